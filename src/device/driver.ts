@@ -1,0 +1,77 @@
+import type { z } from 'zod';
+import type { ProblemCode } from '../model/reading.ts';
+import type { StreamDescriptor } from '../model/stream.ts';
+import type { Cancellation } from './cancellation.ts';
+import type { LineFramerFactory } from './framing.ts';
+import type { Timers } from './timers.ts';
+import type { Transport } from './transport.ts';
+
+/** How a serial line to this dialect is usually set; a rig may say otherwise. */
+export interface SerialDefaults {
+  readonly baudRate: number;
+}
+
+/**
+ * What a dialect is, without opening anything. One object per driver folder, listed in `drivers/registry.ts`.
+ * @typeParam Settings what the rig's `settings` of this instrument parse into.
+ */
+export interface DriverManifest<Settings = unknown> {
+  /** `photometer`, `selector-valve`, `heart-rate`, … */
+  readonly kind: string;
+  /** `text-lines`, `command-lines`, `measurement-hex`, … */
+  readonly dialect: string;
+  readonly title: string;
+  readonly serial: SerialDefaults;
+  /** Every setting has a default or is named in the message that refuses its absence. */
+  readonly settings: z.ZodType<Settings, unknown>;
+  /** Streams it will deliver under these settings. */
+  streams(instrument: string, settings: Settings): StreamDescriptor[];
+  open(context: DriverContext<Settings>): DriverSession;
+}
+
+/** What a driver reports. Readings carry the arrival stamp of the bytes that completed them. */
+export interface DriverSink {
+  reading(stream: string, value: number, atMicroseconds: number): void;
+  /** `byteCount`: wire bytes that the problem accounts for, 0 when it is not about bytes. */
+  problem(code: ProblemCode, detail: string, byteCount: number, atMicroseconds: number): void;
+  /** Bytes that were understood but are not a reading: acknowledgements, echoes, identification. */
+  understood(byteCount: number, atMicroseconds: number): void;
+}
+
+export interface DriverContext<Settings> {
+  /** Name of the instrument in the rig, used in every message. */
+  readonly instrument: string;
+  readonly settings: Settings;
+  readonly transport: Transport;
+  readonly timers: Timers;
+  readonly lines: LineFramerFactory;
+  readonly sink: DriverSink;
+}
+
+/**
+ * An open conversation with one instrument. Readings and problems flow to the sink from `open` on. A session is
+ * bound to one transport: after the connection breaks it is over, and a new one is opened on the new transport.
+ * The driver takes the transport's `onBytes` and `onClose`; the host wraps the transport before handing it over
+ * when it wants to see bytes too.
+ */
+export interface DriverSession {
+  /** Bytes received that are accounted for so far: in readings, understood, problems (pending ones not). */
+  readonly accountedBytes: number;
+  /** Present when the instrument can switch ports. */
+  readonly selector?: PortSelector;
+  /** Ends the conversation; every pending request settles with `transport-closed`. Does not close the transport. */
+  end(): void;
+}
+
+/** Verb of instruments that connect one port at a time. */
+export interface PortSelector {
+  /**
+   * Asks for a port and resolves when the instrument confirms that it is there.
+   * @returns when it was confirmed, trial time of the acknowledging bytes, µs.
+   * @throws ChambersideError `request-timed-out`, `request-refused`, `answer-unexpected` (confirmed another
+   *   port), `request-cancelled`, `transport-closed`.
+   */
+  select(port: number, cancellation?: Cancellation): Promise<{ readonly atMicroseconds: number }>;
+  /** Asks where it stands. Errors as `select`. */
+  position(cancellation?: Cancellation): Promise<{ readonly port: number; readonly atMicroseconds: number }>;
+}

@@ -1,0 +1,37 @@
+import { z } from 'zod';
+
+/** A short name used in files, commands and screens: lower case, digits, single hyphens. `lower-back`. */
+export const slugSchema = z
+  .string()
+  .regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, 'use lower-case letters and digits, words joined by single hyphens')
+  .max(40);
+export type Slug = z.infer<typeof slugSchema>;
+
+const alphabet = '0123456789abcdefghjkmnpqrstvwxyz';
+
+/** An identifier: a letter that says what it names, a hyphen, twelve characters without i, l, o, u. `t-0q3k…` */
+export const identifierSchema = z.string().regex(/^[a-z]-[0-9a-hjkmnp-tv-z]{12}$/, 'not an identifier of this program');
+export type Identifier = z.infer<typeof identifierSchema>;
+
+/** What an identifier names, by its first letter. */
+export type IdentifierKind = 'trial' | 'study' | 'person' | 'assessment' | 'boot' | 'host';
+
+const prefixes: Record<IdentifierKind, string> = {
+  trial: 't',
+  study: 's',
+  person: 'p',
+  assessment: 'a',
+  boot: 'b',
+  host: 'h',
+};
+
+/**
+ * A new identifier from 12 random bytes, which the caller supplies (randomness is injected everywhere).
+ * @throws RangeError when fewer than 12 bytes are given.
+ */
+export function makeIdentifier(kind: IdentifierKind, randomBytes: Uint8Array): Identifier {
+  if (randomBytes.length < 12) throw new RangeError('an identifier needs 12 random bytes');
+  let text = '';
+  for (let index = 0; index < 12; index += 1) text += alphabet[(randomBytes[index] ?? 0) & 31];
+  return `${prefixes[kind]}-${text}`;
+}

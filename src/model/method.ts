@@ -1,0 +1,37 @@
+import { z } from 'zod';
+
+/**
+ * A named, versioned set of choices that turns a trial into leakage. An assessment is trial × method × program
+ * version. Only choices that the program can perform appear here.
+ */
+export const methodSchema = z.object({
+  name: z.string().min(1),
+  version: z.number().int().positive(),
+  /** Where S comes from: the chamber reference (then the reading already carries the challenge). */
+  spanSource: z.literal('chamber-reference'),
+  /** Zero and reference between the dwells around a reading. */
+  interpolation: z.enum(['linear', 'before-and-after-mean']),
+  /** Time after the arrival of a new port's air that is not used, s. */
+  settling: z.object({ rule: z.literal('fixed'), seconds: z.number().positive() }),
+  /** mean(c) = mean(y) + tau (y_end − y_start)/W. */
+  lagCorrection: z.boolean(),
+  /** Ends of the window over which y_start and y_end are averaged, s. */
+  lagEndSeconds: z.number().positive(),
+  /** Window end is moved forward by this many standard deviations of the common line's dispersion. */
+  guardDispersions: z.number().nonnegative(),
+  subtractBackground: z.boolean(),
+  applyDilution: z.boolean(),
+  applyPenetration: z.boolean(),
+  applySpatialFactor: z.boolean(),
+  /** A dwell counts as unsettled when its estimated carry-over exceeds this share of its value, percent … */
+  carryOverPercent: z.number().positive(),
+  /** Detection limit: this many standard uncertainties of a cell that holds no leakage. */
+  detectionFactor: z.number().positive(),
+  /** Challenge before and after an exercise may differ by this much of their mean before it is flagged, percent. */
+  challengeChangePercent: z.number().positive(),
+  /** Zero may move by this share of the challenge between successive zero dwells before it is flagged, percent. */
+  zeroChangePercent: z.number().positive(),
+  /** Span may change by this share between first and last reference before it is flagged, percent. */
+  spanChangePercent: z.number().positive(),
+});
+export type Method = z.infer<typeof methodSchema>;

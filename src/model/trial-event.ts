@@ -1,0 +1,87 @@
+import { z } from 'zod';
+import { identifierSchema, slugSchema } from './identity.ts';
+import { problemSchema } from './reading.ts';
+import { microsecondsSchema, timeSegmentSchema } from './time.ts';
+
+/** Parts of a trial, in order. */
+export const stageSchema = z.enum(['background', 'entry', 'rest', 'exercise', 'closing']);
+export type Stage = z.infer<typeof stageSchema>;
+
+/** What a dwell is for: which of the four things the photometer looks at. */
+export const dwellPurposeSchema = z.enum(['zero', 'reference', 'background', 'probe']);
+export type DwellPurpose = z.infer<typeof dwellPurposeSchema>;
+
+/** One stay of the selector valve on one port. `dwell` counts from 0 over the whole trial, repeats included. */
+export const dwellSchema = z.object({
+  dwell: z.number().int().nonnegative(),
+  /** Index of the step of the compiled schedule that it performs. */
+  step: z.number().int().nonnegative(),
+  stage: stageSchema,
+  purpose: dwellPurposeSchema,
+  port: z.number().int().positive(),
+  probe: slugSchema,
+  /** Exercise in which it lies or which follows (rest); null in background, entry and closing. */
+  exercise: slugSchema.nullable(),
+  /** Position among the probe dwells of the exercise, from 1; null for other purposes. */
+  dwellPosition: z.number().int().positive().nullable(),
+  /** How often this exercise has been started in this trial, from 1; 0 outside exercises. */
+  attempt: z.number().int().nonnegative(),
+});
+export type Dwell = z.infer<typeof dwellSchema>;
+
+export const trialPhaseSchema = z.enum(['prepared', 'running', 'held', 'stopped', 'closed']);
+export type TrialPhase = z.infer<typeof trialPhaseSchema>;
+
+const at = { atMicroseconds: microsecondsSchema };
+
+/**
+ * Everything that happens in a trial besides readings, in one chain with them. `atMicroseconds` is when it
+ * happened on the trial clock.
+ */
+export const trialEventSchema = z.discriminatedUnion('kind', [
+  z.object({ kind: z.literal('segment-began'), ...at, segment: timeSegmentSchema }),
+  z.object({
+    kind: z.literal('phase-changed'),
+    ...at,
+    from: trialPhaseSchema,
+    to: trialPhaseSchema,
+    reason: z.string(),
+    /** The trial machine's whole state after the change, so that a restart needs nothing else. */
+    machine: z.unknown(),
+  }),
+  z.object({ kind: z.literal('dwell-began'), ...at, dwell: dwellSchema, plannedAtMicroseconds: microsecondsSchema,
+    machine: z.unknown() }),
+  z.object({ kind: z.literal('port-requested'), ...at, dwell: z.number().int(), port: z.number().int() }),
+  /** The valve says that it is on the port: the beginning of the dwell on the dwell clock. */
+  z.object({ kind: z.literal('port-acknowledged'), ...at, dwell: z.number().int(), port: z.number().int() }),
+  z.object({ kind: z.literal('port-unconfirmed'), ...at, dwell: z.number().int(), port: z.number().int(), detail: z.string() }),
+  /** The valve leaves the port: the moment of the next request. `complete` is false when it was cut short. */
+  z.object({ kind: z.literal('dwell-ended'), ...at, dwell: z.number().int(), complete: z.boolean(), reason: z.string() }),
+  z.object({ kind: z.literal('exercise-began'), ...at, exercise: slugSchema, attempt: z.number().int() }),
+  z.object({ kind: z.literal('exercise-ended'), ...at, exercise: slugSchema, attempt: z.number().int(), complete: z.boolean() }),
+  /** Said or shown to the subject. */
+  z.object({ kind: z.literal('cue'), ...at, cue: z.enum(['enter', 'rest', 'begin', 'end', 'stop', 'leave']),
+    exercise: slugSchema.nullable(), text: z.string() }),
+  z.object({ kind: z.literal('challenge-judged'), ...at, steady: z.boolean(), rangePercent: z.number().nullable(),
+    meanReading: z.number().nullable() }),
+  z.object({ kind: z.literal('operator-action'), ...at, action: z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'stop', 'close', 'mark']),
+    person: z.string(), note: z.string() }),
+  z.object({ kind: z.literal('alarm-raised'), ...at, alarm: slugSchema, instrument: slugSchema.nullable(), detail: z.string() }),
+  z.object({ kind: z.literal('alarm-cleared'), ...at, alarm: slugSchema, instrument: slugSchema.nullable(), detail: z.string() }),
+  z.object({ kind: z.literal('problem'), ...at, problem: problemSchema }),
+]);
+export type TrialEvent = z.infer<typeof trialEventSchema>;
+export type TrialEventOf<Kind extends TrialEvent['kind']> = Extract<TrialEvent, { kind: Kind }>;
+
+/** Who and what a trial is about, frozen when it begins. */
+export const trialHeaderSchema = z.object({
+  trial: identifierSchema,
+  study: identifierSchema,
+  subject: z.string().min(1),
+  ensemble: z.string().min(1),
+  operator: z.string().min(1),
+  virtual: z.boolean(),
+  /** Version of the program that recorded it. */
+  program: z.string(),
+});
+export type TrialHeader = z.infer<typeof trialHeaderSchema>;

@@ -1,0 +1,42 @@
+/**
+ * Units the program knows. A quantity never travels without one: streams name theirs, settings carry it in
+ * the field's name. Conversion is by one factor to the unit's base, so that an auditor can check the table by eye.
+ */
+export const units = {
+  'mg/m3': { quantity: 'mass concentration', symbol: 'mg/m³', toBase: 1e-6 },
+  'ug/m3': { quantity: 'mass concentration', symbol: 'µg/m³', toBase: 1e-9 },
+  'g/m3': { quantity: 'mass concentration', symbol: 'g/m³', toBase: 1e-3 },
+  V: { quantity: 'voltage', symbol: 'V', toBase: 1 },
+  mV: { quantity: 'voltage', symbol: 'mV', toBase: 1e-3 },
+  percent: { quantity: 'ratio', symbol: '%', toBase: 1e-2 },
+  one: { quantity: 'ratio', symbol: '', toBase: 1 },
+  'per-minute': { quantity: 'frequency', symbol: '/min', toBase: 1 / 60 },
+  s: { quantity: 'time', symbol: 's', toBase: 1 },
+  ms: { quantity: 'time', symbol: 'ms', toBase: 1e-3 },
+  us: { quantity: 'time', symbol: 'µs', toBase: 1e-6 },
+  kJ: { quantity: 'energy', symbol: 'kJ', toBase: 1e3 },
+  'L/min': { quantity: 'volume flow', symbol: 'L/min', toBase: 1 / 60_000 },
+  W: { quantity: 'power', symbol: 'W', toBase: 1 },
+} as const;
+
+/** Name of a unit in the table above. */
+export type Unit = keyof typeof units;
+
+/** All unit names, in table order. */
+export const unitNames = Object.keys(units) as [Unit, ...Unit[]];
+
+/**
+ * A value in one unit expressed in another of the same quantity.
+ * @throws RangeError when the two units measure different quantities.
+ */
+export function convert(value: number, from: Unit, to: Unit): number {
+  if (from === to) return value;
+  const source = units[from];
+  const target = units[to];
+  if (source.quantity !== target.quantity) {
+    throw new RangeError(
+      `${from} is a ${source.quantity} and cannot be expressed in ${to}, a ${target.quantity}. Give both in the same quantity.`,
+    );
+  }
+  return (value * source.toBase) / target.toBase;
+}
