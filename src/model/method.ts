@@ -13,6 +13,8 @@ export const methodSchema = z.object({
   interpolation: z.enum(['linear', 'before-and-after-mean']),
   /** Time after the arrival of a new port's air that is not used, s. */
   settling: z.object({ rule: z.literal('fixed'), seconds: z.number().positive() }),
+  /** The same for zero dwells, which follow the reference and need longer, s. */
+  zeroSettlingSeconds: z.number().positive(),
   /** mean(c) = mean(y) + tau (y_end − y_start)/W. */
   lagCorrection: z.boolean(),
   /** Ends of the window over which y_start and y_end are averaged, s. */

@@ -1,0 +1,61 @@
+import type { Clock } from '../../src/device/timers.ts';
+import type { WireFault } from '../../src/device/simulator.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import type { Series } from '../../src/model/series.ts';
+import type { Scenario } from './scenario.ts';
+
+/** What the virtual subject hears: the same cues that a person would. */
+export interface SubjectCue {
+  readonly cue: 'enter' | 'rest' | 'begin' | 'end' | 'stop' | 'leave';
+  readonly exercise: string | null;
+}
+
+/** Something that goes wrong, now. Seconds are from now; instrument names are those of the rig. */
+export type RigFault =
+  | { readonly fault: 'wire'; readonly instrument: string; readonly wire: WireFault }
+  | { readonly fault: 'unplug'; readonly instrument: string; readonly seconds: number; readonly newName: boolean }
+  | { readonly fault: 'generator-stops'; readonly seconds: number }
+  | { readonly fault: 'line-blocked'; readonly probe: string; readonly seconds: number }
+  | { readonly fault: 'contact-lost'; readonly seconds: number }
+  | { readonly fault: 'valve'; readonly behaviour: 'late' | 'wrong' | 'never'; readonly seconds: number };
+
+/** Where the true concentrations go while the rig runs. Append-only; never read by the program under test. */
+export interface TruthSink {
+  append(bytes: Uint8Array): void;
+}
+
+/** The instrument's end of one cable. */
+export interface VirtualWire {
+  /** Bytes from the program. */
+  receive(bytes: Uint8Array): void;
+  /** The program's side is gone; the instrument goes on, its bytes are lost. */
+  disconnect(): void;
+}
+
+export interface VirtualRigOptions {
+  readonly scenario: Scenario;
+  /** Whole number; the same seed gives the same physics to the last bit, whatever the speed. */
+  readonly seed: number;
+  /** Monotonic time: virtual in-process, the machine's in a process of its own. Truth is stamped with it. */
+  readonly clock: Clock;
+  readonly truth: TruthSink | null;
+  /** A cable is pulled, or put back (then possibly under another name). The owner of the wires acts on it. */
+  readonly onCable?: (change: {
+    readonly instrument: string;
+    readonly state: 'pulled' | 'back';
+    readonly newName: boolean;
+  }) => void;
+}
+
+/** A rig that exists only in software and speaks bytes. */
+export interface VirtualRig {
+  /** What the laboratory would have on paper: certificate values, never the true draws. */
+  readonly rig: Rig;
+  readonly series: Series;
+  /** Attaches a cable to an instrument, which speaks through `send` from now on. One cable an instrument. */
+  connect(instrument: string, send: (bytes: Uint8Array) => void): VirtualWire;
+  cue(cue: SubjectCue): void;
+  inject(fault: RigFault): void;
+  /** Flushes the truth and leaves no timer behind. */
+  stop(): void;
+}
