@@ -1,0 +1,55 @@
+import { isChambersideError } from '../../model/error-code.ts';
+import { programVersion } from '../version.ts';
+import { assessCommand } from './assess.ts';
+import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
+import { portsCommand } from './ports.ts';
+import { rehearseCommand } from './rehearse.ts';
+import { verifyCommand } from './verify.ts';
+
+const commands: readonly Command[] = [rehearseCommand, assessCommand, verifyCommand, portsCommand];
+
+function overview(): string {
+  const width = Math.max(...commands.map((command) => command.name.length));
+  return [
+    `chamberside ${programVersion}: inward-leakage trials of protective clothing`,
+    '',
+    'usage: npx --no-install chamberside COMMAND [options]',
+    '',
+    ...commands.map((command) => `  ${command.name.padEnd(width)}  ${command.summary}`),
+    '',
+    'Every command takes --json and --help. Exit status: 0 good, 1 it ran and found something bad, 2 wrong usage.',
+  ].join('\n');
+}
+
+/** Runs one command line. Never throws; what is wrong is said on standard error. */
+export async function runCommandLine(words: readonly string[], output: Output): Promise<ExitCode> {
+  const [name, ...rest] = words;
+  if (name === undefined || name === '--help' || name === 'help') {
+    output.line(overview());
+    return name === undefined ? 2 : 0;
+  }
+  if (name === '--version') {
+    output.line(programVersion);
+    return 0;
+  }
+  const command = commands.find((candidate) => candidate.name === name);
+  if (command === undefined) {
+    output.note(`There is no command ${JSON.stringify(name)}. Commands: ${commands.map((entry) => entry.name).join(', ')}.`);
+    return 2;
+  }
+  try {
+    const values = parseOptions(command, rest);
+    if (values.help) {
+      output.line(commandHelp(command));
+      return 0;
+    }
+    return await command.run(values, output);
+  } catch (error) {
+    if (isChambersideError(error)) {
+      output.note(`${error.code}: ${error.message}`);
+      return error.code.startsWith('usage-') ? 2 : 1;
+    }
+    output.note(`internal: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
+    return 1;
+  }
+}
