@@ -46,6 +46,11 @@ export interface DriverContext<Settings> {
   readonly timers: Timers;
   readonly lines: LineFramerFactory;
   readonly sink: DriverSink;
+  /**
+   * Trial time at which the driver is opened, µs. With it silence is watched from the opening on; without it from
+   * the first bytes on, because a driver has no clock of its own.
+   */
+  readonly openedAtMicroseconds?: number;
 }
 
 /**

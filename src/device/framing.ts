@@ -4,6 +4,8 @@
  * Every byte is accounted for: pushed = delivered in lines + delimiters + set aside + pending.
  */
 export interface LineFramer {
+  /** Bytes pushed that are neither delivered, delimiters nor set aside so far. */
+  readonly pendingBytes: number;
   /** Bytes as they arrived. Lines completed by them carry this arrival time. */
   push(bytes: Uint8Array, atMicroseconds: number): void;
   /** Ends the stream: a pending part without delimiter is reported as set aside. */

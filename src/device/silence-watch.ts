@@ -1,0 +1,55 @@
+import type { Cancel, Timers } from './timers.ts';
+
+/** Watches that something keeps coming. One timer at a time, none per reading. */
+export interface SilenceWatch {
+  /** Something came (trial time, µs). Starts the watch when it is not running. */
+  heard(atMicroseconds: number): void;
+  /** Leaves no timer behind. */
+  end(): void;
+}
+
+/**
+ * Calls `onSilence` once when nothing was heard for `limitMicroseconds`, with the trial time at which the limit
+ * was reached; then again only after something was heard.
+ * @param beginsAtMicroseconds trial time from which to watch; undefined: from the first `heard`.
+ */
+export function createSilenceWatch(options: {
+  readonly timers: Timers;
+  /** > 0, µs. */
+  readonly limitMicroseconds: number;
+  readonly beginsAtMicroseconds: number | undefined;
+  readonly onSilence: (atMicroseconds: number) => void;
+}): SilenceWatch {
+  const { timers, limitMicroseconds, onSilence } = options;
+  let lastAt = 0;
+  let cancel: Cancel | undefined;
+  let ended = false;
+
+  const arm = (dueAt: number, delay: number): void => {
+    cancel = timers.after(delay, () => {
+      cancel = undefined;
+      const nextDue = lastAt + limitMicroseconds;
+      if (nextDue > dueAt) arm(nextDue, nextDue - dueAt);
+      else onSilence(dueAt);
+    });
+  };
+
+  const begin = (atMicroseconds: number): void => {
+    lastAt = atMicroseconds;
+    arm(atMicroseconds + limitMicroseconds, limitMicroseconds);
+  };
+
+  if (options.beginsAtMicroseconds !== undefined) begin(options.beginsAtMicroseconds);
+  return {
+    heard(atMicroseconds) {
+      if (ended) return;
+      if (cancel === undefined) begin(atMicroseconds);
+      else lastAt = atMicroseconds;
+    },
+    end() {
+      ended = true;
+      cancel?.();
+      cancel = undefined;
+    },
+  };
+}
