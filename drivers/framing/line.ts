@@ -33,22 +33,19 @@ export const createLineFramer: LineFramerFactory = (options: LineFramerOptions):
     push(bytes, atMicroseconds) {
       let searchFrom = Math.max(0, pending.length - delimiter.length + 1);
       pending += bytesToText(bytes);
-      let lineStart = 0;
       for (;;) {
-        const found = pending.indexOf(delimiter, searchFrom);
-        if (found < 0) break;
-        const length = found - lineStart;
-        const end = found + delimiter.length;
-        if (overlong || length > capBytes) {
-          if (length > 0) onSetAside(length, 'too-long', atMicroseconds);
-        } else if (length > 0) {
-          onLine(pending.slice(lineStart, found), atMicroseconds);
-        }
+        const length = pending.indexOf(delimiter, searchFrom);
+        if (length < 0) break;
+        const line = pending.slice(0, length);
+        const setAside = overlong || length > capBytes;
+        // State is complete before the listener is called: it may end the stream.
+        pending = pending.slice(length + delimiter.length);
         overlong = false;
-        lineStart = end;
-        searchFrom = end;
+        searchFrom = 0;
+        if (length === 0) continue;
+        if (setAside) onSetAside(length, 'too-long', atMicroseconds);
+        else onLine(line, atMicroseconds);
       }
-      pending = pending.slice(lineStart);
       const certain = certainLength();
       if (certain > capBytes) {
         pending = pending.slice(certain);

@@ -2,6 +2,8 @@ import type { Cancel, Timers } from './timers.ts';
 
 /** Watches that something keeps coming. One timer at a time, none per reading. */
 export interface SilenceWatch {
+  /** Starts the watch (trial time, µs) when it has never been started. */
+  begin(atMicroseconds: number): void;
   /** Something came (trial time, µs). Starts the watch when it is not running. */
   heard(atMicroseconds: number): void;
   /** Leaves no timer behind. */
@@ -11,7 +13,7 @@ export interface SilenceWatch {
 /**
  * Calls `onSilence` once when nothing was heard for `limitMicroseconds`, with the trial time at which the limit
  * was reached; then again only after something was heard.
- * @param beginsAtMicroseconds trial time from which to watch; undefined: from the first `heard`.
+ * @param options.beginsAtMicroseconds trial time from which to watch; undefined: from `begin` or `heard` on.
  */
 export function createSilenceWatch(options: {
   readonly timers: Timers;
@@ -23,6 +25,7 @@ export function createSilenceWatch(options: {
   const { timers, limitMicroseconds, onSilence } = options;
   let lastAt = 0;
   let cancel: Cancel | undefined;
+  let started = false;
   let ended = false;
 
   const arm = (dueAt: number, delay: number): void => {
@@ -34,16 +37,20 @@ export function createSilenceWatch(options: {
     });
   };
 
-  const begin = (atMicroseconds: number): void => {
+  const start = (atMicroseconds: number): void => {
+    started = true;
     lastAt = atMicroseconds;
     arm(atMicroseconds + limitMicroseconds, limitMicroseconds);
   };
 
-  if (options.beginsAtMicroseconds !== undefined) begin(options.beginsAtMicroseconds);
+  if (options.beginsAtMicroseconds !== undefined) start(options.beginsAtMicroseconds);
   return {
+    begin(atMicroseconds) {
+      if (!started && !ended) start(atMicroseconds);
+    },
     heard(atMicroseconds) {
       if (ended) return;
-      if (cancel === undefined) begin(atMicroseconds);
+      if (cancel === undefined) start(atMicroseconds);
       else lastAt = atMicroseconds;
     },
     end() {

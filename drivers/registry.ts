@@ -1,0 +1,54 @@
+import type { DriverManifest } from '../src/device/driver.ts';
+import { ChambersideError } from '../src/model/error-code.ts';
+import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
+import { photometerTextLines } from './photometer/text-lines/manifest.ts';
+import { selectorValveCommandLines } from './selector-valve/command-lines/manifest.ts';
+
+/** Every dialect the program speaks. The one explicit list: nothing is found by looking around. */
+export const drivers: readonly DriverManifest[] = [
+  photometerTextLines,
+  selectorValveCommandLines,
+  heartRateMeasurementHex,
+];
+
+/**
+ * The manifest of a kind and dialect.
+ * @throws ChambersideError `driver-unknown`, naming what there is.
+ */
+export function findDriver(kind: string, dialect: string): DriverManifest {
+  const found = drivers.find((manifest) => manifest.kind === kind && manifest.dialect === dialect);
+  if (found !== undefined) return found;
+  const ofKind = drivers.filter((manifest) => manifest.kind === kind);
+  const known = (ofKind.length > 0 ? ofKind : drivers).map((manifest) => `${manifest.kind} ${manifest.dialect}`);
+  throw new ChambersideError(
+    'driver-unknown',
+    `no driver speaks the dialect "${dialect}" of the kind "${kind}"`,
+    `${kind} ${dialect}`,
+    `Use one of: ${known.join(', ')}.`,
+  );
+}
+
+/**
+ * Settings of an instrument as its dialect understands them, defaults filled in.
+ * @throws ChambersideError `configuration-invalid`, naming the instrument and every field that is wrong.
+ */
+export function parseSettings<Settings>(
+  manifest: DriverManifest<Settings>,
+  instrument: string,
+  settings: unknown,
+): Settings {
+  const parsed = manifest.settings.safeParse(settings);
+  if (parsed.success) return parsed.data;
+  const wrong = parsed.error.issues.map((issue) => {
+    const unknownKeys = issue.code === 'unrecognized_keys' ? [issue.keys.join(', ')] : [];
+    const field = ['settings', ...issue.path.map(String), ...unknownKeys].join('.');
+    return { field, text: `${field}: ${unknownKeys.length > 0 ? 'there is no such setting' : issue.message}` };
+  });
+  const fields = [...new Set(wrong.map((issue) => issue.field))];
+  throw new ChambersideError(
+    'configuration-invalid',
+    `the settings of instrument ${instrument} are not valid: ${wrong.map((issue) => issue.text).join('; ')}`,
+    `instrument ${instrument}, ${fields.join(', ')}`,
+    `Correct them in the rig; they belong to the dialect ${manifest.kind} ${manifest.dialect}.`,
+  );
+}
