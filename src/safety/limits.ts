@@ -1,0 +1,214 @@
+import type { Problem, Reading } from '../model/reading.ts';
+import type { StreamDescriptor } from '../model/stream.ts';
+import { toMicroseconds, toSeconds } from '../model/time.ts';
+import type { TrialEventOf } from '../model/trial-event.ts';
+
+/** What is watched. Limits come from the responsible person; the stricter of two counts. */
+export interface SafetyLimits {
+  /** Every stream that must not fall silent; those without a silence limit are not watched. */
+  readonly streams: readonly StreamDescriptor[];
+  readonly heartRate: {
+    readonly instrument: string;
+    readonly stream: string;
+    /** Highest heart rate allowed, per minute. */
+    readonly highest: number;
+    /** The alarm clears when the rate has come down by this much below the limit, per minute. */
+    readonly clearBelow: number;
+  } | null;
+  /** The alarm for lost contact clears after readings without a loss for this long, s. */
+  readonly contactClearSeconds: number;
+}
+
+export type SafetyInput =
+  | { readonly input: 'reading'; readonly reading: Reading }
+  | { readonly input: 'problem'; readonly problem: Problem }
+  | { readonly input: 'time'; readonly atMicroseconds: number }
+  /** A person has seen the alarm. */
+  | { readonly input: 'acknowledge'; readonly alarm: string; readonly instrument: string | null };
+
+/** An alarm that stands, or has stood and has not been seen by anyone yet. */
+export interface Alarm {
+  readonly alarm: string;
+  readonly instrument: string | null;
+  readonly detail: string;
+  readonly raisedAtMicroseconds: number;
+  /** Null while its cause lasts. */
+  readonly clearedAtMicroseconds: number | null;
+  readonly acknowledged: boolean;
+}
+
+/** Plain data; replaced, never changed. */
+export interface SafetyState {
+  readonly beganAtMicroseconds: number;
+  readonly nowMicroseconds: number;
+  /** Last reading of each stream, by `instrument/stream`. */
+  readonly lastReading: Readonly<Record<string, number>>;
+  /** Last loss of contact that each instrument reported. */
+  readonly lastContactLoss: Readonly<Record<string, number>>;
+  readonly alarms: readonly Alarm[];
+}
+
+export type SafetyEvent = TrialEventOf<'alarm-raised'> | TrialEventOf<'alarm-cleared'>;
+
+/** Nothing heard yet: silence counts from here. */
+export function beginSafety(atMicroseconds: number): SafetyState {
+  return {
+    beganAtMicroseconds: atMicroseconds,
+    nowMicroseconds: atMicroseconds,
+    lastReading: {},
+    lastContactLoss: {},
+    alarms: [],
+  };
+}
+
+/**
+ * One step of the watch: (state, input) → state and events; pure. An alarm is raised once when its cause begins and
+ * cleared once when the cause has gone, so that the record brackets the time of doubt. It *latches for people*: it
+ * stays in `alarms` after clearing until it has been acknowledged; an acknowledgement alone never clears a cause.
+ *
+ * Silence is a fault: a stream without a reading for longer than its limit, also from the very beginning. A value
+ * that is no number is no reading.
+ */
+export function evaluate(
+  state: SafetyState,
+  input: SafetyInput,
+  limits: SafetyLimits,
+): { readonly state: SafetyState; readonly events: readonly SafetyEvent[] } {
+  const work = { state, events: [] as SafetyEvent[] };
+  switch (input.input) {
+    case 'reading':
+      moveClock(work, input.reading.atMicroseconds);
+      if (Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
+      break;
+    case 'problem':
+      moveClock(work, input.problem.atMicroseconds);
+      if (input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
+      break;
+    case 'time':
+      moveClock(work, input.atMicroseconds);
+      break;
+    case 'acknowledge':
+      acknowledge(work, input.alarm, input.instrument);
+      return work;
+  }
+  watchSilence(work, limits);
+  return work;
+}
+
+/** Next trial time at which a stream would have been silent for too long, µs; null when nothing can fall silent. */
+export function nextSilenceAt(state: SafetyState, limits: SafetyLimits): number | null {
+  let earliest: number | null = null;
+  for (const stream of limits.streams) {
+    const at = silentAt(state, stream);
+    if (at === null || isStanding(state, silenceAlarm(stream), stream.instrument)) continue;
+    earliest = earliest === null ? at : Math.min(earliest, at);
+  }
+  return earliest;
+}
+
+/** Alarms whose cause lasts. */
+export function standingAlarms(state: SafetyState): Alarm[] {
+  return state.alarms.filter((alarm) => alarm.clearedAtMicroseconds === null);
+}
+
+interface Work {
+  state: SafetyState;
+  readonly events: SafetyEvent[];
+}
+
+function moveClock(work: Work, atMicroseconds: number): void {
+  if (atMicroseconds > work.state.nowMicroseconds) work.state = { ...work.state, nowMicroseconds: atMicroseconds };
+}
+
+function keyOf(instrument: string, stream: string): string {
+  return `${instrument}/${stream}`;
+}
+
+/** Alarm names are short names of at most 40 characters. */
+function silenceAlarm(stream: StreamDescriptor): string {
+  return `silence-${stream.stream}`.slice(0, 40).replace(/-$/, '');
+}
+
+/** First microsecond at which the stream has been silent for longer than its limit. */
+function silentAt(state: SafetyState, stream: StreamDescriptor): number | null {
+  if (stream.silenceLimitSeconds === null) return null;
+  const last = state.lastReading[keyOf(stream.instrument, stream.stream)] ?? state.beganAtMicroseconds;
+  return last + toMicroseconds(stream.silenceLimitSeconds) + 1;
+}
+
+function watchSilence(work: Work, limits: SafetyLimits): void {
+  for (const stream of limits.streams) {
+    const at = silentAt(work.state, stream);
+    if (at === null || at > work.state.nowMicroseconds) continue;
+    const detail = `No reading of ${stream.stream} for more than ${stream.silenceLimitSeconds ?? 0} s.`;
+    raise(work, silenceAlarm(stream), stream.instrument, detail);
+  }
+}
+
+function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void {
+  const { instrument, stream, atMicroseconds, value } = reading;
+  const key = keyOf(instrument, stream);
+  work.state = { ...work.state, lastReading: { ...work.state.lastReading, [key]: atMicroseconds } };
+  const descriptor = limits.streams.find((entry) => entry.instrument === instrument && entry.stream === stream);
+  if (descriptor !== undefined) clear(work, silenceAlarm(descriptor), instrument, `${stream} is heard again.`);
+  const lost = work.state.lastContactLoss[instrument];
+  if (lost !== undefined && toSeconds(atMicroseconds - lost) >= limits.contactClearSeconds) {
+    clear(work, 'contact-lost', instrument, 'The sensor has contact again.');
+  }
+  const { heartRate } = limits;
+  if (heartRate === null || heartRate.instrument !== instrument || heartRate.stream !== stream) return;
+  const rate = value.toFixed(0);
+  if (value > heartRate.highest) {
+    raise(work, 'heart-rate-high', instrument, `Heart rate ${rate}/min is above the limit of ${heartRate.highest}/min.`);
+  } else if (value <= heartRate.highest - heartRate.clearBelow) {
+    clear(work, 'heart-rate-high', instrument, `Heart rate is down to ${rate}/min.`);
+  }
+}
+
+function watchContactLoss(work: Work, problem: Problem): void {
+  const lastContactLoss = { ...work.state.lastContactLoss, [problem.instrument]: problem.atMicroseconds };
+  work.state = { ...work.state, lastContactLoss };
+  raise(work, 'contact-lost', problem.instrument, problem.detail);
+}
+
+function isStanding(state: SafetyState, alarm: string, instrument: string | null): boolean {
+  return state.alarms.some(
+    (entry) => entry.alarm === alarm && entry.instrument === instrument && entry.clearedAtMicroseconds === null,
+  );
+}
+
+function raise(work: Work, alarm: string, instrument: string | null, detail: string): void {
+  if (isStanding(work.state, alarm, instrument)) return;
+  const atMicroseconds = work.state.nowMicroseconds;
+  // An older one of the same name that nobody has seen gives way: the record keeps both.
+  const others = work.state.alarms.filter((entry) => entry.alarm !== alarm || entry.instrument !== instrument);
+  const added: Alarm = {
+    alarm,
+    instrument,
+    detail,
+    raisedAtMicroseconds: atMicroseconds,
+    clearedAtMicroseconds: null,
+    acknowledged: false,
+  };
+  work.state = { ...work.state, alarms: [...others, added] };
+  work.events.push({ kind: 'alarm-raised', atMicroseconds, alarm, instrument, detail });
+}
+
+function clear(work: Work, alarm: string, instrument: string | null, detail: string): void {
+  if (!isStanding(work.state, alarm, instrument)) return;
+  const atMicroseconds = work.state.nowMicroseconds;
+  const alarms = work.state.alarms.flatMap((entry) => {
+    if (entry.alarm !== alarm || entry.instrument !== instrument) return [entry];
+    return entry.acknowledged ? [] : [{ ...entry, clearedAtMicroseconds: atMicroseconds }];
+  });
+  work.state = { ...work.state, alarms };
+  work.events.push({ kind: 'alarm-cleared', atMicroseconds, alarm, instrument, detail });
+}
+
+function acknowledge(work: Work, alarm: string, instrument: string | null): void {
+  const alarms = work.state.alarms.flatMap((entry) => {
+    if (entry.alarm !== alarm || entry.instrument !== instrument) return [entry];
+    return entry.clearedAtMicroseconds === null ? [{ ...entry, acknowledged: true }] : [];
+  });
+  work.state = { ...work.state, alarms };
+}

@@ -1,0 +1,61 @@
+import type { TrialEvent } from '../model/trial-event.ts';
+import type { Schedule } from '../series/schedule.ts';
+import { trialMachineSchema } from './machine-state.ts';
+import type { TrialMachine } from './machine-state.ts';
+import { copyMachine } from './work.ts';
+
+/**
+ * The trial machine as the recorded events leave it: the last stored state, brought up to date by what was recorded
+ * after it. Meant to be followed by the input `interrupted`; requests that were under way are forgotten.
+ *
+ * @param events of one trial, in order of recording.
+ * @returns null when no event carries a readable state (the trial was never started).
+ */
+export function restoreMachine(events: readonly TrialEvent[], schedule: Schedule): TrialMachine | null {
+  let machine: TrialMachine | null = null;
+  for (const event of events) {
+    if (event.kind === 'phase-changed' || event.kind === 'dwell-began') {
+      const parsed = trialMachineSchema.safeParse(event.machine);
+      if (parsed.success) {
+        machine = copyMachine(parsed.data);
+        machine.request = null;
+        continue;
+      }
+    }
+    if (machine !== null) follow(machine, event, schedule);
+  }
+  return machine;
+}
+
+function follow(machine: TrialMachine, event: TrialEvent, schedule: Schedule): void {
+  machine.nowMicroseconds = Math.max(machine.nowMicroseconds, event.atMicroseconds);
+  switch (event.kind) {
+    case 'cue':
+      if (machine.dwell !== null && event.cue !== 'stop') followCue(machine, event.cue, schedule);
+      return;
+    case 'exercise-began': {
+      const exerciseIndex = schedule.exercises.findIndex((exercise) => exercise.exercise === event.exercise);
+      if (exerciseIndex >= 0) machine.moving = { exerciseIndex, attempt: event.attempt };
+      return;
+    }
+    case 'exercise-ended':
+      machine.moving = null;
+      return;
+    case 'dwell-ended':
+      if (machine.dwell?.dwell !== event.dwell) return;
+      machine.dwell = null;
+      if (event.complete) {
+        machine.cursor = { step: machine.cursor.then ?? machine.cursor.step + 1, then: null, recovering: false };
+      }
+      return;
+    default:
+      return;
+  }
+}
+
+/** Counts a cue of the step under way as given. */
+function followCue(machine: TrialMachine, cue: string, schedule: Schedule): void {
+  const { dwell } = machine;
+  if (dwell === null) return;
+  if (schedule.steps[dwell.step]?.cues[dwell.cuesGiven]?.cue === cue) dwell.cuesGiven += 1;
+}
