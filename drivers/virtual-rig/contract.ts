@@ -17,7 +17,13 @@ export type RigFault =
   | { readonly fault: 'generator-stops'; readonly seconds: number }
   | { readonly fault: 'line-blocked'; readonly probe: string; readonly seconds: number }
   | { readonly fault: 'contact-lost'; readonly seconds: number }
-  | { readonly fault: 'valve'; readonly behaviour: 'late' | 'wrong' | 'never'; readonly seconds: number };
+  | { readonly fault: 'valve'; readonly behaviour: 'late' | 'wrong' | 'never'; readonly seconds: number }
+  /** Opened and closed again, as when the subject enters. */
+  | { readonly fault: 'door-opens' }
+  /** The photometer's zero moves at once and stays, percent of the nominal challenge. */
+  | { readonly fault: 'zero-jump'; readonly percentOfChallenge: number }
+  /** The photometer's span moves at once and stays, percent. */
+  | { readonly fault: 'span-jump'; readonly percent: number };
 
 /** Where the true concentrations go while the rig runs. Append-only; never read by the program under test. */
 export interface TruthSink {
@@ -45,6 +51,11 @@ export interface VirtualRigOptions {
     readonly state: 'pulled' | 'back';
     readonly newName: boolean;
   }) => void;
+  /**
+   * For a rehearsal that goes on after a break: the subject is inside already, the chamber full, and the zones as
+   * this movement (null: rest) holds them. True values are those of the seed; noise is not repeated.
+   */
+  readonly startedInside?: { readonly exercise: string | null };
 }
 
 /** A rig that exists only in software and speaks bytes. */

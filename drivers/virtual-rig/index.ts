@@ -1,0 +1,276 @@
+import { createHeartRateSimulator } from '../heart-rate/measurement-hex/simulator.ts';
+import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.ts';
+import { photometerTextLines } from '../photometer/text-lines/manifest.ts';
+import { createPhotometerSimulator } from '../photometer/text-lines/simulator.ts';
+import { selectorValveCommandLines } from '../selector-valve/command-lines/manifest.ts';
+import { createSelectorValveSimulator, type SelectorValveSimulator } from '../selector-valve/command-lines/simulator.ts';
+import type { DriverManifest } from '../../src/device/driver.ts';
+import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
+import type { Cancel } from '../../src/device/timers.ts';
+import { ChambersideError } from '../../src/model/error-code.ts';
+import { toMicroseconds } from '../../src/model/time.ts';
+import type { Unit } from '../../src/model/unit.ts';
+import type { RigFault, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
+import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
+import { RandomStream } from './random.ts';
+import type { Scenario } from './scenario.ts';
+import { TruthWriter } from './truth.ts';
+
+export type { RigFault, SubjectCue, TruthSink, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
+export { rigFaultSchema } from './fault-schema.ts';
+export { parseScenario, scenarioSchema, type Scenario } from './scenario.ts';
+export { scenarioNamed, scenarioNames, scenarios, type ScenarioName } from './scenarios/index.ts';
+
+/** How often the physics is brought up to date when nobody asks, so that the truth reaches its file. */
+const tickMicroseconds = 1_000_000;
+const binsPerBlock = 20;
+
+interface Cable {
+  readonly simulator: Simulator;
+  /** Pulled out by a fault: nothing passes, whoever holds the program's end. */
+  pulled: boolean;
+  send: ((bytes: Uint8Array) => void) | null;
+}
+
+/**
+ * Starts a rig: the instruments are powered, the chamber is filled, the subject stands outside.
+ * @throws ChambersideError `driver-unknown` when the scenario's rig names an instrument that has no virtual form,
+ *   `configuration-invalid` when an instrument's settings do not fit its dialect.
+ */
+export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
+  const { scenario, seed, clock, onCable } = options;
+  const origin = clock.now();
+  const now = (): number => clock.now() - origin;
+  const unit = photometerUnit(scenario);
+  const probes = scenario.ensemble.zones.map((zone) => zone.probe);
+  let writer: TruthWriter | null = null;
+  const physics = new RigPhysics({
+    scenario,
+    seed,
+    truth:
+      options.truth === null
+        ? null
+        : (atMicroseconds, challenge, reference, cells) =>
+            writer?.add(origin + atMicroseconds, challenge, reference, cells),
+    startedInside: options.startedInside ?? null,
+  });
+  if (options.truth !== null) {
+    const header = {
+      binMicroseconds: stepMicroseconds * stepsPerBin,
+      unit,
+      probes,
+      backgrounds: [...physics.trueValues.backgrounds],
+    };
+    writer = new TruthWriter(options.truth, header, binsPerBlock);
+  }
+
+  const cancels = new Set<Cancel>();
+  const cables = new Map<string, Cable>();
+  let valve: SelectorValveSimulator | null = null;
+  let stopped = false;
+
+  /** Something that is undone after a while; a second one of the same kind takes the place of the first. */
+  const restores = new Map<string, Cancel>();
+  const forSeconds = (what: string, seconds: number, undo: () => void): void => {
+    restores.get(what)?.();
+    const cancel = clock.after(toMicroseconds(seconds), () => {
+      restores.delete(what);
+      undo();
+    });
+    restores.set(what, cancel);
+  };
+
+  let contact = true;
+  for (const { instrument, kind, dialect, settings } of scenario.rig.instruments) {
+    const random = new RandomStream(seed, `instrument ${instrument}`);
+    const context: SimulatorContext = {
+      timers: clock,
+      random: () => random.uniform(),
+      send: (bytes) => {
+        const cable = cables.get(instrument);
+        if (cable !== undefined && !cable.pulled) cable.send?.(bytes);
+      },
+    };
+    let simulator: Simulator;
+    switch (`${kind}/${dialect}`) {
+      case 'photometer/text-lines':
+        simulator = createPhotometerSimulator(parsed(photometerTextLines, instrument, settings), context, {
+          readConcentration: () => physics.readPhotometer(now()),
+          intervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
+        });
+        break;
+      case 'selector-valve/command-lines':
+        valve = createSelectorValveSimulator(parsed(selectorValveCommandLines, instrument, settings), context, {
+          moveTo: (port) => physics.moveValve(now(), port),
+          switchingMicroseconds: toMicroseconds(scenario.rig.valveSwitchingSeconds),
+          acknowledgeDelayMicroseconds: toMicroseconds(scenario.valve.acknowledgeDelaySeconds),
+          startPort: scenario.valve.startPort,
+        });
+        simulator = valve;
+        break;
+      case 'heart-rate/measurement-hex':
+        simulator = createHeartRateSimulator(parsed(heartRateMeasurementHex, instrument, settings), context, {
+          heartRate: () => physics.readHeartRate(now()),
+          takeRrIntervals: () => physics.takeRrIntervals(now()).map((seconds) => seconds * 1000),
+          contact: () => contact,
+          intervalMicroseconds: scenario.belt.intervalMilliseconds * 1000,
+        });
+        break;
+      default:
+        throw new ChambersideError(
+          'driver-unknown',
+          `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
+          `instrument ${instrument}`,
+          'Use photometer/text-lines, selector-valve/command-lines or heart-rate/measurement-hex in a scenario.',
+        );
+    }
+    cables.set(instrument, { simulator, pulled: false, send: null });
+  }
+
+  const cableOf = (instrument: string): Cable => {
+    const cable = cables.get(instrument);
+    if (cable !== undefined) return cable;
+    throw new ChambersideError(
+      'usage-bad-value',
+      `The virtual rig has no instrument ${instrument}`,
+      'virtual rig',
+      `Name one of ${[...cables.keys()].join(', ')}.`,
+    );
+  };
+
+  const inject = (fault: RigFault): void => {
+    if (stopped) return;
+    switch (fault.fault) {
+      case 'wire':
+        cableOf(fault.instrument).simulator.inject(fault.wire);
+        return;
+      case 'unplug': {
+        const { instrument, newName } = fault;
+        const cable = cableOf(instrument);
+        cable.pulled = true;
+        onCable?.({ instrument, state: 'pulled', newName });
+        forSeconds(`unplug ${instrument}`, fault.seconds, () => {
+          cable.pulled = false;
+          onCable?.({ instrument, state: 'back', newName });
+        });
+        return;
+      }
+      case 'generator-stops':
+        physics.setGenerator(now(), false);
+        forSeconds('generator', fault.seconds, () => physics.setGenerator(now(), true));
+        return;
+      case 'line-blocked': {
+        const { probe } = fault;
+        requirePort(scenario, probe);
+        physics.setBlocked(now(), probe, true);
+        forSeconds(`line ${probe}`, fault.seconds, () => physics.setBlocked(now(), probe, false));
+        return;
+      }
+      case 'contact-lost':
+        contact = false;
+        forSeconds('contact', fault.seconds, () => {
+          contact = true;
+        });
+        return;
+      case 'valve':
+        valve?.setBehaviour(fault.behaviour, fault.seconds);
+        return;
+      case 'door-opens':
+        physics.openDoor(now());
+        return;
+      case 'zero-jump':
+        physics.jumpZero(now(), fault.percentOfChallenge);
+        return;
+      case 'span-jump':
+        physics.jumpSpan(now(), fault.percent);
+        return;
+    }
+  };
+
+  const schedule = (atMicroseconds: number, callback: () => void): void => {
+    const cancel = clock.at(atMicroseconds, () => {
+      cancels.delete(cancel);
+      callback();
+    });
+    cancels.add(cancel);
+  };
+  let nextTick = origin;
+  const tick = (): void => {
+    physics.advanceTo(now());
+    nextTick += tickMicroseconds;
+    schedule(nextTick, tick);
+  };
+  tick();
+  for (const { atSeconds, fault } of scenario.faults) {
+    schedule(origin + toMicroseconds(atSeconds), () => inject(fault));
+  }
+  for (const { simulator } of cables.values()) simulator.start();
+
+  return {
+    rig: scenario.rig,
+    series: scenario.series,
+    connect(instrument, send): VirtualWire {
+      const cable = cableOf(instrument);
+      cable.send = send;
+      return {
+        receive(bytes) {
+          if (!stopped && !cable.pulled && cable.send === send) cable.simulator.receive(bytes);
+        },
+        disconnect() {
+          if (cable.send === send) cable.send = null;
+        },
+      };
+    },
+    cue(cue: SubjectCue) {
+      if (stopped) return;
+      if (cue.cue === 'begin' && (cue.exercise === null || !physics.knowsExercise(cue.exercise))) {
+        throw new ChambersideError(
+          'usage-bad-value',
+          `The virtual subject does not know the exercise ${String(cue.exercise)}`,
+          `scenario ${scenario.name}`,
+          `Name one of ${scenario.movements.map((movement) => movement.exercise).join(', ')}.`,
+        );
+      }
+      physics.cue(now(), cue);
+    },
+    inject,
+    stop() {
+      if (stopped) return;
+      stopped = true;
+      physics.advanceTo(now());
+      for (const { simulator } of cables.values()) simulator.stop();
+      for (const cancel of cancels) cancel();
+      for (const cancel of restores.values()) cancel();
+      cancels.clear();
+      restores.clear();
+      writer?.flush();
+    },
+  };
+}
+
+function parsed<Settings>(manifest: DriverManifest<Settings>, instrument: string, settings: unknown): Settings {
+  const result = manifest.settings.safeParse(settings);
+  if (result.success) return result.data;
+  const lines = result.error.issues.map((issue) => `${issue.path.map(String).join('.') || 'settings'}: ${issue.message}`);
+  throw new ChambersideError(
+    'configuration-invalid',
+    `The settings do not fit ${manifest.kind}/${manifest.dialect}: ${lines.join('; ')}`,
+    `instrument ${instrument}`,
+    'Correct the settings of this instrument in the scenario.',
+  );
+}
+
+function photometerUnit(scenario: Scenario): Unit {
+  const photometer = scenario.rig.instruments.find((entry) => entry.instrument === scenario.rig.photometer);
+  return parsed(photometerTextLines, scenario.rig.photometer, photometer?.settings ?? {}).unit;
+}
+
+function requirePort(scenario: Scenario, probe: string): void {
+  if (scenario.rig.ports.some((port) => port.probe === probe)) return;
+  throw new ChambersideError(
+    'usage-bad-value',
+    `The virtual rig has no line from ${probe}`,
+    `scenario ${scenario.name}`,
+    `Name one of ${scenario.rig.ports.map((port) => port.probe).join(', ')}.`,
+  );
+}

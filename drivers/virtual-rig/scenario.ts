@@ -1,0 +1,215 @@
+import { z } from 'zod';
+import { ChambersideError } from '../../src/model/error-code.ts';
+import { slugSchema } from '../../src/model/identity.ts';
+import { probePorts, rigSchema } from '../../src/model/rig.ts';
+import { seriesSchema } from '../../src/model/series.ts';
+import { rigFaultSchema } from './fault-schema.ts';
+
+const positive = z.number().positive();
+const nonnegative = z.number().nonnegative();
+const seconds = z.number().nonnegative().max(86_400);
+const positiveSeconds = z.number().positive().max(86_400);
+const percent = z.number().nonnegative().max(1000);
+
+/** The grid of the physics, milliseconds. Everything that happens is rounded to it. */
+export const stepMilliseconds = 10;
+
+const driftSchema = z.object({
+  /** Straight line, per hour. */
+  linearPercentPerHour: z.number(),
+  /** Sine of random phase with this steepest slope, per hour. */
+  smoothPercentPerHour: nonnegative,
+  smoothPeriodMinutes: z.number().min(30),
+  /** Random walk, per square root of an hour. */
+  walkPercentPerRootHour: nonnegative,
+});
+export type Drift = z.infer<typeof driftSchema>;
+
+const zoneSchema = z.object({
+  /** The zone's air is read by the probe of this name. */
+  probe: slugSchema,
+  volumeLitres: positive,
+  /** Clean air from the fan unit into this zone. It washes the zone whatever leaks in: volume/inflow is its flush. */
+  cleanInflowLitresPerMinute: positive,
+  /** Share of the leak that comes in bursts, the rest flows steadily; 0 to 1. */
+  burstShare: z.number().min(0).max(1),
+  /** Air pushed out on the deflating stroke of a movement of amplitude 1, percent of the volume. */
+  strokePercent: z.number().min(0).max(50),
+  /** Aerosol of the ensemble's own at the probe, percent of the challenge; there before the challenge too. */
+  backgroundPercent: percent,
+});
+
+const movementSchema = z.object({
+  exercise: slugSchema,
+  /** Overrides the cadence of the series; strokes a minute, null: as the series says. */
+  strokesPerMinute: z.number().positive().max(300).nullable(),
+  /** How far the zones' air is pumped, 1 for walking on the spot. */
+  amplitude: z.number().nonnegative().max(5),
+  /** Leak of a zone during this movement divided by its leak at the ordinary movement, by probe. */
+  leakFactors: z.record(slugSchema, z.number().nonnegative().max(100)),
+  /** Metabolic work above rest, W of external power. */
+  workRateWatts: z.number().nonnegative().max(600),
+});
+
+/** Everything that a virtual rig is made of: what the laboratory has on paper, and the physics behind it. */
+export const scenarioSchema = z
+  .object({
+    name: slugSchema,
+    title: z.string().min(1),
+    /** Certificate values. The true ones of a trial are drawn around them. */
+    rig: rigSchema,
+    series: seriesSchema,
+    /** `drawn`: true dilution, spatial factor, penetration, tau and transits come from the stated distributions. */
+    trueValues: z.enum(['drawn', 'stated']),
+    chamber: z.object({
+      /** Volume/flow: the air change time, s. */
+      exchangeSeconds: positiveSeconds,
+      /** Concentration at the start, percent of the steady one. */
+      startPercent: percent,
+      /** Steady concentration at the reference point, percent of the nominal challenge. */
+      levelPercent: z.number().positive().max(1000),
+      levelStandardDeviationPercent: percent,
+      /** Standard deviation of the generator's output. */
+      generatorFluctuationPercent: percent,
+      generatorCorrelationSeconds: positiveSeconds,
+      driftPercentPerHour: z.number(),
+      door: z.object({ openSeconds: seconds, exchangePerSecond: nonnegative }),
+    }),
+    ensemble: z.object({
+      zones: z.array(zoneSchema).min(1),
+      /** Air that two zones trade, L/min each way. */
+      exchanges: z.array(z.object({ between: z.tuple([slugSchema, slugSchema]), litresPerMinute: nonnegative })),
+      /** Ways in for the challenge, mL/min at the ordinary movement. Leakage is proportional to them. */
+      paths: z.array(z.object({ path: slugSchema, zone: slugSchema, millilitresPerMinute: nonnegative })).min(1),
+      /** The small volume at each probe: the air that the probe really sees. `directShare` of it is leak just come in. */
+      cell: z.object({ volumeLitres: positive, flushSeconds: positiveSeconds, directShare: z.number().min(0).max(1) }),
+      /** Leak at rest divided by the leak at the ordinary movement. */
+      restShare: z.number().min(0).max(1),
+      /** Fit of this ensemble on this subject: standard deviation of ln(path). */
+      fitLogStandardDeviation: nonnegative,
+      /** Each exercise in each zone: standard deviation of ln(leak). */
+      exerciseLogStandardDeviation: nonnegative,
+      /** Change of the leak from the first to the last moment of an exercise, standard deviation. */
+      trendPercent: percent,
+      /** Coefficient of variation from stroke to stroke. */
+      strokePercent: percent,
+      slowPercent: percent,
+      slowCorrelationSeconds: positiveSeconds,
+      backgroundLogStandardDeviation: nonnegative,
+    }),
+    movements: z.array(movementSchema),
+    subject: z.object({
+      ageYears: z.number().min(16).max(90),
+      restPerMinute: z.number().min(30).max(120),
+      /** Heart rate per external power, 1/(min·W). */
+      perWatt: nonnegative,
+      risingSeconds: positiveSeconds,
+      fallingSeconds: positiveSeconds,
+      /** Slow rise of the heart rate with work done, 1/min per hour of exercise. */
+      driftPerHour: nonnegative,
+      /** Beat to beat, coefficient of variation of the interval. */
+      variabilityPercent: percent,
+      breathsPerMinute: positive,
+    }),
+    sampling: z.object({
+      /** Standard deviation of the residence time in the line from a probe to the valve, s. */
+      portDispersionSeconds: seconds,
+      /** Wall desorption in the common line. */
+      tail: z.object({ share: z.number().min(0).max(1), seconds: positiveSeconds }).nullable(),
+    }),
+    valve: z.object({
+      /** From the end of the movement to the acknowledgement, s. */
+      acknowledgeDelaySeconds: seconds,
+      startPort: z.number().int().min(1).max(32),
+    }),
+    photometer: z.object({
+      intervalMilliseconds: z.number().int().min(10).max(1000).multipleOf(stepMilliseconds),
+      /** Stray light, in the photometer's unit. */
+      zeroReading: z.number(),
+      /** Reading per concentration; 1 is right. */
+      span: positive,
+      /** Percent of the nominal challenge. */
+      zeroDrift: driftSchema,
+      /** Percent of the span. */
+      spanDrift: driftSchema,
+      /** White, percent of the nominal challenge per 20 Hz reading. */
+      baselineNoisePercent: percent,
+      /** k in k·√c percent of the challenge on a 1 s mean at c percent. */
+      shotNoisePercent: percent,
+      /** Smallest step of a reading, in the photometer's unit; 0 for none. */
+      quantum: nonnegative,
+    }),
+    belt: z.object({ intervalMilliseconds: z.number().int().min(100).max(10_000) }),
+    /** What goes wrong, counted from the rig's start. */
+    faults: z.array(z.object({ atSeconds: seconds, fault: rigFaultSchema })),
+  })
+  .superRefine((scenario, context) => {
+    const problem = (message: string, path: PropertyKey[]): void => {
+      context.addIssue({ code: 'custom', message, path });
+    };
+    const probes = probePorts(scenario.rig).map((port) => port.probe);
+    const zones = scenario.ensemble.zones.map((zone) => zone.probe);
+    if (zones.length !== probes.length || zones.some((zone, index) => zone !== probes[index])) {
+      problem(`needs one zone for each probe of the rig, in its order: ${probes.join(', ')}`, ['ensemble', 'zones']);
+    }
+    for (const [index, path] of scenario.ensemble.paths.entries()) {
+      if (!zones.includes(path.zone)) problem(`leads into no zone: ${path.zone}`, ['ensemble', 'paths', index, 'zone']);
+    }
+    for (const [index, exchange] of scenario.ensemble.exchanges.entries()) {
+      for (const zone of exchange.between) {
+        if (!zones.includes(zone)) problem(`names no zone: ${zone}`, ['ensemble', 'exchanges', index, 'between']);
+      }
+      if (exchange.between[0] === exchange.between[1]) {
+        problem('a zone cannot trade air with itself', ['ensemble', 'exchanges', index, 'between']);
+      }
+    }
+    for (const [index, movement] of scenario.movements.entries()) {
+      for (const probe of Object.keys(movement.leakFactors)) {
+        if (!zones.includes(probe)) problem(`names no zone: ${probe}`, ['movements', index, 'leakFactors']);
+      }
+    }
+    for (const exercise of scenario.series.exercises) {
+      const count = scenario.movements.filter((movement) => movement.exercise === exercise.exercise).length;
+      if (count !== 1) problem(`needs exactly one movement for the exercise ${exercise.exercise}`, ['movements']);
+    }
+    const portNumbers = scenario.rig.ports.map((port) => port.port);
+    if (!portNumbers.includes(scenario.valve.startPort)) {
+      problem('is not connected in the rig', ['valve', 'startPort']);
+    }
+    for (const [index, port] of scenario.rig.ports.entries()) {
+      if (port.transitSeconds.value < 2 * scenario.sampling.portDispersionSeconds) {
+        problem('must be at least twice the dispersion of the port lines', ['rig', 'ports', index, 'transitSeconds']);
+      }
+    }
+    if (scenario.rig.commonTransitSeconds.value < 2 * scenario.rig.commonDispersionSeconds) {
+      problem('must be at least twice the common dispersion', ['rig', 'commonTransitSeconds']);
+    }
+    const instruments = scenario.rig.instruments.map((entry) => entry.instrument);
+    for (const [index, entry] of scenario.faults.entries()) {
+      const fault = entry.fault;
+      if ((fault.fault === 'wire' || fault.fault === 'unplug') && !instruments.includes(fault.instrument)) {
+        problem(`names no instrument of the rig: ${fault.instrument}`, ['faults', index, 'fault', 'instrument']);
+      }
+      if (fault.fault === 'line-blocked' && !scenario.rig.ports.some((port) => port.probe === fault.probe)) {
+        problem(`names no port of the rig: ${fault.probe}`, ['faults', index, 'fault', 'probe']);
+      }
+    }
+  });
+export type Scenario = z.infer<typeof scenarioSchema>;
+
+/**
+ * A scenario from data of unknown origin.
+ * @param where the file or command that gave it, for the message.
+ * @throws ChambersideError `configuration-invalid` that lists every field that is wrong.
+ */
+export function parseScenario(data: unknown, where: string): Scenario {
+  const result = scenarioSchema.safeParse(data);
+  if (result.success) return result.data;
+  const lines = result.error.issues.map((issue) => `${issue.path.map(String).join('.') || 'scenario'}: ${issue.message}`);
+  throw new ChambersideError(
+    'configuration-invalid',
+    `The scenario does not satisfy its schema: ${lines.join('; ')}`,
+    where,
+    'Correct the named fields, or begin from one of the scenarios that come with the program.',
+  );
+}
