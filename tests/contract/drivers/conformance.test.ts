@@ -1,0 +1,443 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import type { DriverManifest, DriverSession } from '../../../src/device/driver.ts';
+import type { WireFault } from '../../../src/device/simulator.ts';
+import { isChambersideError } from '../../../src/model/error-code.ts';
+import { createLineFramer } from '../../../drivers/framing/line.ts';
+import { drivers, parseSettings } from '../../../drivers/registry.ts';
+import { createManualClock, createRandom, createRecordingSink, createTestCable, latin1, settlePromises } from './support.ts';
+import type { ManualClock, RecordingSink, TestCable } from './support.ts';
+import { specimens } from './specimens.ts';
+import type { Specimen } from './specimens.ts';
+
+interface Bench {
+  readonly clock: ManualClock;
+  readonly cable: TestCable;
+  readonly sink: RecordingSink;
+  readonly session: DriverSession;
+}
+
+function openOn(manifest: DriverManifest, specimen: Specimen): Bench {
+  const clock = createManualClock();
+  const cable = createTestCable();
+  const sink = createRecordingSink();
+  const session = manifest.open({
+    instrument: 'specimen',
+    settings: parseSettings(manifest, 'specimen', specimen.settings),
+    transport: cable,
+    timers: clock,
+    lines: createLineFramer,
+    sink,
+    openedAtMicroseconds: 0,
+  });
+  return { clock, cable, sink, session };
+}
+
+/** Bytes behind the last delimiter: all that a driver may still hold back. */
+function pendingOf(text: string, delimiter: string): number {
+  const last = text.lastIndexOf(delimiter);
+  return last < 0 ? text.length : text.length - last - delimiter.length;
+}
+
+const faults: readonly WireFault['fault'][] = ['garbage', 'truncated', 'merged', 'wrong-checksum', 'silence', 'frozen'];
+
+it('has a specimen for every registered driver and none for others', () => {
+  const registered = drivers.map((manifest) => `${manifest.kind} ${manifest.dialect}`);
+  expect(new Set(registered).size).toBe(registered.length);
+  expect(Object.keys(specimens).sort()).toEqual([...registered].sort());
+});
+
+describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`, manifest] as const))('%s', (name, manifest) => {
+  const specimen = specimens[name];
+  if (specimen === undefined) {
+    it('has a specimen', () => {
+      expect.unreachable(`add ${name} to specimens.ts`);
+    });
+    return;
+  }
+  const { delimiter, pieces, conversation, capBytes } = specimen;
+  const whole = pieces.map((piece) => piece.bytes).join('');
+  const allReadings = pieces.flatMap((piece) => piece.readings);
+  const valuesOf = (sink: RecordingSink): unknown => sink.readings.map(({ stream, value }) => ({ stream, value }));
+
+  it('speaks: it has something to listen to or something to ask', () => {
+    expect(pieces.length > 0 || conversation !== null).toBe(true);
+  });
+
+  it('declares the streams it delivers, with units and limits', () => {
+    const streams = manifest.streams('specimen', parseSettings(manifest, 'specimen', specimen.settings));
+    const declared = streams.map((stream) => stream.stream);
+    expect(new Set(declared).size).toBe(declared.length);
+    for (const reading of [...allReadings, ...specimen.simulatedReadings]) expect(declared).toContain(reading.stream);
+    for (const stream of streams) expect(stream.instrument).toBe('specimen');
+  });
+
+  it('refuses settings it does not know, naming instrument and field', () => {
+    try {
+      parseSettings(manifest, 'specimen', { ...specimen.settings, wrongSetting: 1 });
+      expect.unreachable('must be refused');
+    } catch (error) {
+      expect(isChambersideError(error, 'configuration-invalid')).toBe(true);
+      expect(String(error)).toContain('specimen');
+      expect(String(error)).toContain('wrongSetting');
+    }
+  });
+
+  if (pieces.length > 0) {
+    it('gives the same readings torn at every byte, with the stamp of the chunk that completed them', () => {
+      for (let cut = 0; cut <= whole.length; cut += 1) {
+        const { cable, sink, session } = openOn(manifest, specimen);
+        cable.arrive(latin1(whole.slice(0, cut)), 1_000);
+        expect(session.accountedBytes).toBe(cut - pendingOf(whole.slice(0, cut), delimiter));
+        cable.arrive(latin1(whole.slice(cut)), 2_000);
+        expect(valuesOf(sink)).toEqual(allReadings);
+        let end = 0;
+        const stamps = pieces.flatMap((piece) => {
+          end += piece.bytes.length;
+          return piece.readings.map(() => (end <= cut ? 1_000 : 2_000));
+        });
+        expect(sink.readings.map((reading) => reading.at)).toEqual(stamps);
+        expect(session.accountedBytes).toBe(whole.length);
+        expect(sink.problems).toEqual([]);
+        session.end();
+      }
+    });
+
+    it('gives the same readings byte by byte and merged into one chunk', () => {
+      for (const size of [1, 2, 3, whole.length]) {
+        const { cable, sink, session } = openOn(manifest, specimen);
+        for (let from = 0; from < whole.length; from += size) {
+          cable.arrive(latin1(whole.slice(from, from + size)), from);
+        }
+        expect(valuesOf(sink)).toEqual(allReadings);
+        session.end();
+      }
+    });
+
+    it('loses only the line with garbage in it, and counts its bytes', () => {
+      const first = pieces[0]?.bytes ?? '';
+      const rest = pieces.slice(1);
+      for (let position = 0; position < first.length; position += 1) {
+        const garbage = '\u0000\u00ff~\u0007';
+        const spoiled = first.slice(0, position) + garbage + first.slice(position);
+        const { cable, sink, session } = openOn(manifest, specimen);
+        cable.arrive(latin1(spoiled + rest.map((piece) => piece.bytes).join('')), 5);
+        expect(valuesOf(sink)).toEqual(rest.flatMap((piece) => piece.readings));
+        expect(sink.problemBytes).toBe(spoiled.length);
+        expect(session.accountedBytes).toBe(cable.arrivedBytes);
+        session.end();
+      }
+    });
+
+    it('reports a cut line when the conversation ends in the middle of it', () => {
+      const piece = pieces[0]?.bytes ?? '';
+      for (let length = 1; length < piece.length; length += 1) {
+        const { cable, sink, session } = openOn(manifest, specimen);
+        cable.arrive(latin1(piece.slice(0, length)), 7);
+        cable.breakOff('pulled out');
+        expect(sink.problems).toEqual([
+          expect.objectContaining({ code: 'line-incomplete', byteCount: length, at: 7 }),
+        ]);
+        expect(session.accountedBytes).toBe(length);
+        expect(sink.readings).toEqual([]);
+      }
+    });
+
+    it('says once that it hears nothing, at the moment when the limit is reached, and again after the next reading', () => {
+      const streams = manifest.streams('specimen', parseSettings(manifest, 'specimen', specimen.settings));
+      const limits = streams.flatMap((stream) => stream.silenceLimitSeconds ?? []);
+      const limit = Math.min(...limits) * 1e6;
+      expect(Number.isFinite(limit)).toBe(true);
+      const { clock, cable, sink, session } = openOn(manifest, specimen);
+      clock.advance(limit * 5);
+      expect(sink.problems).toEqual([expect.objectContaining({ code: 'silence', byteCount: 0, at: limit })]);
+      cable.arrive(latin1(whole), clock.now());
+      clock.advance(limit * 0.75);
+      cable.arrive(latin1(whole), clock.now());
+      const lastAt = clock.now();
+      clock.advance(limit * 5);
+      expect(sink.codes()).toEqual(['silence', 'silence']);
+      expect(sink.problems[1]?.at).toBe(lastAt + limit);
+      session.end();
+      expect(clock.timerCount).toBe(0);
+    });
+  }
+
+  for (const [what, piece] of [
+    ['zero', specimen.zero],
+    ['a value below zero', specimen.negative],
+  ] as const) {
+    if (piece === null) continue;
+    it(`takes ${what} for a reading`, () => {
+      const { cable, sink, session } = openOn(manifest, specimen);
+      cable.arrive(latin1(piece.bytes), 3);
+      expect(valuesOf(sink)).toEqual(piece.readings);
+      expect(sink.readings.every((reading) => !Object.is(reading.value, -0))).toBe(true);
+      session.end();
+    });
+  }
+
+  if (specimen.wrongChecksum !== null) {
+    it('gives no reading for a wrong checksum', () => {
+      const line = specimen.wrongChecksum ?? '';
+      const { cable, sink, session } = openOn(manifest, specimen);
+      cable.arrive(latin1(line), 3);
+      expect(sink.readings).toEqual([]);
+      expect(sink.problems).toEqual([expect.objectContaining({ code: 'checksum-wrong', byteCount: line.length, at: 3 })]);
+      session.end();
+    });
+  }
+
+  it('sets aside what never ends, in any chunking, and understands the next line', () => {
+    const last = pieces.at(-1);
+    for (const chunk of [1, 7, 64, capBytes * 4]) {
+      const { cable, sink, session } = openOn(manifest, specimen);
+      const endless = 'x'.repeat(capBytes * 3 + 10);
+      for (let from = 0; from < endless.length; from += chunk) {
+        cable.arrive(latin1(endless.slice(from, from + chunk)), from);
+      }
+      expect(sink.codes()[0]).toBe('line-too-long');
+      cable.arrive(latin1(delimiter + (last?.bytes ?? '')), 9_999);
+      expect(sink.problems.every((problem) => problem.code === 'line-too-long')).toBe(true);
+      expect(sink.problemBytes).toBe(endless.length);
+      expect(valuesOf(sink)).toEqual(last?.readings ?? []);
+      expect(session.accountedBytes).toBe(cable.arrivedBytes);
+      session.end();
+    }
+  });
+
+  it('takes a line of exactly the longest length for a line', () => {
+    const { cable, sink, session } = openOn(manifest, specimen);
+    cable.arrive(latin1('x'.repeat(capBytes) + delimiter), 1);
+    expect(sink.codes()).toEqual(['line-undecodable']);
+    session.end();
+  });
+
+  it('never throws and accounts for every byte, whatever arrives in whatever chunks', () => {
+    const lines = [...pieces.map((piece) => piece.bytes), conversation?.answer ?? '', delimiter, '\r', specimen.wrongChecksum ?? ''];
+    const chunk = fc.oneof(
+      fc.uint8Array({ minLength: 0, maxLength: 400 }),
+      fc.constantFrom(...lines).map((line) => latin1(line)),
+      fc.constantFrom(...lines).chain((line) => fc.nat(line.length).map((length) => latin1(line.slice(0, length)))),
+    );
+    fc.assert(
+      fc.property(fc.array(chunk, { maxLength: 30 }), (chunks) => {
+        const { clock, cable, sink, session } = openOn(manifest, specimen);
+        let text = '';
+        let at = 0;
+        for (const bytes of chunks) {
+          at += 1_000;
+          text += Buffer.from(bytes).toString('latin1');
+          cable.arrive(bytes, at);
+          const pending = cable.arrivedBytes - session.accountedBytes;
+          expect(pending).toBeGreaterThanOrEqual(0);
+          expect(pending).toBeLessThanOrEqual(Math.min(capBytes, pendingOf(text, delimiter)));
+        }
+        for (const reading of sink.readings) {
+          expect(Number.isFinite(reading.value)).toBe(true);
+          expect(reading.at).toBeLessThanOrEqual(at);
+        }
+        session.end();
+        expect(session.accountedBytes).toBe(text.length);
+        expect(sink.problemBytes + sink.understoodBytes).toBeLessThanOrEqual(text.length);
+        if (sink.readings.length === 0) expect(sink.problemBytes + sink.understoodBytes).toBe(text.length);
+        expect(clock.timerCount).toBe(0);
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  it('leaves no timer and takes no byte after the end, however often it is ended', () => {
+    const { clock, cable, sink, session } = openOn(manifest, specimen);
+    session.end();
+    session.end();
+    cable.breakOff('gone');
+    cable.arrive(latin1(whole + (conversation?.answer ?? '')), 1);
+    clock.advance(600e6);
+    expect(clock.timerCount).toBe(0);
+    expect(session.accountedBytes).toBe(0);
+    expect(sink.readings).toEqual([]);
+    expect(sink.problems).toEqual([]);
+    expect(cable.written).toBe('');
+  });
+
+  if (conversation !== null) {
+    const { ask, request, answer, timeoutSeconds } = conversation;
+
+    it('takes its answer torn at every byte, with the stamp of the chunk that completed it', async () => {
+      for (let cut = 0; cut <= answer.length; cut += 1) {
+        const { clock, cable, sink, session } = openOn(manifest, specimen);
+        const asked = ask(session);
+        expect(cable.written).toBe(request);
+        cable.arrive(latin1(answer.slice(0, cut)), 10);
+        cable.arrive(latin1(answer.slice(cut)), 20);
+        expect((await asked).atMicroseconds).toBe(cut === answer.length ? 10 : 20);
+        expect(sink.understoodBytes).toBe(answer.length);
+        expect(sink.problems).toEqual([]);
+        expect(clock.timerCount).toBe(0);
+        session.end();
+      }
+    });
+
+    it('takes an answer that comes while it is still writing', async () => {
+      const { cable, session, clock } = openOn(manifest, specimen);
+      cable.onWrite(() => {
+        cable.arrive(latin1(answer), 77);
+      });
+      expect((await ask(session)).atMicroseconds).toBe(77);
+      expect(clock.timerCount).toBe(0);
+      session.end();
+    });
+
+    it('settles every pending wait when the connection closes in the middle of a request', async () => {
+      for (const how of ['break', 'end'] as const) {
+        for (let length = 0; length < answer.length; length += 1) {
+          const { clock, cable, session } = openOn(manifest, specimen);
+          const waits = [ask(session), ask(session), ask(session)].map((wait) => wait.then(() => 'answered', (error: unknown) => error));
+          cable.arrive(latin1(answer.slice(0, length)), 1);
+          if (how === 'break') cable.breakOff('pulled out');
+          else session.end();
+          for (const outcome of await Promise.all(waits)) {
+            expect(isChambersideError(outcome, 'transport-closed')).toBe(true);
+            expect(String(outcome)).toContain('specimen');
+            expect(String(outcome)).toContain(request.trim());
+          }
+          await expect(ask(session)).rejects.toMatchObject({ code: 'transport-closed' });
+          expect(clock.timerCount).toBe(0);
+          expect(cable.written).toBe(request);
+        }
+      }
+    });
+
+    it('times out in silence, and reports the late answer', async () => {
+      const { clock, cable, sink, session } = openOn(manifest, specimen);
+      const outcome = ask(session).then(() => 'answered', (error: unknown) => error);
+      clock.advance(timeoutSeconds * 1e6 - 1);
+      await settlePromises();
+      expect(session.accountedBytes).toBe(0);
+      clock.advance(1);
+      expect(isChambersideError(await outcome, 'request-timed-out')).toBe(true);
+      cable.arrive(latin1(answer), clock.now());
+      expect(sink.codes()).toEqual(['answer-unexpected']);
+      expect(sink.problemBytes).toBe(answer.length);
+      session.end();
+      expect(clock.timerCount).toBe(0);
+    });
+  }
+
+  /** Joins the dialect's own simulator and driver by a cable without delay. */
+  const rehearse = (seed: number) => {
+    const bench = openOn(manifest, specimen);
+    const simulator = specimen.simulate({
+      timers: bench.clock,
+      random: createRandom(seed),
+      send: (bytes) => {
+        bench.cable.arrive(bytes, bench.clock.now());
+      },
+    });
+    bench.cable.onWrite((bytes) => {
+      simulator.receive(bytes);
+    });
+    simulator.start();
+    return { ...bench, simulator };
+  };
+
+  const close = (bench: ReturnType<typeof rehearse>): void => {
+    bench.simulator.stop();
+    bench.session.end();
+    expect(bench.session.accountedBytes).toBe(bench.cable.arrivedBytes);
+    expect(bench.clock.timerCount).toBe(0);
+  };
+
+  it('understands its own simulator', async () => {
+    const bench = rehearse(1);
+    const interval = specimen.simulatedIntervalMicroseconds;
+    if (interval > 0) {
+      bench.clock.advance(interval * 10);
+      expect(bench.sink.readings).toEqual(
+        Array.from({ length: 10 }, (_, index) =>
+          specimen.simulatedReadings.map((reading) => ({ ...reading, at: (index + 1) * interval })),
+        ).flat(),
+      );
+    }
+    if (conversation !== null) {
+      const asked = conversation.ask(bench.session);
+      bench.clock.advance(1e6);
+      await expect(asked).resolves.toBeDefined();
+    }
+    expect(bench.sink.problems).toEqual([]);
+    close(bench);
+  });
+
+  it.each(faults)('survives the wire fault %s of its own simulator and is well again afterwards', async (fault) => {
+    const seconds = 20;
+    for (let seed = 1; seed <= 5; seed += 1) {
+      const bench = rehearse(seed);
+      const { clock, sink, session } = bench;
+      clock.advance(seconds * 1e6);
+      const expectedReadings = sink.readings.length;
+      expect(sink.problems).toEqual([]);
+      if (conversation !== null) {
+        const before = conversation.ask(session);
+        clock.advance(1e6);
+        await expect(before).resolves.toBeDefined();
+      }
+
+      bench.simulator.inject({ fault, seconds });
+      const readingsBefore = sink.readings.length;
+      if (conversation === null) {
+        clock.advance(seconds * 1e6 - 1);
+      } else {
+        for (let attempt = 0; attempt < 5; attempt += 1) {
+          const outcome = conversation.ask(session).then(() => undefined, (error: unknown) => error);
+          clock.advance(seconds * 0.2e6);
+          const error = await outcome;
+          if (error !== undefined) expect(isChambersideError(error)).toBe(true);
+        }
+      }
+      const during = sink.readings.slice(readingsBefore);
+      if (conversation === null) {
+        if (fault === 'garbage' || fault === 'truncated' || fault === 'merged') {
+          expect(sink.problems.length).toBeGreaterThan(0);
+          // Two payloads without checksum may merge into one that decodes; then limits must catch it.
+          const clean = during.length - sink.codes().filter((code) => code === 'reading-out-of-range').length;
+          expect(clean).toBeLessThan(expectedReadings);
+        } else if (fault === 'silence') {
+          expect(during).toEqual([]);
+          expect(sink.codes()).toEqual(['silence']);
+        } else if (fault === 'wrong-checksum' && specimen.wrongChecksum !== null) {
+          expect(during).toEqual([]);
+          expect(sink.codes().filter((code) => code === 'checksum-wrong').length).toBeGreaterThan(0);
+        } else {
+          const perTick = specimen.simulatedReadings.length;
+          expect(during.length).toBe(expectedReadings - perTick);
+          expect(sink.problems).toEqual([]);
+        }
+      } else if (fault === 'silence') {
+        expect(during).toEqual([]);
+      }
+
+      clock.advance(1);
+      // One line may still carry the end of a merged or truncated one.
+      const interval = specimen.simulatedIntervalMicroseconds;
+      clock.advance(interval);
+      const problemsBefore = sink.problems.length;
+      const wellFrom = sink.readings.length;
+      clock.advance(interval * 5);
+      expect(sink.readings.slice(wellFrom).map(({ stream, value }) => ({ stream, value }))).toEqual(
+        Array.from({ length: interval > 0 ? 5 : 0 }, () => specimen.simulatedReadings).flat(),
+      );
+      expect(sink.problems.length).toBe(problemsBefore);
+      if (conversation !== null) {
+        // A first answer may be glued to what the fault left behind.
+        const first = conversation.ask(session).catch(() => undefined);
+        clock.advance(conversation.timeoutSeconds * 1e6);
+        await first;
+        const second = conversation.ask(session);
+        clock.advance(1e6);
+        await expect(second).resolves.toBeDefined();
+      }
+      close(bench);
+    }
+  });
+});
