@@ -1,9 +1,32 @@
 import { defineConfig } from 'vitest/config';
 
+const root = new URL('..', import.meta.url).pathname;
+
+/** The always tier. What opens real ports and starts processes runs after the rest and one file at a time. */
 export default defineConfig({
+  root,
   test: {
-    root: new URL('..', import.meta.url).pathname,
-    include: ['tests/{unit,published,contract,integration}/**/*.test.ts'],
-    testTimeout: 20_000,
+    projects: [
+      {
+        root,
+        test: {
+          name: 'quick',
+          include: ['tests/{unit,published,contract}/**/*.test.ts'],
+          testTimeout: 20_000,
+          sequence: { groupOrder: 0 },
+        },
+      },
+      {
+        root,
+        test: {
+          name: 'integration',
+          include: ['tests/integration/**/*.test.ts'],
+          testTimeout: 180_000,
+          hookTimeout: 60_000,
+          maxWorkers: 1,
+          sequence: { groupOrder: 1 },
+        },
+      },
+    ],
   },
 });

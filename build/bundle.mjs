@@ -1,0 +1,41 @@
+/**
+ * Bundles the program into build/out. Runs in `npm ci` (as `prepare`), so that the command works at once after it.
+ */
+import { chmodSync, existsSync, mkdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { build } from 'esbuild';
+import { entries, nativePackages } from './entries.mjs';
+
+const root = join(import.meta.dirname, '..');
+const out = join(root, 'build/out');
+
+const { version } = /** @type {{ version: string }} */ (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')));
+
+// Bundled CommonJS packages ask for Node's own modules through `require`, which an ES module does not have.
+const requireForBundledPackages = [
+  "import { createRequire as createRequireOfBundle } from 'node:module';",
+  'const require = createRequireOfBundle(import.meta.url);',
+].join('\n');
+
+mkdirSync(out, { recursive: true });
+for (const { source, bundle, command } of entries) {
+  if (!existsSync(join(root, source))) {
+    console.log(`not bundled, as it is not there: ${source}`);
+    continue;
+  }
+  await build({
+    absWorkingDir: root,
+    entryPoints: [source],
+    outfile: join(out, bundle),
+    bundle: true,
+    platform: 'node',
+    target: 'node20',
+    format: 'esm',
+    sourcemap: 'linked',
+    external: nativePackages,
+    define: { chambersideVersion: JSON.stringify(version) },
+    banner: { js: `${command ? '#!/usr/bin/env node\n' : ''}${requireForBundledPackages}` },
+    logLevel: 'warning',
+  });
+  if (command) chmodSync(join(out, bundle), 0o755);
+}

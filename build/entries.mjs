@@ -1,0 +1,13 @@
+/**
+ * What is bundled: every file that is started as a process or a thread of its own. Each lands beside the others, so
+ * that one finds another by its name alone.
+ * @type {readonly { source: string, bundle: string, command: boolean }[]}
+ */
+export const entries = [
+  { source: 'src/host/cli/entry.ts', bundle: 'chamberside.js', command: true },
+  { source: 'src/host/store/writer-worker.ts', bundle: 'writer-worker.js', command: false },
+  { source: 'src/host/rig/rig-process.ts', bundle: 'rig-process.js', command: false },
+];
+
+/** Packages with a native part: loaded from node_modules, never bundled. */
+export const nativePackages = ['better-sqlite3', 'serialport', '@serialport/parser-readline', '@lydell/node-pty'];

@@ -1,0 +1,60 @@
+import tseslint from 'typescript-eslint';
+import { pureFolders } from './rules/layers.mjs';
+import { whoMayImportWhom } from './rules/who-may-import-whom.mjs';
+
+const everywhere = ['**/*.ts', '**/*.tsx', '**/*.mjs'];
+const pure = pureFolders.map((folder) => `${folder}/**/*.ts`);
+
+const passedIn = 'Pure folders have time, randomness and I/O passed in.';
+const noSuchGlobals = [
+  ...['Date', 'Intl', 'performance', 'crypto'],
+  ...['setTimeout', 'setInterval', 'setImmediate', 'clearTimeout', 'clearInterval', 'queueMicrotask'],
+  ...['console', 'process', 'Buffer', 'TextEncoder', 'TextDecoder', 'URL', 'fetch', 'require'],
+  ...['window', 'document', 'navigator', 'localStorage', 'globalThis', 'self'],
+];
+const notRun = ['it', 'test', 'describe'].flatMap((object) =>
+  ['skip', 'only', 'todo', 'fails', 'skipIf', 'runIf'].map((property) => ({
+    object,
+    property,
+    message: 'Every test runs, every time.',
+  })),
+);
+
+export default tseslint.config(
+  { ignores: ['build/out/**', 'node_modules/**', 'fixtures/**', 'coverage/**'] },
+  {
+    files: everywhere,
+    extends: [tseslint.configs.recommendedTypeChecked],
+    plugins: { house: { rules: { 'who-may-import-whom': whoMayImportWhom } } },
+    languageOptions: { parserOptions: { projectService: true, tsconfigRootDir: `${import.meta.dirname}/..` } },
+    // Comments cannot switch a rule off.
+    linterOptions: { noInlineConfig: true },
+    rules: {
+      'house/who-may-import-whom': 'error',
+      'no-warning-comments': ['error', { terms: ['todo', 'fixme', 'xxx', 'hack'], location: 'anywhere' }],
+      'max-lines': ['warn', { max: 400 }],
+      eqeqeq: 'error',
+      '@typescript-eslint/ban-ts-comment': ['error', { 'ts-expect-error': true }],
+      '@typescript-eslint/consistent-type-imports': 'error',
+      '@typescript-eslint/no-explicit-any': 'error',
+      '@typescript-eslint/no-floating-promises': ['error', { ignoreVoid: false }],
+      '@typescript-eslint/no-misused-promises': 'error',
+      '@typescript-eslint/switch-exhaustiveness-check': ['error', { considerDefaultExhaustiveForUnions: true }],
+      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', caughtErrors: 'all' }],
+      // A synchronous implementation of an asynchronous interface is no mistake.
+      '@typescript-eslint/require-await': 'off',
+    },
+  },
+  {
+    files: pure,
+    rules: {
+      'no-console': 'error',
+      'no-restricted-globals': ['error', ...noSuchGlobals.map((name) => ({ name, message: passedIn }))],
+      'no-restricted-properties': ['error', { object: 'Math', property: 'random', message: passedIn }],
+    },
+  },
+  {
+    files: ['tests/**/*.ts'],
+    rules: { 'no-restricted-properties': ['error', ...notRun] },
+  },
+);

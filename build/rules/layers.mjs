@@ -1,0 +1,128 @@
+/**
+ * Who may import whom: the one table that the linter (`who-may-import-whom.mjs`) and the dependency check
+ * (`build/dependency-rules.mjs`) both read. What the compiler can see of it stands in `build/tsconfig.*.json`.
+ *
+ * @typedef {object} Layer
+ * @property {string} name how messages and dependency rules call it
+ * @property {string} path regular expression on a file's path from the project's root
+ * @property {readonly string[]} imports regular expressions of the files it may import; `$1` is group 1 of `path`
+ * @property {readonly string[]} packages names of the packages it may import
+ * @property {boolean} node whether it may import Node's own modules
+ */
+
+/** Packages that are pure computation. */
+const purePackages = ['zod', 'pure-rand', '@stdlib/stats-base-dists-t-quantile'];
+
+const vocabulary = ['^src/model/'];
+const firstTier = [...vocabulary, '^src/(device|series|calibration|physiology)/'];
+const secondTier = [...firstTier, '^src/(trial|safety|leakage)/'];
+const allPure = [...secondTier, '^src/(study|report|bridge)/'];
+const hostImports = ['^src/host/', ...allPure, '^drivers/registry\\.ts$', '^drivers/framing/'];
+
+/**
+ * @param {string} folder
+ * @param {readonly string[]} imports
+ * @returns {Layer}
+ */
+const pure = (folder, imports) => ({
+  name: folder,
+  path: `^src/${folder}/`,
+  imports: [`^src/${folder}/`, ...imports],
+  packages: purePackages,
+  node: false,
+});
+
+/** First match counts. @type {readonly Layer[]} */
+export const layers = [
+  pure('model', []),
+  ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
+  ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
+  ...['study', 'report'].map((folder) => pure(folder, secondTier)),
+  pure('bridge', allPure),
+  {
+    name: 'framing',
+    path: '^drivers/framing/',
+    imports: ['^drivers/framing/', '^src/(model|device)/'],
+    packages: purePackages,
+    node: false,
+  },
+  {
+    name: 'virtual-rig',
+    path: '^drivers/virtual-rig/',
+    imports: ['^drivers/', '^src/(model|device|series)/'],
+    packages: purePackages,
+    node: false,
+  },
+  {
+    name: 'registry',
+    path: '^drivers/registry\\.ts$',
+    imports: ['^drivers/(?!virtual-rig/)', '^src/(model|device)/'],
+    packages: purePackages,
+    node: false,
+  },
+  {
+    name: 'driver',
+    path: '^drivers/([^/]+)/',
+    imports: ['^drivers/$1/', '^drivers/framing/', '^src/(model|device)/'],
+    packages: purePackages,
+    node: false,
+  },
+  {
+    name: 'rig-process',
+    path: '^src/host/rig/',
+    imports: [...hostImports, '^drivers/'],
+    packages: [...purePackages, '@lydell/node-pty'],
+    node: true,
+  },
+  {
+    name: 'store',
+    path: '^src/host/store/',
+    imports: hostImports,
+    packages: [...purePackages, 'better-sqlite3'],
+    node: true,
+  },
+  {
+    name: 'transport',
+    path: '^src/host/transport/',
+    imports: hostImports,
+    packages: [...purePackages, 'serialport', '@serialport/parser-readline'],
+    node: true,
+  },
+  { name: 'host', path: '^src/host/', imports: hostImports, packages: purePackages, node: true },
+  {
+    name: 'guard',
+    path: '^src/guard/',
+    imports: ['^src/guard/', '^src/(model|device|safety)/', '^drivers/registry\\.ts$'],
+    packages: ['zod', 'serialport'],
+    node: true,
+  },
+  { name: 'renderer', path: '^renderer/', imports: ['^renderer/', ...allPure], packages: ['zod'], node: false },
+  { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: [], node: true },
+];
+
+/** Folders of the program itself; nothing in them may reach the desktop rim, the tests or the build. */
+export const productPath = '^(src|drivers|renderer)/';
+
+/** The project's own top-level folders: everything else that is imported is a package or one of Node's modules. */
+export const ownPath = '^(src|drivers|renderer|electron|tests|build|fixtures)/';
+
+/** Folders whose code sees neither clock nor random source nor I/O unless it is passed in. */
+export const pureFolders = [
+  ...['model', 'device', 'series', 'calibration', 'physiology', 'trial', 'safety', 'leakage', 'study', 'report'],
+  'bridge',
+].map((folder) => `src/${folder}`).concat('drivers');
+
+/**
+ * The layer that a file belongs to, with its `$1` filled in.
+ * @param {string} file path from the project's root, with forward slashes
+ * @returns {Layer | undefined} undefined for files under no rule (tests, build)
+ */
+export function layerOf(file) {
+  for (const layer of layers) {
+    const match = new RegExp(layer.path).exec(file);
+    if (match !== null) {
+      return { ...layer, imports: layer.imports.map((path) => path.replaceAll('$1', match[1] ?? '')) };
+    }
+  }
+  return undefined;
+}

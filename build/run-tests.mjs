@@ -1,0 +1,37 @@
+/**
+ * Runs one tier of tests: `node build/run-tests.mjs TIER [runner options]`. Builds the program first, because some
+ * tests run the command as a user would; prints the runner's own report, leaves a JSON report beside it, and ends
+ * with the totals. Exit status 0 only when every test on disk ran and passed.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, rmSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
+import { totalsOf } from './totals.mjs';
+
+const [name, ...options] = process.argv.slice(2);
+const tier = tierNamed(name);
+const report = reportPath(tier);
+rmSync(report, { force: true });
+mkdirSync(dirname(report), { recursive: true });
+
+/** @param {string} file @param {readonly string[]} words */
+const run = (file, words) => {
+  const child = spawnSync(process.execPath, [join(root, file), ...words], { cwd: root, stdio: 'inherit' });
+  if (child.error !== undefined) console.error(child.error.message);
+  return child.status ?? 1;
+};
+
+if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
+  console.log(`The ${tier.name} tier has no tests yet.`);
+} else {
+  const built = run('build/bundle.mjs', []);
+  if (built !== 0) console.error('The program could not be built; tests that run it will say so.');
+  const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
+  const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
+  const totals = totalsOf(tier);
+  // A run that was asked for a part of the tier is judged by the runner alone.
+  if (options.length === 0) for (const complaint of totals.complaints) console.log(complaint);
+  console.log(`${tier.name}: ${totals.passed} passed, ${totals.failed} failed`);
+  process.exitCode = built !== 0 || status !== 0 || (options.length === 0 && totals.failed > 0) ? 1 : 0;
+}

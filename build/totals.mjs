@@ -1,0 +1,88 @@
+import { existsSync, readFileSync } from 'node:fs';
+import { pathToFileURL } from 'node:url';
+import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
+
+/**
+ * @typedef {object} Totals
+ * @property {number} passed tests
+ * @property {number} failed tests, test files that could not be loaded, and reports that are missing or say nothing
+ * @property {readonly string[]} complaints one line for everything in `failed` that is not a failed test
+ */
+
+/**
+ * The parts of the runner's JSON report that count.
+ * @typedef {object} Report
+ * @property {unknown} [numTotalTests]
+ * @property {unknown} [numPassedTests]
+ * @property {unknown} [numFailedTests]
+ * @property {unknown} [success]
+ * @property {{ status?: unknown, name?: unknown, assertionResults?: unknown[] }[]} [testResults] one for each file
+ */
+
+/**
+ * Reads what the runner reported. A report that is absent, torn or empty counts as a failure: the runner crashed, or
+ * ran nothing.
+ * @param {import('./tiers.mjs').Tier} tier
+ * @param {string} [from] the project's root
+ * @returns {Totals}
+ */
+export function totalsOf(tier, from = root) {
+  const path = reportPath(tier, from);
+  const files = testFileCount(tier, from);
+  if (files === 0 && tier.mayBeEmpty) return { passed: 0, failed: 0, complaints: [] };
+  /** @param {string} why @returns {Totals} */
+  const broken = (why) => ({ passed: 0, failed: 1, complaints: [`${tier.name}: ${why}`] });
+  if (!existsSync(path)) return broken(`no report at ${path}; the runner did not finish`);
+
+  /** @type {Report} */
+  let report;
+  try {
+    report = /** @type {Report} */ (JSON.parse(readFileSync(path, 'utf8')));
+  } catch {
+    return broken(`the report at ${path} is not JSON`);
+  }
+  const { numPassedTests: passed, numFailedTests: failed, numTotalTests: total, testResults: results } = report;
+  const counted = typeof passed === 'number' && typeof failed === 'number' && typeof total === 'number';
+  if (!counted || !Array.isArray(results)) {
+    return broken(`the report at ${path} has no totals`);
+  }
+
+  /** @type {string[]} */
+  const complaints = [];
+  for (const result of results) {
+    if (result.status === 'failed' && (result.assertionResults ?? []).length === 0) {
+      complaints.push(`${tier.name}: ${String(result.name)} could not be run`);
+    }
+  }
+  if (total === 0) complaints.push(`${tier.name}: the runner found no test`);
+  if (results.length < files) {
+    complaints.push(`${tier.name}: ${files} test files on disk, ${results.length} in the report`);
+  }
+  if (total > passed + failed) complaints.push(`${tier.name}: ${total - passed - failed} tests did not run`);
+  if (report.success !== true && failed + complaints.length === 0) {
+    complaints.push(`${tier.name}: the runner reports no success`);
+  }
+  return { passed, failed: failed + complaints.length, complaints };
+}
+
+/** @param {readonly Totals[]} parts @returns {Totals} */
+export function sum(parts) {
+  return {
+    passed: parts.reduce((total, part) => total + part.passed, 0),
+    failed: parts.reduce((total, part) => total + part.failed, 0),
+    complaints: parts.flatMap((part) => part.complaints),
+  };
+}
+
+// As a command: `node build/totals.mjs TIER… [--also-failed N]`; the last line it prints is the verdict.
+if (import.meta.url === pathToFileURL(process.argv[1] ?? '').href) {
+  const words = process.argv.slice(2);
+  const also = words.indexOf('--also-failed');
+  const alsoFailed = also < 0 ? 0 : Number(words[also + 1]);
+  const names = also < 0 ? words : words.slice(0, also);
+  const total = sum(names.map((name) => totalsOf(tierNamed(name))));
+  for (const complaint of total.complaints) console.log(complaint);
+  const failed = total.failed + alsoFailed;
+  console.log(`${total.passed} passed, ${failed} failed`);
+  process.exitCode = failed === 0 && total.passed > 0 ? 0 : 1;
+}
