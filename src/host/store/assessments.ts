@@ -1,0 +1,159 @@
+import { randomBytes } from 'node:crypto';
+import { makeIdentifier } from '../../model/identity.ts';
+import type { Identifier } from '../../model/identity.ts';
+import type { Method } from '../../model/method.ts';
+import { canonicalJson } from './canonical-json.ts';
+import { assessmentDigest, frozenDigest } from './chain.ts';
+import type { AssessmentCell, NewAssessment, StoredAssessment } from './contract.ts';
+import { closeCleanly, openForReading, openForWriting, storageError } from './database.ts';
+import type { Connection } from './database.ts';
+import { toHexadecimal } from './digest.ts';
+import { acquireLock } from './lease.ts';
+import { lastLink, parseStored, trialRow } from './trial-rows.ts';
+
+/** An assessment as it is kept: canonical JSON of exactly this. */
+export interface AssessmentDocument {
+  readonly assessment: Identifier;
+  readonly trial: Identifier;
+  readonly trialHead: string;
+  readonly method: Method;
+  readonly program: string;
+  readonly createdAt: string;
+  readonly cells: readonly AssessmentCell[];
+  readonly details: unknown;
+}
+
+/** Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments. */
+export function insertAssessment(connection: Connection, path: string, entry: NewAssessment, now: string): StoredAssessment {
+  const row = trialRow(connection, entry.trial, path);
+  const head = lastLink(connection, row.number)?.digest ?? new Uint8Array(0);
+  const document: AssessmentDocument = {
+    assessment: makeIdentifier('assessment', randomBytes(12)),
+    trial: entry.trial,
+    trialHead: toHexadecimal(head),
+    method: entry.method,
+    program: entry.program,
+    createdAt: now,
+    cells: entry.cells,
+    details: entry.details ?? null,
+  };
+  const json = canonicalJson(document);
+  const digest = assessmentDigest(json);
+  const methodDigest = frozenDigest('method', canonicalJson(entry.method));
+  connection.transaction(() => {
+    const { lastInsertRowid } = connection
+      .prepare(
+        `INSERT INTO assessment (assessment, trial, method_name, method_version, method_digest, trial_head, program,
+           created_at, json, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+      )
+      .run(
+        document.assessment, entry.trial, entry.method.name, entry.method.version, methodDigest, head, entry.program,
+        now, json, digest,
+      );
+    const insert = connection.prepare(
+      `INSERT INTO cell (assessment, position, exercise, probe, dwell_position, window_percent, window_low_percent,
+         window_high_percent, exercise_percent, flags) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    );
+    for (const [position, cell] of entry.cells.entries()) {
+      insert.run(
+        lastInsertRowid, position, cell.exercise, cell.probe, cell.dwellPosition, cell.windowPercent,
+        cell.windowLowPercent, cell.windowHighPercent, cell.exercisePercent, JSON.stringify(cell.flags),
+      );
+    }
+  })();
+  return {
+    assessment: document.assessment, trial: entry.trial, methodName: entry.method.name,
+    methodVersion: entry.method.version, methodDigest: toHexadecimal(methodDigest), trialHead: document.trialHead,
+    digest: toHexadecimal(digest), program: entry.program, createdAt: now, cells: entry.cells,
+  };
+}
+
+/**
+ * Stores an assessment in a study that nobody records into. Every call makes a new record; none is replaced.
+ * @throws ChambersideError `trial-not-found`, `study-in-use`, and those of opening a file.
+ */
+export function storeAssessment(
+  path: string, entry: NewAssessment, now: string = new Date().toISOString(),
+): StoredAssessment {
+  // Asked first by reading alone: a wrong path must not leave a lock file behind.
+  openForReading('study', path).close();
+  const lock = acquireLock(path);
+  try {
+    const connection = openForWriting('study', path);
+    try {
+      return insertAssessment(connection, path, entry, now);
+    } catch (error) {
+      throw storageError(error, path);
+    } finally {
+      closeCleanly(connection);
+    }
+  } finally {
+    lock.release();
+  }
+}
+
+interface AssessmentRow {
+  readonly assessment: Identifier;
+  readonly trial: Identifier;
+  readonly method_name: string;
+  readonly method_version: number;
+  readonly method_digest: Uint8Array;
+  readonly trial_head: Uint8Array;
+  readonly program: string;
+  readonly created_at: string;
+  readonly digest: Uint8Array;
+  readonly number: number;
+}
+
+interface CellRow {
+  readonly exercise: string;
+  readonly probe: string;
+  readonly dwell_position: number | null;
+  readonly window_percent: number | null;
+  readonly window_low_percent: number | null;
+  readonly window_high_percent: number | null;
+  readonly exercise_percent: number | null;
+  readonly flags: string;
+}
+
+/** All assessments in the order they were made, of one trial or of the study, from summary rows alone. */
+export function listAssessments(path: string, trial?: string): StoredAssessment[] {
+  const connection = openForReading('study', path);
+  try {
+    const rows = connection
+      .prepare<[string | null, string | null], AssessmentRow>(
+        `SELECT number, assessment, trial, method_name, method_version, method_digest, trial_head, program, created_at,
+           digest FROM assessment WHERE ? IS NULL OR trial = ? ORDER BY number`,
+      )
+      .all(trial ?? null, trial ?? null);
+    const cells = connection.prepare<[number], CellRow>('SELECT * FROM cell WHERE assessment = ? ORDER BY position');
+    return rows.map((row) => ({
+      assessment: row.assessment, trial: row.trial, methodName: row.method_name, methodVersion: row.method_version,
+      methodDigest: toHexadecimal(row.method_digest), trialHead: toHexadecimal(row.trial_head),
+      digest: toHexadecimal(row.digest), program: row.program, createdAt: row.created_at,
+      cells: cells.all(row.number).map((cell) => ({
+        exercise: cell.exercise, probe: cell.probe, dwellPosition: cell.dwell_position,
+        windowPercent: cell.window_percent, windowLowPercent: cell.window_low_percent,
+        windowHighPercent: cell.window_high_percent, exercisePercent: cell.exercise_percent,
+        flags: JSON.parse(cell.flags) as string[],
+      })),
+    }));
+  } finally {
+    connection.close();
+  }
+}
+
+/**
+ * One assessment with whole cells, method and details; null when there is none of this identifier.
+ */
+export function readAssessment(path: string, assessment: string): AssessmentDocument | null {
+  const connection = openForReading('study', path);
+  try {
+    const row = connection
+      .prepare<[string], { json: string }>('SELECT json FROM assessment WHERE assessment = ?')
+      .get(assessment);
+    return row === undefined ? null : (parseStored(row.json, 'the assessment', path) as AssessmentDocument);
+  } finally {
+    connection.close();
+  }
+}

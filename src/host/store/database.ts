@@ -1,0 +1,247 @@
+import { closeSync, existsSync, mkdirSync, openSync, readFileSync, readSync, realpathSync, renameSync, rmSync } from 'node:fs';
+import { basename, dirname, join, resolve } from 'node:path';
+import Database from 'better-sqlite3';
+import { ChambersideError } from '../../model/error-code.ts';
+import { laboratoryMigrations } from './laboratory-schema.ts';
+import { networkReason, parseMounts } from './network-path.ts';
+import { studyMigrations } from './study-schema.ts';
+
+export type Connection = Database.Database;
+
+/** The two kinds of file this program keeps. */
+export type FileKind = 'study' | 'laboratory';
+
+/** `application_id` of each kind: the letters CHST and CHLB. */
+export const applicationIds: Record<FileKind, number> = { study: 0x43485354, laboratory: 0x43484c42 };
+
+const migrations: Record<FileKind, readonly string[]> = { study: studyMigrations, laboratory: laboratoryMigrations };
+
+/** Version that this program writes. */
+export function currentVersion(kind: FileKind): number {
+  return migrations[kind].length;
+}
+
+const busyTimeoutMilliseconds = 5000;
+
+/**
+ * Creates a file of this kind at its current version. It appears under its name only when it is complete, so a
+ * crash in between leaves no half-made file.
+ * @param fill writes the rows that every file of the kind begins with.
+ * @throws ChambersideError `file-exists`, `file-on-network`, `commit-failed`, `disk-full`.
+ */
+export function createDatabase(kind: FileKind, path: string, fill?: (connection: Connection) => void): void {
+  if (existsSync(path)) {
+    throw new ChambersideError('file-exists', 'The file exists already', path, 'Choose another name.');
+  }
+  mkdirSync(dirname(resolve(path)), { recursive: true });
+  refuseNetwork(path);
+  const draft = join(dirname(resolve(path)), `.${basename(path)}.${process.pid}.draft`);
+  rmSync(draft, { force: true });
+  try {
+    const connection = new Database(draft);
+    try {
+      connection.pragma('synchronous = FULL');
+      migrate(kind, connection, 0);
+      connection.transaction(() => fill?.(connection))();
+    } finally {
+      connection.close();
+    }
+    renameSync(draft, path);
+  } catch (error) {
+    rmSync(draft, { force: true });
+    throw storageError(error, path);
+  }
+}
+
+/**
+ * Opens a file for writing: write-ahead log, `synchronous = FULL`, both asserted, migrated to the current version.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`, `file-on-network`.
+ */
+export function openForWriting(kind: FileKind, path: string): Connection {
+  refuseForeign(path);
+  refuseNetwork(path);
+  const connection = open(path, false);
+  try {
+    const version = checkKind(kind, connection, path);
+    // A reopened write-ahead file starts with synchronous = NORMAL, so this is set and asserted every time.
+    const journal = connection.pragma('journal_mode = WAL', { simple: true });
+    connection.pragma('synchronous = FULL');
+    connection.pragma('foreign_keys = ON');
+    const synchronous = connection.pragma('synchronous', { simple: true });
+    if (journal !== 'wal' || synchronous !== 2) {
+      throw new ChambersideError(
+        'commit-failed', `The file cannot be written safely: journal ${String(journal)}, synchronous ${String(synchronous)}`,
+        path, 'Copy it to a local disk and record there.',
+      );
+    }
+    migrate(kind, connection, version);
+    return connection;
+  } catch (error) {
+    connection.close();
+    throw storageError(error, path);
+  }
+}
+
+/**
+ * Opens a file read-only; nothing is changed, migrated or locked for others.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
+ */
+export function openForReading(kind: FileKind, path: string): Connection {
+  refuseForeign(path);
+  const connection = open(path, true);
+  try {
+    checkKind(kind, connection, path);
+    return connection;
+  } catch (error) {
+    connection.close();
+    throw storageError(error, path);
+  }
+}
+
+/**
+ * Closes a writing connection so that one plain file is left: checkpoint, then journal mode DELETE. While others
+ * still read, the file stays in write-ahead mode and nothing is lost.
+ */
+export function closeCleanly(connection: Connection): void {
+  try {
+    connection.pragma('wal_checkpoint(TRUNCATE)');
+    connection.pragma('busy_timeout = 0');
+    connection.pragma('journal_mode = DELETE');
+  } catch (error) {
+    if (!isBusy(error)) throw error;
+  } finally {
+    connection.close();
+  }
+}
+
+/** Names and definitions of everything in the database, in order: what `verify` compares with the original. */
+export function schemaOf(connection: Connection): string[] {
+  const rows = connection
+    .prepare<[], { text: string }>(
+      "SELECT type || ' ' || name || ' ' || coalesce(sql, '') AS text FROM sqlite_master ORDER BY type, name",
+    )
+    .all();
+  return rows.map((row) => row.text);
+}
+
+/** The schema that a file of this kind has at the current version. */
+export function expectedSchema(kind: FileKind): string[] {
+  const connection = new Database(':memory:');
+  try {
+    migrate(kind, connection, 0);
+    return schemaOf(connection);
+  } finally {
+    connection.close();
+  }
+}
+
+/** What SQLite calls an error, or null for anything else. */
+export function sqliteCode(error: unknown): string | null {
+  return error instanceof Database.SqliteError ? error.code : null;
+}
+
+function isBusy(error: unknown): boolean {
+  const code = sqliteCode(error);
+  return code !== null && (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'));
+}
+
+/** Translates an error of SQLite or the file system into one of ours; ours pass unchanged. */
+export function storageError(error: unknown, path: string): ChambersideError {
+  if (error instanceof ChambersideError) return error;
+  const what = error instanceof Error ? error.message : String(error);
+  const code = sqliteCode(error) ?? (error as { code?: unknown } | null)?.code;
+  if (code === 'SQLITE_FULL' || code === 'ENOSPC' || code === 'EDQUOT') {
+    return new ChambersideError('disk-full', 'The disk is full', path, 'Free some space; what waits is kept in memory.', error);
+  }
+  if (code === 'SQLITE_NOTADB' || (typeof code === 'string' && code.startsWith('SQLITE_CORRUPT'))) {
+    return new ChambersideError('file-damaged', what, path, 'Verify the file and go back to a copy.', error);
+  }
+  if (code === 'SQLITE_CANTOPEN') {
+    return new ChambersideError(
+      'file-damaged', 'The file was not closed cleanly and its folder cannot be written', path,
+      'Copy it, with the files beside it that begin with its name, to a folder that can be written.', error,
+    );
+  }
+  if (what.includes('trial-sealed')) {
+    return new ChambersideError('trial-sealed', 'The trial is sealed', path, 'Record a new trial.', error);
+  }
+  return new ChambersideError('commit-failed', what, path, 'Check the disk and its permissions.', error);
+}
+
+function open(path: string, readonly: boolean): Connection {
+  try {
+    return new Database(path, { readonly, fileMustExist: true, timeout: busyTimeoutMilliseconds });
+  } catch (error) {
+    throw storageError(error, path);
+  }
+}
+
+/** Looks at the first bytes without SQLite, so that a foreign file is never touched. */
+function refuseForeign(path: string): void {
+  let header: Buffer;
+  try {
+    const file = openSync(path, 'r');
+    try {
+      header = Buffer.alloc(100);
+      header = header.subarray(0, readSync(file, header, 0, 100, 0));
+    } finally {
+      closeSync(file);
+    }
+  } catch (error) {
+    const missing = (error as { code?: unknown }).code === 'ENOENT';
+    throw new ChambersideError(
+      missing ? 'file-not-found' : 'file-damaged', missing ? 'There is no such file' : 'The file cannot be read', path,
+      'Check the path and the permissions.', error,
+    );
+  }
+  if (header.length < 100 || header.toString('latin1', 0, 16) !== 'SQLite format 3\0') {
+    throw new ChambersideError('file-not-ours', 'This is not a file of this program', path, 'Choose another file.');
+  }
+}
+
+function checkKind(kind: FileKind, connection: Connection, path: string): number {
+  const application = connection.pragma('application_id', { simple: true });
+  if (application !== applicationIds[kind]) {
+    throw new ChambersideError('file-not-ours', `This is not a ${kind} file of this program`, path, 'Choose another file.');
+  }
+  const version = connection.pragma('user_version', { simple: true }) as number;
+  if (version > currentVersion(kind)) {
+    throw new ChambersideError(
+      'file-newer', `The file has version ${version}; this program knows versions up to ${currentVersion(kind)}`, path,
+      'Open it with the newer version of the program.',
+    );
+  }
+  return version;
+}
+
+function migrate(kind: FileKind, connection: Connection, from: number): void {
+  for (const [index, sql] of migrations[kind].entries()) {
+    if (index < from) continue;
+    connection.transaction(() => {
+      connection.exec(sql);
+      connection.pragma(`application_id = ${applicationIds[kind]}`);
+      connection.pragma(`user_version = ${index + 1}`);
+    })();
+  }
+}
+
+/** @throws ChambersideError `file-on-network`. */
+function refuseNetwork(path: string): void {
+  const folder = resolve(dirname(path));
+  const absolute = existsSync(folder) ? realpathSync(folder) : folder;
+  const reason = networkReason(absolute, process.platform, process.platform === 'linux' ? parseMounts(mountTable()) : []);
+  if (reason !== null) {
+    throw new ChambersideError(
+      'file-on-network', `Recording on a network path is refused: ${reason}`, path,
+      'Record into a local working copy and move it when it is closed.',
+    );
+  }
+}
+
+function mountTable(): string {
+  try {
+    return readFileSync('/proc/self/mounts', 'utf8');
+  } catch {
+    return '';
+  }
+}

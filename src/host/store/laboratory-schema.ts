@@ -1,0 +1,36 @@
+/** Migrations of a laboratory file; the position in the list, from 1, is the version that the step leads to. */
+
+const version1 = `
+CREATE TABLE person (
+  number INTEGER PRIMARY KEY,
+  person TEXT NOT NULL UNIQUE,
+  code TEXT NOT NULL UNIQUE,
+  name TEXT NOT NULL,
+  roles TEXT NOT NULL,
+  salt BLOB NOT NULL,
+  pin_hash BLOB NOT NULL,
+  cost INTEGER NOT NULL,
+  block_size INTEGER NOT NULL,
+  parallel INTEGER NOT NULL,
+  active INTEGER NOT NULL CHECK (active IN (0, 1)),
+  created_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE document (
+  number INTEGER PRIMARY KEY,
+  kind TEXT NOT NULL CHECK (kind IN ('rig', 'method', 'series')),
+  name TEXT NOT NULL,
+  version INTEGER NOT NULL CHECK (version > 0),
+  json TEXT NOT NULL,
+  digest BLOB NOT NULL,
+  created_at TEXT NOT NULL,
+  UNIQUE (kind, name, version)
+) STRICT;
+CREATE INDEX document_by_digest ON document (digest);
+
+CREATE TRIGGER person_delete BEFORE DELETE ON person BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER document_update BEFORE UPDATE ON document BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER document_delete BEFORE DELETE ON document BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const laboratoryMigrations: readonly string[] = [version1];

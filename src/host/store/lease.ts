@@ -1,0 +1,105 @@
+import { closeSync, openSync, rmSync, statSync } from 'node:fs';
+import { hostname } from 'node:os';
+import Database from 'better-sqlite3';
+import { ChambersideError } from '../../model/error-code.ts';
+import { sqliteCode } from './database.ts';
+import type { Connection } from './database.ts';
+
+/**
+ * Keeps two recording hosts off one study. The lock is an exclusive SQLite lock on a side file, which the
+ * operating system releases when the process ends, however it ends. The lease row says who holds it, and stops
+ * a second machine where the file system does not carry locks across.
+ */
+export interface StudyLock {
+  release(): void;
+}
+
+export function lockPath(studyPath: string): string {
+  return `${studyPath}-lock`;
+}
+
+/** @throws ChambersideError `study-in-use`. */
+export function acquireLock(studyPath: string): StudyLock {
+  const path = lockPath(studyPath);
+  // A holder removes the side file when it is done; whoever opened it just before holds a lock on a file that no
+  // longer has a name. Comparing the file before and after shows that, and it is tried again.
+  for (let attempt = 0; attempt < 20; attempt += 1) {
+    closeSync(openSync(path, 'a'));
+    const before = identityOf(path);
+    const side = new Database(path, { timeout: 0 });
+    try {
+      side.pragma('locking_mode = EXCLUSIVE');
+      side.exec('BEGIN EXCLUSIVE');
+      if (before !== null && before === identityOf(path)) return { release: () => release(side, path) };
+      side.close();
+    } catch (error) {
+      side.close();
+      if (sqliteCode(error)?.startsWith('SQLITE_BUSY') !== true) throw error;
+      throw inUse(studyPath, 'Another program on this machine is recording into this study');
+    }
+  }
+  throw inUse(studyPath, 'The lock of this study changes hands all the time');
+}
+
+function release(side: Connection, path: string): void {
+  // Removed while still locked where the system allows it; afterwards somebody else may hold it already.
+  if (process.platform !== 'win32') rmSync(path, { force: true });
+  side.close();
+  if (process.platform === 'win32') {
+    try {
+      rmSync(path, { force: true });
+    } catch {
+      // Another host has opened it in between, and removes it when it is done.
+    }
+  }
+}
+
+function identityOf(path: string): string | null {
+  const status = statSync(path, { bigint: true, throwIfNoEntry: false });
+  return status === undefined ? null : `${status.dev}:${status.ino}`;
+}
+
+function inUse(path: string, what: string): ChambersideError {
+  return new ChambersideError('study-in-use', what, path, 'Close it there, or choose another study.');
+}
+
+interface LeaseRow {
+  host: string;
+  machine: string;
+  process: number;
+  heartbeat_at: string;
+}
+
+/** A lease is between machines, so it carries the machine's own wall clock and never an injected one. */
+function machineTime(): string {
+  return new Date().toISOString();
+}
+
+/** A heartbeat older than this is a lease that nobody holds any more. */
+const leaseSeconds = 15;
+
+/**
+ * Takes the lease, with the lock held. A lease of this machine is stale then; one of another machine is stale
+ * when its heartbeat is old.
+ * @throws ChambersideError `study-in-use`.
+ */
+export function takeLease(connection: Connection, path: string, hostId: string, now = machineTime()): void {
+  const row = connection.prepare<[], LeaseRow>('SELECT host, machine, process, heartbeat_at FROM lease').get();
+  if (row !== undefined && row.machine !== hostname()) {
+    const age = (Date.parse(now) - Date.parse(row.heartbeat_at)) / 1000;
+    if (Math.abs(age) < leaseSeconds) {
+      throw inUse(path, `Host ${row.host} (process ${row.process} on ${row.machine}) is recording into this study`);
+    }
+  }
+  connection
+    .prepare('INSERT OR REPLACE INTO lease (only, host, machine, process, heartbeat_at) VALUES (1, ?, ?, ?, ?)')
+    .run(hostId, hostname(), process.pid, now);
+}
+
+export function renewLease(connection: Connection, now = machineTime()): void {
+  connection.prepare('UPDATE lease SET heartbeat_at = ?').run(now);
+}
+
+export function dropLease(connection: Connection): void {
+  connection.prepare('DELETE FROM lease').run();
+}

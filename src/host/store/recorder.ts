@@ -1,0 +1,152 @@
+import { ChambersideError } from '../../model/error-code.ts';
+import type { Identifier } from '../../model/identity.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import type {
+  CommitFailure, NewAssessment, OpenStudyOptions, StoredAssessment, StudyIdentity, StudyRecorder, TrialDefinition,
+  TrialRecorder, UnfinishedTrial,
+} from './contract.ts';
+import type { TrialPosition } from './protocol.ts';
+import { OpenTrial } from './open-trial.ts';
+import { WriterPort } from './writer-port.ts';
+
+const restartMilliseconds = 500;
+
+/**
+ * Opens a study for recording, in a writer worker of its own.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`, `file-on-network`,
+ *   `study-in-use`.
+ */
+export async function openStudyForRecording(options: OpenStudyOptions): Promise<StudyRecorder> {
+  const recorder = new Recorder(options);
+  await recorder.open();
+  return recorder;
+}
+
+class Recorder implements StudyRecorder {
+  readonly path: string;
+  readonly #options: OpenStudyOptions;
+  readonly #now: () => string;
+  readonly #trials = new Map<Identifier, OpenTrial>();
+  #writer: WriterPort;
+  #identity: StudyIdentity | null = null;
+  #created = false;
+  #closing = false;
+  #restart: NodeJS.Timeout | null = null;
+
+  constructor(options: OpenStudyOptions) {
+    this.path = options.path;
+    this.#options = options;
+    this.#now = options.wallClock ?? (() => new Date().toISOString());
+    this.#writer = this.#startWriter();
+  }
+
+  get identity(): StudyIdentity {
+    if (this.#identity === null) throw new ChambersideError('internal', 'The study is not open', this.path, 'Open it first.');
+    return this.#identity;
+  }
+
+  get created(): boolean {
+    return this.#created;
+  }
+
+  async open(): Promise<void> {
+    try {
+      const { path, hostId, create } = this.#options;
+      const answer = await this.#writer.ask('open', { path, studyName: create?.studyName ?? null, hostId });
+      this.#identity = answer.identity;
+      this.#created = answer.created;
+    } catch (error) {
+      this.#closing = true;
+      await this.#writer.end();
+      throw error;
+    }
+  }
+
+  async createTrial(definition: TrialDefinition): Promise<TrialRecorder> {
+    const position = await this.#writer.ask('create', { definition });
+    return this.#begin(position, definition.segment);
+  }
+
+  async resumeTrial(trial: Identifier, segment: TimeSegment): Promise<TrialRecorder> {
+    if (this.#trials.has(trial)) {
+      throw new ChambersideError('configuration-invalid', 'The trial is being recorded', trial, 'Abandon it before resuming it.');
+    }
+    const position = await this.#writer.ask('resume', { trial, segment });
+    return this.#begin(position, segment);
+  }
+
+  unfinishedTrials(): Promise<UnfinishedTrial[]> {
+    return this.#writer.ask('unfinished', {});
+  }
+
+  storeAssessment(assessment: NewAssessment): Promise<StoredAssessment> {
+    return this.#writer.ask('assess', { assessment });
+  }
+
+  async limitFilePages(pages: number | null): Promise<void> {
+    await this.#writer.ask('limit', { pages });
+  }
+
+  async close(): Promise<void> {
+    if (this.#closing) return;
+    this.#closing = true;
+    if (this.#restart !== null) clearTimeout(this.#restart);
+    for (const trial of this.#trials.values()) trial.closeOpen();
+    try {
+      await this.#writer.ask('close', {});
+    } finally {
+      await this.#writer.end();
+      const closed = new ChambersideError('commit-failed', 'The study was closed', this.path, 'Open it and resume the trial.');
+      for (const trial of this.#trials.values()) trial.fail(closed);
+      this.#trials.clear();
+    }
+  }
+
+  #begin(position: TrialPosition, segment: TimeSegment): TrialRecorder {
+    const trial = new OpenTrial(position, segment, {
+      links: (links) => this.#writer.links(position.trial, links),
+      seal: () => this.#writer.ask('seal', { trial: position.trial }),
+      ended: () => this.#trials.delete(position.trial),
+    });
+    this.#trials.set(position.trial, trial);
+    return trial;
+  }
+
+  #startWriter(): WriterPort {
+    return new WriterPort(
+      {
+        committed: (trial, link, through) => this.#trials.get(trial)?.committed(link, through),
+        failed: (error, waitingLinks) => this.#report(error, waitingLinks),
+        lost: (reason) => {
+          if (this.#closing || this.#identity === null) return;
+          this.#report(
+            new ChambersideError('commit-failed', reason, this.path, 'It is started again.'),
+            [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0),
+          );
+          this.#restart = setTimeout(() => void this.#reopen(), restartMilliseconds);
+        },
+      },
+      this.#now,
+    );
+  }
+
+  /** A new worker gets everything that is not acknowledged; what was committed after all is passed over. */
+  async #reopen(): Promise<void> {
+    const writer = this.#startWriter();
+    this.#writer = writer;
+    try {
+      await writer.ask('open', { path: this.path, studyName: null, hostId: this.#options.hostId });
+      for (const trial of this.#trials.values()) trial.handOverAgain();
+    } catch (error) {
+      this.#report(error as ChambersideError, [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0));
+      if (this.#closing) return;
+      await writer.end();
+      this.#restart = setTimeout(() => void this.#reopen(), restartMilliseconds);
+    }
+  }
+
+  #report(error: ChambersideError, waitingLinks: number): void {
+    const code: CommitFailure['code'] = error.code === 'disk-full' ? 'disk-full' : 'commit-failed';
+    this.#options.onFailure?.({ code, what: error.message, waitingLinks });
+  }
+}

@@ -1,0 +1,152 @@
+import type { Identifier } from '../../model/identity.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import type { TrialEvent, TrialEventOf, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { StudyIdentity, TrialSummary, UnfinishedTrial } from './contract.ts';
+import type { Connection } from './database.ts';
+import { toHexadecimal } from './digest.ts';
+
+/** Questions about trials that need no raw data, over any connection to a study file. */
+
+export interface TrialRow {
+  readonly number: number;
+  readonly trial: Identifier;
+  readonly created_at: string;
+}
+
+/** What is frozen when a trial begins, ascending by name: the order of link 0. */
+export const frozenParts = [
+  'header', 'instruments', 'method', 'program', 'rig', 'segment', 'series', 'streams',
+] as const;
+export type FrozenPart = (typeof frozenParts)[number];
+
+export function studyIdentity(connection: Connection, path: string): StudyIdentity {
+  const row = connection
+    .prepare<[], { study: Identifier; name: string; created_at: string }>('SELECT study, name, created_at FROM study')
+    .get();
+  if (row === undefined) {
+    throw new ChambersideError('file-damaged', 'The study row is not there', path, 'Verify the file and go back to a copy.');
+  }
+  return { study: row.study, name: row.name, createdAt: row.created_at };
+}
+
+export function allTrials(connection: Connection): TrialRow[] {
+  return connection.prepare<[], TrialRow>('SELECT number, trial, created_at FROM trial ORDER BY number').all();
+}
+
+/** @throws ChambersideError `trial-not-found`. */
+export function trialRow(connection: Connection, trial: string, path: string): TrialRow {
+  const row = connection.prepare<[string], TrialRow>('SELECT number, trial, created_at FROM trial WHERE trial = ?').get(trial);
+  if (row === undefined) {
+    throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, path, 'List the trials of the study.');
+  }
+  return row;
+}
+
+/** The parsed configuration. @throws ChambersideError `file-damaged` when it is missing or is no JSON. */
+export function frozenPart(connection: Connection, number: number, part: FrozenPart, path: string): unknown {
+  const row = connection
+    .prepare<[number, string], { json: string }>('SELECT json FROM frozen WHERE trial = ? AND part = ?')
+    .get(number, part);
+  return parseStored(row?.json, `the frozen ${part}`, path);
+}
+
+/** JSON from the file. @throws ChambersideError `file-damaged`. */
+export function parseStored(json: string | undefined, what: string, path: string): unknown {
+  try {
+    if (json !== undefined) return JSON.parse(json) as unknown;
+  } catch {
+    // Said below, together with the missing one.
+  }
+  throw new ChambersideError('file-damaged', `${what} cannot be read`, path, 'Verify the file and go back to a copy.');
+}
+
+export interface LastLink {
+  readonly link: number;
+  readonly from_microseconds: number;
+  readonly through_microseconds: number;
+  readonly digest: Uint8Array;
+}
+
+export function lastLink(connection: Connection, number: number): LastLink | undefined {
+  return connection
+    .prepare<[number], LastLink>(
+      'SELECT link, from_microseconds, through_microseconds, digest FROM link WHERE trial = ? ORDER BY link DESC LIMIT 1',
+    )
+    .get(number);
+}
+
+/** Segments in order: the first is frozen with the trial, all of them are events. */
+export function segmentsOf(connection: Connection, number: number, path: string): TimeSegment[] {
+  const segments = new Map<number, TimeSegment>();
+  const first = frozenPart(connection, number, 'segment', path) as TimeSegment;
+  segments.set(first.segment, first);
+  const rows = connection
+    .prepare<[number], { json: string }>(
+      "SELECT json FROM event WHERE trial = ? AND kind = 'segment-began' ORDER BY link, position",
+    )
+    .all(number);
+  for (const row of rows) {
+    const event = parseStored(row.json, 'an event', path) as TrialEventOf<'segment-began'>;
+    segments.set(event.segment.segment, event.segment);
+  }
+  return [...segments.values()].sort((one, other) => one.segment - other.segment);
+}
+
+function lastEvent(connection: Connection, number: number, kinds: readonly string[], path: string): TrialEvent | null {
+  const query = connection.prepare<[number, string], { link: number; position: number; json: string }>(
+    'SELECT link, position, json FROM event WHERE trial = ? AND kind = ? ORDER BY link DESC, position DESC LIMIT 1',
+  );
+  let last: { link: number; position: number; json: string } | undefined;
+  for (const kind of kinds) {
+    const row = query.get(number, kind);
+    if (row === undefined) continue;
+    if (last === undefined || row.link > last.link || (row.link === last.link && row.position > last.position)) last = row;
+  }
+  return last === undefined ? null : (parseStored(last.json, 'an event', path) as TrialEvent);
+}
+
+export function phaseOf(connection: Connection, number: number, path: string): TrialPhase | null {
+  const event = lastEvent(connection, number, ['phase-changed'], path) as TrialEventOf<'phase-changed'> | null;
+  return event?.to ?? null;
+}
+
+interface SealRow {
+  readonly seal: number;
+  readonly links: number;
+  readonly head: Uint8Array;
+  readonly sealed_at: string;
+}
+
+export function sealOf(connection: Connection, trial: string): TrialSummary['sealed'] {
+  const row = connection.prepare<[string], SealRow>('SELECT seal, links, head, sealed_at FROM seal WHERE trial = ?').get(trial);
+  if (row === undefined) return null;
+  return { at: row.sealed_at, head: toHexadecimal(row.head), count: row.links, seal: row.seal };
+}
+
+export function trialSummary(connection: Connection, row: TrialRow, path: string): TrialSummary {
+  const last = lastLink(connection, row.number);
+  return {
+    trial: row.trial,
+    header: frozenPart(connection, row.number, 'header', path) as TrialHeader,
+    createdAt: row.created_at,
+    lastLink: last?.link ?? 0,
+    throughMicroseconds: last?.through_microseconds ?? 0,
+    phase: phaseOf(connection, row.number, path),
+    sealed: sealOf(connection, row.trial),
+  };
+}
+
+export function unfinishedTrials(connection: Connection, path: string): UnfinishedTrial[] {
+  return allTrials(connection)
+    .filter((row) => sealOf(connection, row.trial) === null)
+    .map((row) => {
+      const { trial, header, lastLink: link, throughMicroseconds, phase } = trialSummary(connection, row, path);
+      const segments = segmentsOf(connection, row.number, path);
+      const snapshot = lastEvent(connection, row.number, ['phase-changed', 'dwell-began'], path);
+      return {
+        trial, header, lastLink: link, throughMicroseconds, segments, phase,
+        snapshot: snapshot as UnfinishedTrial['snapshot'],
+      };
+    });
+}

@@ -1,0 +1,139 @@
+import { parentPort, receiveMessageOnPort } from 'node:worker_threads';
+import { ChambersideError } from '../../model/error-code.ts';
+import { storageError } from './database.ts';
+import type { FromWriter, SerialError, ToWriter } from './protocol.ts';
+import { StudyWriter } from './writer.ts';
+import type { LinkBatch } from './writer.ts';
+
+/**
+ * Entry of the writer worker: the only writing connection to a study lives here, away from the thread that reads
+ * the ports. Links that have arrived together are committed together; each commit is acknowledged afterwards. What
+ * could not be committed is kept and tried again, before anything newer.
+ */
+
+const retryMilliseconds = 1000;
+const heartbeatMilliseconds = 6000;
+/** Links of one transaction at most, so that an acknowledgement never waits for a long queue. */
+const mostLinks = 256;
+
+const port = parentPort;
+if (port === null) throw new Error('the writer runs in a worker thread only');
+
+/** Only while nothing is being committed; a disk that refuses is reported by the next commit. */
+function beat(): void {
+  try {
+    if (waiting.length === 0) writer?.heartbeat();
+  } catch {
+    // The lease grows old, which is what it then is.
+  }
+}
+
+let writer: StudyWriter | null = null;
+let waiting: LinkBatch[] = [];
+let retry: NodeJS.Timeout | null = null;
+
+function send(message: FromWriter): void {
+  port?.postMessage(message);
+}
+
+function serial(error: unknown): SerialError {
+  const known = error instanceof ChambersideError
+    ? error
+    : new ChambersideError('internal', error instanceof Error ? error.message : String(error), 'writer', 'Report this.', error);
+  const tail = ` (${known.where}). ${known.remedy}`;
+  return { code: known.code, message: known.message.slice(0, -tail.length), where: known.where, remedy: known.remedy };
+}
+
+/** Commits all that waits. @returns the error that stopped it, or null. */
+function commitWaiting(): SerialError | null {
+  if (retry !== null) clearTimeout(retry);
+  retry = null;
+  while (writer !== null && waiting.length > 0) {
+    let count = 0;
+    let links = 0;
+    while (count < waiting.length && (count === 0 || links + (waiting[count]?.links.length ?? 0) <= mostLinks)) {
+      links += waiting[count]?.links.length ?? 0;
+      count += 1;
+    }
+    const batch = waiting.slice(0, count);
+    try {
+      writer.commit(batch);
+    } catch (error) {
+      const failure = serial(storageError(error, writer.path));
+      const waitingLinks = waiting.reduce((sum, entry) => sum + entry.links.length, 0);
+      send({ kind: 'failed', error: failure, waitingLinks });
+      retry = setTimeout(commitWaiting, retryMilliseconds);
+      return failure;
+    }
+    waiting = waiting.slice(count);
+    for (const { trial, links: committed } of batch) {
+      const last = committed.at(-1);
+      if (last !== undefined) {
+        send({ kind: 'committed', trial, link: last.link, throughMicroseconds: last.throughMicroseconds });
+      }
+    }
+  }
+  return null;
+}
+
+function opened(): StudyWriter {
+  if (writer === null) throw new ChambersideError('internal', 'No study is open', 'writer', 'Open one first.');
+  return writer;
+}
+
+function perform(message: Extract<ToWriter, { kind: 'request' }>): unknown {
+  switch (message.request) {
+    case 'open': {
+      const { path, studyName, hostId } = message.ask;
+      writer = new StudyWriter(path, studyName, hostId, message.now);
+      return { identity: writer.identity, created: writer.created };
+    }
+    case 'create':
+      return opened().createTrial(message.ask.definition, message.now);
+    case 'resume':
+      return opened().resumeTrial(message.ask.trial, message.ask.segment);
+    case 'seal':
+      return opened().seal(message.ask.trial, message.now);
+    case 'unfinished':
+      return opened().unfinished();
+    case 'assess':
+      return opened().storeAssessment(message.ask.assessment, message.now);
+    case 'limit':
+      opened().limitPages(message.ask.pages);
+      return null;
+    case 'close': {
+      if (retry !== null) clearTimeout(retry);
+      const closing = opened();
+      writer = null;
+      closing.close();
+      return null;
+    }
+  }
+}
+
+function receive(message: ToWriter): void {
+  if (message.kind === 'links') {
+    waiting.push({ trial: message.trial, links: message.links });
+    return;
+  }
+  const failure = commitWaiting();
+  try {
+    const answer = perform(message);
+    // Closing with something uncommitted has given the file back, and still is no success.
+    if (message.request === 'close' && failure !== null) send({ kind: 'refusal', number: message.number, error: failure });
+    else send({ kind: 'answer', number: message.number, answer });
+    if (message.request === 'close') port?.close();
+  } catch (error) {
+    send({ kind: 'refusal', number: message.number, error: serial(error) });
+  }
+}
+
+setInterval(beat, heartbeatMilliseconds).unref();
+
+port.on('message', (first: ToWriter) => {
+  receive(first);
+  for (let next = receiveMessageOnPort(port); next !== undefined; next = receiveMessageOnPort(port)) {
+    receive(next.message as ToWriter);
+  }
+  if (waiting.length > 0) commitWaiting();
+});

@@ -1,0 +1,308 @@
+import { randomBytes } from 'node:crypto';
+import { existsSync, mkdirSync } from 'node:fs';
+import { dirname, resolve } from 'node:path';
+import { ChambersideError } from '../../model/error-code.ts';
+import { makeIdentifier } from '../../model/identity.ts';
+import type { Identifier } from '../../model/identity.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import { insertAssessment } from './assessments.ts';
+import { canonicalJson } from './canonical-json.ts';
+import {
+  chunkDigest, eventDigest, frozenDigest, readingsDigest, studyDigest, wireDigest, writeLinkBody, writeSealBody, writeTrialBody,
+} from './chain.ts';
+import type { NewAssessment, SealResult, StoredAssessment, StudyIdentity, TrialDefinition, UnfinishedTrial } from './contract.ts';
+import { closeCleanly, createDatabase, openForWriting, storageError } from './database.ts';
+import type { Connection } from './database.ts';
+import { sha256, toHexadecimal } from './digest.ts';
+import { encodeReadings, encodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
+import { acquireLock, dropLease, renewLease, takeLease } from './lease.ts';
+import type { StudyLock } from './lease.ts';
+import type { LinkData, TrialPosition } from './protocol.ts';
+import {
+  allTrials, frozenPart, frozenParts, lastLink, sealOf, segmentsOf, studyIdentity, trialRow, unfinishedTrials,
+} from './trial-rows.ts';
+import type { FrozenPart } from './trial-rows.ts';
+
+/** Creates an empty study file. @throws as `createDatabase`. */
+export function createStudy(path: string, studyName: string, now: string): StudyIdentity {
+  const study = makeIdentifier('study', randomBytes(12));
+  const genesis = studyDigest(study, studyName, now);
+  createDatabase('study', path, (connection) => {
+    connection
+      .prepare('INSERT INTO study (only, study, name, created_at, genesis, seal_count, seal_head) VALUES (1, ?, ?, ?, ?, 0, ?)')
+      .run(study, studyName, now, genesis, genesis);
+  });
+  return { study, name: studyName, createdAt: now };
+}
+
+/** Where the chain of an open trial stands. */
+interface Chain {
+  readonly number: number;
+  link: number;
+  through: number;
+  digest: Uint8Array;
+}
+
+/** Links handed over by one call. */
+export interface LinkBatch {
+  readonly trial: Identifier;
+  readonly links: readonly LinkData[];
+}
+
+/** The only writing connection to a study file. Synchronous; lives in the writer worker. */
+export class StudyWriter {
+  readonly path: string;
+  readonly identity: StudyIdentity;
+  readonly created: boolean;
+  readonly #connection: Connection;
+  readonly #lock: StudyLock;
+  readonly #chains = new Map<string, Chain>();
+  readonly #insert: ReturnType<typeof prepareInserts>;
+  #heartbeat: number;
+
+  /** @throws ChambersideError `study-in-use`, `file-not-found` and those of opening and creating a file. */
+  constructor(path: string, studyName: string | null, hostId: Identifier, now: string) {
+    this.path = path;
+    this.created = studyName !== null && !existsSync(path);
+    if (this.created) mkdirSync(dirname(resolve(path)), { recursive: true });
+    else if (!existsSync(path)) {
+      throw new ChambersideError('file-not-found', 'There is no such study', path, 'Check the path, or create the study.');
+    }
+    this.#lock = acquireLock(path);
+    let connection: Connection | null = null;
+    try {
+      // Under the lock, so that two hosts cannot create the same study at once.
+      if (studyName !== null && !existsSync(path)) createStudy(path, studyName, now);
+      connection = openForWriting('study', path);
+      takeLease(connection, path, hostId);
+      this.identity = studyIdentity(connection, path);
+      this.#insert = prepareInserts(connection);
+      this.#connection = connection;
+      this.#heartbeat = performance.now();
+    } catch (error) {
+      if (connection !== null) closeCleanly(connection);
+      this.#lock.release();
+      throw storageError(error, path);
+    }
+  }
+
+  /** Freezes the configuration and writes link 0. @throws ChambersideError `configuration-invalid`. */
+  createTrial(definition: TrialDefinition, now: string): TrialPosition {
+    const { header, segment } = definition;
+    if (header.study !== this.identity.study) {
+      throw new ChambersideError(
+        'configuration-invalid', `The trial belongs to study ${header.study}, this file is ${this.identity.study}`,
+        this.path, 'Give the trial the identifier of the open study.',
+      );
+    }
+    if (allTrials(this.#connection).some((row) => row.trial === header.trial)) {
+      throw new ChambersideError(
+        'configuration-invalid', `The study holds a trial ${header.trial} already`, this.path, 'Give it a new identifier.',
+      );
+    }
+    const program = { version: header.program, runtime: process.version, platform: `${process.platform} ${process.arch}` };
+    const contents: Record<FrozenPart, unknown> = { ...definition, program };
+    const chain = this.#transaction(() => {
+      const number = Number(this.#insert.trial.run(header.trial, now).lastInsertRowid);
+      const parts = frozenParts.map((part) => {
+        const json = canonicalJson(contents[part]);
+        const digest = frozenDigest(part, json);
+        this.#insert.frozen.run(number, part, json, digest);
+        return { part, digest };
+      });
+      const { study, name, createdAt } = this.identity;
+      const body = writeTrialBody({ trial: header.trial, genesis: studyDigest(study, name, createdAt), parts });
+      const digest = sha256(body);
+      this.#insert.link.run(number, 0, segment.beginsAtMicroseconds, segment.beginsAtMicroseconds, body, digest);
+      return { number, link: 0, through: segment.beginsAtMicroseconds, digest };
+    });
+    this.#chains.set(header.trial, chain);
+    return this.#position(header.trial, chain);
+  }
+
+  /**
+   * Finds where an interrupted trial goes on.
+   * @throws ChambersideError `trial-not-found`, `trial-sealed`, `configuration-invalid` for a segment that does
+   *   not follow, `file-damaged` when the trial has no first link.
+   */
+  resumeTrial(trial: Identifier, segment: TimeSegment): TrialPosition {
+    const chain = this.#chain(trial);
+    const last = segmentsOf(this.#connection, chain.number, this.path).at(-1);
+    const expected = (last?.segment ?? -1) + 1;
+    if (segment.segment !== expected || segment.beginsAtMicroseconds < chain.through) {
+      throw new ChambersideError(
+        'configuration-invalid',
+        `Segment ${segment.segment} at ${segment.beginsAtMicroseconds} µs does not follow: number ${expected}, not before ${chain.through} µs`,
+        trial, 'Take number and time from the list of unfinished trials.',
+      );
+    }
+    return this.#position(trial, chain);
+  }
+
+  /**
+   * Commits links of any number of trials in one transaction; links that are in the file already are passed over,
+   * so that handing over again is harmless.
+   */
+  commit(batches: readonly LinkBatch[]): void {
+    const moved = new Map<Chain, Chain>();
+    this.#transaction(() => {
+      for (const { trial, links } of batches) {
+        const stored = this.#chain(trial);
+        const chain = moved.get(stored) ?? { ...stored };
+        moved.set(stored, chain);
+        for (const link of links) if (link.link > chain.link) this.#writeLink(trial, chain, link);
+      }
+      this.heartbeat();
+    });
+    for (const [stored, chain] of moved) Object.assign(stored, chain);
+  }
+
+  /** Seals a trial for good and adds the seal to the study-wide chain. @throws `trial-not-found`, `trial-sealed`. */
+  seal(trial: Identifier, now: string): SealResult {
+    const chain = this.#chain(trial);
+    const { study } = this.identity;
+    const result = this.#transaction(() => {
+      const before = this.#insert.sealHead.get() as { seal_count: number; seal_head: Uint8Array };
+      const seal = before.seal_count + 1;
+      const links = chain.link + 1;
+      const body = writeSealBody({
+        study, seal, previous: before.seal_head, trial, links, head: chain.digest, sealedAt: now,
+      });
+      const digest = sha256(body);
+      this.#insert.seal.run(seal, trial, links, chain.digest, now, body, digest);
+      this.#insert.moveSealHead.run(seal, digest);
+      return { head: toHexadecimal(chain.digest), count: links, seal, sealDigest: toHexadecimal(digest) };
+    });
+    this.#chains.delete(trial);
+    return result;
+  }
+
+  unfinished(): UnfinishedTrial[] {
+    return unfinishedTrials(this.#connection, this.path);
+  }
+
+  storeAssessment(entry: NewAssessment, now: string): StoredAssessment {
+    return insertAssessment(this.#connection, this.path, entry, now);
+  }
+
+  /** Keeps the lease alive; writes at most once in five seconds. */
+  heartbeat(): void {
+    const now = performance.now();
+    if (now - this.#heartbeat < 5000) return;
+    renewLease(this.#connection);
+    this.#heartbeat = now;
+  }
+
+  /** Largest size of the file, pages; null: as large as SQLite allows. */
+  limitPages(pages: number | null): void {
+    this.#connection.pragma(`max_page_count = ${pages ?? 4_294_967_294}`);
+  }
+
+  /** Gives the lease back, leaves one plain file and releases the lock. */
+  close(): void {
+    try {
+      try {
+        dropLease(this.#connection);
+      } finally {
+        closeCleanly(this.#connection);
+      }
+    } finally {
+      this.#lock.release();
+    }
+  }
+
+  #writeLink(trial: string, chain: Chain, data: LinkData): void {
+    if (data.link !== chain.link + 1) {
+      throw new ChambersideError('internal', `Link ${data.link} does not follow link ${chain.link}`, trial, 'Resume the trial.');
+    }
+    const { link, fromMicroseconds, throughMicroseconds } = data;
+    const chunks = data.chunks.map((chunk) => {
+      const blob = encodeReadings(chunk, fromMicroseconds);
+      const content = readingsDigest(chunk);
+      const count = chunk.times.length;
+      const digest = chunkDigest(readingsEncoding, noCipher, count, content, blob);
+      this.#insert.chunk.run(chain.number, link, chunk.stream, count, readingsEncoding, noCipher, blob, content, digest);
+      return { stream: chunk.stream, digest };
+    });
+    const wires = data.wires.map((wire) => {
+      const blob = encodeWire(wire, fromMicroseconds);
+      const count = wire.times.length;
+      const digest = wireDigest(wireEncoding, noCipher, count, blob);
+      const { instrument, direction } = wire;
+      this.#insert.wire.run(chain.number, link, instrument, direction, count, wireEncoding, noCipher, blob, digest);
+      return { instrument, direction, digest };
+    });
+    const events = data.events.map((event, position) => {
+      const digest = eventDigest(event.json);
+      this.#insert.event.run(chain.number, link, position, event.atMicroseconds, event.kind, event.json, digest);
+      return digest;
+    });
+    const body = writeLinkBody({
+      trial, link, second: Math.floor(fromMicroseconds / 1_000_000), fromMicroseconds, throughMicroseconds,
+      previous: chain.digest, chunks, wires, events,
+    });
+    chain.digest = sha256(body);
+    chain.link = link;
+    chain.through = throughMicroseconds;
+    this.#insert.link.run(chain.number, link, fromMicroseconds, throughMicroseconds, body, chain.digest);
+  }
+
+  /** The chain of an unsealed trial, from memory or from the file. */
+  #chain(trial: string): Chain {
+    const known = this.#chains.get(trial);
+    if (known !== undefined) return known;
+    const { number } = trialRow(this.#connection, trial, this.path);
+    if (sealOf(this.#connection, trial) !== null) {
+      throw new ChambersideError('trial-sealed', 'The trial is sealed', trial, 'Record a new trial.');
+    }
+    const last = lastLink(this.#connection, number);
+    if (last === undefined) {
+      throw new ChambersideError('file-damaged', 'The trial has no first link', trial, 'Verify the file and go back to a copy.');
+    }
+    const chain = { number, link: last.link, through: last.through_microseconds, digest: last.digest };
+    this.#chains.set(trial, chain);
+    return chain;
+  }
+
+  #position(trial: Identifier, chain: Chain): TrialPosition {
+    const count = (part: FrozenPart): number => (frozenPart(this.#connection, chain.number, part, this.path) as unknown[]).length;
+    return {
+      trial, lastLink: chain.link, throughMicroseconds: chain.through,
+      streams: count('streams'), instruments: count('instruments'),
+    };
+  }
+
+  #transaction<Result>(work: () => Result): Result {
+    try {
+      return this.#connection.transaction(work).immediate();
+    } catch (error) {
+      throw storageError(error, this.path);
+    }
+  }
+}
+
+function prepareInserts(connection: Connection) {
+  return {
+    trial: connection.prepare('INSERT INTO trial (trial, created_at) VALUES (?, ?)'),
+    frozen: connection.prepare('INSERT INTO frozen (trial, part, json, digest) VALUES (?, ?, ?, ?)'),
+    link: connection.prepare(
+      'INSERT INTO link (trial, link, from_microseconds, through_microseconds, body, digest) VALUES (?, ?, ?, ?, ?, ?)',
+    ),
+    chunk: connection.prepare(
+      `INSERT INTO chunk (trial, link, stream, count, encoding, cipher, blob, content_digest, digest)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    ),
+    wire: connection.prepare(
+      `INSERT INTO wire (trial, link, instrument, direction, count, encoding, cipher, blob, digest)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    ),
+    event: connection.prepare(
+      'INSERT INTO event (trial, link, position, at_microseconds, kind, json, digest) VALUES (?, ?, ?, ?, ?, ?, ?)',
+    ),
+    seal: connection.prepare(
+      'INSERT INTO seal (seal, trial, links, head, sealed_at, body, digest) VALUES (?, ?, ?, ?, ?, ?, ?)',
+    ),
+    sealHead: connection.prepare('SELECT seal_count, seal_head FROM study'),
+    moveSealHead: connection.prepare('UPDATE study SET seal_count = ?, seal_head = ?'),
+  };
+}
