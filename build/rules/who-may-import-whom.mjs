@@ -28,7 +28,8 @@ export const whoMayImportWhom = {
     },
   },
   create(context) {
-    /** @typedef {Extract<import('eslint').Rule.ReportDescriptor, { node: unknown }>['node']} Node */
+    /** @typedef {Extract<import('eslint').Rule.ReportDescriptor, { node: unknown }>['node']} AnyNode */
+    /** @typedef {AnyNode & { value?: unknown }} Node */
     const file = relative(context.cwd, context.filename).split(sep).join('/');
     const layer = layerOf(file);
     if (layer === undefined) return {};
