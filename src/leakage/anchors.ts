@@ -1,0 +1,80 @@
+import { valueBetween } from '../calibration/zero-span.ts';
+import type { Anchor, AnchorMode } from '../calibration/zero-span.ts';
+import { probeTime } from './alignment.ts';
+import type { InterpolatedReading } from './assessment.ts';
+import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { Flag } from './flag.ts';
+
+/** A zero or reference dwell as a value at the middle of its window. */
+export interface DwellAnchor extends Anchor {
+  readonly dwell: ReadDwell;
+}
+
+/** A value taken from anchors, its origin, its noise and the doubts that come with it. */
+export interface AnchoredValue {
+  readonly shown: InterpolatedReading;
+  readonly before: ReadDwell | null;
+  readonly after: ReadDwell | null;
+  readonly flags: ReadonlySet<Flag>;
+}
+
+/** The zero drifts in the photometer: its axis is arrival time. */
+export function zeroAnchors(zeros: readonly ReadDwell[]): DwellAnchor[] {
+  return zeros.map((dwell) => ({ atMicroseconds: middle(dwell), value: dwell.mean.corrected, dwell }));
+}
+
+/** The challenge varies in the chamber: the axis of a reference is probe time, when its air left the chamber. */
+export function referenceAnchors(context: ReadingContext, references: readonly ReadDwell[]): DwellAnchor[] {
+  return references.map((dwell) => ({
+    atMicroseconds: probeTime(middle(dwell), context.rig, dwell.port),
+    value: dwell.mean.corrected,
+    dwell,
+  }));
+}
+
+/** Middle of a window on arrival time, µs. */
+export function middle(dwell: ReadDwell): number {
+  return (dwell.mean.fromMicroseconds + dwell.mean.toMicroseconds) / 2;
+}
+
+/**
+ * The anchored value for a window. Flags: `unbracketed` when one side is missing, `gap` when the interpolation
+ * crosses time segments, and whatever the dwells behind it carry.
+ * @returns null when there are no anchors.
+ */
+export function anchoredValue(
+  anchors: readonly DwellAnchor[],
+  atMicroseconds: number,
+  segment: number,
+  mode: AnchorMode,
+): AnchoredValue | null {
+  const between = valueBetween(anchors, atMicroseconds, mode);
+  if (between === null) return null;
+  const before = between.before?.dwell ?? null;
+  const after = between.after?.dwell ?? null;
+  const flags = new Set<Flag>();
+  if (!between.bracketed) flags.add('unbracketed');
+  for (const dwell of [before, after]) {
+    if (dwell === null) continue;
+    if (dwell.segment !== segment) flags.add('gap');
+    for (const flag of dwell.flags) flags.add(flag);
+  }
+  const shown: InterpolatedReading = {
+    value: between.value,
+    beforeDwell: before?.recorded.dwell.dwell ?? null,
+    afterDwell: after?.recorded.dwell.dwell ?? null,
+    weightAfter: between.weightAfter,
+  };
+  return { shown, before, after, flags };
+}
+
+/** Combines a quantity of the two dwells behind a value with the weights of the value. */
+export function weighted(
+  value: AnchoredValue,
+  quantity: (dwell: ReadDwell) => number,
+): { readonly before: number; readonly after: number } {
+  return {
+    before: value.before === null ? 0 : (1 - value.shown.weightAfter) * quantity(value.before),
+    after: value.after === null ? 0 : value.shown.weightAfter * quantity(value.after),
+  };
+}

@@ -1,0 +1,103 @@
+import { ChambersideError } from '../model/error-code.ts';
+import type { Method } from '../model/method.ts';
+import { probePorts } from '../model/rig.ts';
+import type { TrialEvent } from '../model/trial-event.ts';
+import { streamOf } from '../model/trial-record.ts';
+import type { TrialRecord } from '../model/trial-record.ts';
+import type { Assessment, Cell, DwellMean } from './assessment.ts';
+import { dwellsOfCell, makeCell } from './cell.ts';
+import { meanOfCells } from './cell-mean.ts';
+import { dwellMean, problemsOfReadings, readDwell } from './dwell-reading.ts';
+import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { Flag } from './flag.ts';
+import { orderFlags } from './flag.ts';
+import { assessPart } from './part.ts';
+import { prepareReadings } from './readings.ts';
+import { recordedDwells } from './recorded-dwell.ts';
+import type { RecordedDwell } from './recorded-dwell.ts';
+import { trialInputs } from './trial-inputs.ts';
+
+/**
+ * Turns a recorded trial into inward leakage by a method. Pure: the same record and method give the same bits.
+ * One cell for each exercise of the series and each probe of the rig; a cell whose inputs are missing is null and
+ * flagged.
+ * @throws ChambersideError `record-insufficient` when the record holds no photometer readings or no dwells.
+ */
+export function assess(record: TrialRecord, method: Method): Assessment {
+  const { rig, series, events } = record;
+  const stream = streamOf(record, rig.photometer, rig.photometerStream);
+  const dwells = recordedDwells(events);
+  if (stream === undefined || stream.values.length === 0 || dwells.length === 0) {
+    throw new ChambersideError(
+      'record-insufficient',
+      dwells.length === 0 ? 'The trial has no dwells' : 'The trial has no photometer readings',
+      `trial ${record.header.trial}`,
+      'Nothing can be computed from it; check that the right trial was chosen.',
+    );
+  }
+  const context: ReadingContext = {
+    rig,
+    method,
+    readings: prepareReadings(stream),
+    segments: record.segments,
+    problemsAtMicroseconds: problemTimes(events, rig.photometer),
+  };
+  const inputs = trialInputs(context, dwells);
+
+  const cells: Cell[] = [];
+  for (const exercise of series.exercises) {
+    const attempt = lastAttempt(events, dwells, exercise.exercise);
+    for (const port of probePorts(rig)) {
+      const own = dwellsOfCell(dwells, exercise.exercise, port.probe, attempt);
+      const parts = own.map((dwell) => assessPart(context, inputs, readDwell(context, dwell)));
+      cells.push(makeCell(exercise, port.probe, attempt, parts, method.detectionFactor));
+    }
+  }
+
+  const flags = new Set<Flag>(inputs.flags);
+  for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
+  const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
+    sources.map((source) => dwellMean(source, context, inputs.blank));
+  return {
+    trial: record.header.trial,
+    virtual: record.header.virtual || rig.virtual,
+    method: { name: method.name, version: method.version },
+    readingUnit: stream.descriptor.unit,
+    blank: inputs.blank,
+    zeros: shown(inputs.zeros.map(({ dwell }) => dwell)),
+    references: shown(inputs.references.map(({ dwell }) => dwell)),
+    backgrounds: shown([...inputs.backgrounds.values()].map(({ dwell }) => dwell)),
+    cells,
+    probes: probePorts(rig).map(({ probe }) => ({
+      probe,
+      ...meanOfCells(cells.filter((cell) => cell.probe === probe)),
+    })),
+    exercises: series.exercises.map(({ exercise }) => ({
+      exercise,
+      ...meanOfCells(cells.filter((cell) => cell.exercise === exercise)),
+    })),
+    overall: meanOfCells(cells),
+    flags: orderFlags(flags),
+  };
+}
+
+function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwell[], exercise: string): number {
+  let last = 0;
+  for (const event of events) {
+    if (event.kind === 'exercise-began' && event.exercise === exercise) last = Math.max(last, event.attempt);
+  }
+  for (const { dwell } of dwells) {
+    if (dwell.purpose === 'probe' && dwell.exercise === exercise) last = Math.max(last, dwell.attempt);
+  }
+  return last;
+}
+
+function problemTimes(events: readonly TrialEvent[], photometer: string): number[] {
+  const times: number[] = [];
+  for (const event of events) {
+    if (event.kind === 'problem' && event.problem.instrument === photometer && problemsOfReadings.has(event.problem.code)) {
+      times.push(event.problem.atMicroseconds);
+    }
+  }
+  return times;
+}

@@ -1,0 +1,245 @@
+import { blankScatter } from '../calibration/blank-scatter.ts';
+import type { Blank, BlankScatter } from '../calibration/blank-scatter.ts';
+import type { Method } from '../model/method.ts';
+import type { ProblemCode } from '../model/reading.ts';
+import type { Port, Rig } from '../model/rig.ts';
+import { segmentAt, toSeconds } from '../model/time.ts';
+import type { TimeSegment } from '../model/time.ts';
+import { commonDelayMicroseconds, probeTime } from './alignment.ts';
+import type { DwellMean } from './assessment.ts';
+import { carryOver } from './carry-over.ts';
+import type { Flag } from './flag.ts';
+import { orderFlags } from './flag.ts';
+import { fewestWindowReadings, lagCorrectedMean, plainMean } from './lag.ts';
+import type { WindowMean } from './lag.ts';
+import { longestSilence, meanWithin, within } from './readings.ts';
+import type { Readings, Span } from './readings.ts';
+import type { RecordedDwell } from './recorded-dwell.ts';
+import { guardMicroseconds, usableWindow } from './window.ts';
+import type { UsableWindow } from './window.ts';
+
+/** What reading a dwell needs to know of its trial. */
+export interface ReadingContext {
+  readonly rig: Rig;
+  readonly method: Method;
+  readonly readings: Readings;
+  readonly segments: readonly TimeSegment[];
+  /** Arrival of everything that the photometer sent and that could not be used, µs. */
+  readonly problemsAtMicroseconds: readonly number[];
+}
+
+/** A dwell that has a window, read, before anything is known about noise. */
+export interface ReadDwell {
+  readonly recorded: RecordedDwell;
+  readonly port: Port;
+  readonly window: UsableWindow;
+  readonly span: Span;
+  readonly mean: WindowMean;
+  /** Reading just before this port's air arrived, minus the mean; null when nothing tells. */
+  readonly step: number | null;
+  readonly carryOver: number;
+  /** Standard deviation of the window's readings about their mean. */
+  readonly scatter: number;
+  /** Index of the time segment in which the window begins. */
+  readonly segment: number;
+  readonly flags: ReadonlySet<Flag>;
+}
+
+/** A dwell without a usable window, and why. */
+export interface UnreadDwell {
+  readonly recorded: RecordedDwell;
+  readonly flags: ReadonlySet<Flag>;
+}
+
+/** Problems that stand for readings which are missing or which the photometer itself calls bad. */
+export const problemsOfReadings: ReadonlySet<ProblemCode> = new Set<ProblemCode>([
+  'line-undecodable',
+  'line-too-long',
+  'line-incomplete',
+  'checksum-wrong',
+  'status-bad',
+  'payload-malformed',
+  'reading-out-of-range',
+]);
+
+/** More than this many expected intervals without a reading make a gap. */
+const gapIntervals = 3;
+
+/** A signal that scatters less than this share of filtered air is flat. */
+const flatShare = 0.1;
+
+/** Fewer readings than this cannot be called flat. */
+const fewestFlatReadings = 10;
+
+/** Reads one dwell: window, mean, carry-over, and every doubt that the dwell by itself gives rise to. */
+export function readDwell(context: ReadingContext, recorded: RecordedDwell): ReadDwell | UnreadDwell {
+  const { rig, method, readings } = context;
+  const refuse = (...flags: Flag[]): UnreadDwell => ({ recorded, flags: new Set(flags) });
+  const port = rig.ports.find((candidate) => candidate.port === recorded.dwell.port);
+  if (port === undefined || recorded.port === 'wrong') return refuse('wrong-port');
+  if (recorded.port === 'unconfirmed' || recorded.acknowledgedAtMicroseconds === null) return refuse('port-unconfirmed');
+
+  const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
+  const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
+  const settlingSeconds =
+    recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
+  const window = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
+    settlingSeconds,
+    guardDispersions: method.guardDispersions,
+  });
+  if (window === null) return refuse(recorded.complete ? 'unsettled' : 'incomplete');
+  const span = within(readings, window);
+  if (span.end - span.first < fewestWindowReadings) return refuse('gap');
+
+  const mean = meanOf(context, span);
+  const step = stepBefore(context, recorded, mean.corrected);
+  const windowSeconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
+  return {
+    recorded,
+    port,
+    window,
+    span,
+    mean,
+    step,
+    carryOver:
+      step === null || windowSeconds <= 0
+        ? 0
+        : carryOver(
+            step,
+            rig.timeConstantSeconds,
+            rig.commonDispersionSeconds,
+            toSeconds(mean.fromMicroseconds - window.arrivalMicroseconds),
+            windowSeconds,
+            method.lagCorrection,
+          ),
+    scatter: scatterOf(readings.values, span),
+    segment: segmentAt(context.segments, recorded.acknowledgedAtMicroseconds),
+    flags: doubts(context, recorded, window, span),
+  };
+}
+
+/** Mean of a stretch of readings as the method wants it. */
+export function meanOf(context: ReadingContext, span: Span): WindowMean {
+  const { method, readings, rig } = context;
+  return method.lagCorrection
+    ? lagCorrectedMean(
+        readings.atMicroseconds,
+        readings.values,
+        span.first,
+        span.end,
+        rig.timeConstantSeconds.value,
+        method.lagEndSeconds,
+      )
+    : plainMean(readings.atMicroseconds, readings.values, span.first, span.end);
+}
+
+/** Scatter of filtered air over the zero dwells of a trial. */
+export function scatterOfZeros(context: ReadingContext, zeros: readonly ReadDwell[]): BlankScatter | null {
+  const blanks = zeros.map(({ span }): Blank => {
+    const at = context.readings.atMicroseconds.subarray(span.first, span.end);
+    const origin = at[0] ?? 0;
+    return {
+      seconds: Float64Array.from(at, (microseconds) => toSeconds(microseconds - origin)),
+      values: context.readings.values.subarray(span.first, span.end),
+    };
+  });
+  return blankScatter(blanks, context.rig.timeConstantSeconds.value);
+}
+
+/**
+ * Standard uncertainty that blank scatter gives to a weighted mean. Where filtered air does not scatter at all,
+ * the readings are coarser than their noise, and the resolution's rectangle stands in.
+ */
+export function noiseOf(blank: BlankScatter, resolution: number, squaredWeights: number): number {
+  const single = blank.standardDeviation > 0 ? blank.standardDeviation : resolution / Math.sqrt(12);
+  return single * Math.sqrt(blank.autocorrelationSum * squaredWeights);
+}
+
+/**
+ * Is the signal quieter than filtered air through the same photometer? Where filtered air does not scatter, only
+ * air that must carry aerosol can be called flat.
+ */
+export function isFlat(dwell: ReadDwell, blank: BlankScatter | null): boolean {
+  if (dwell.mean.readings < fewestFlatReadings) return false;
+  const noise = blank?.standardDeviation ?? 0;
+  if (noise > 0) return dwell.scatter < flatShare * noise;
+  const { purpose } = dwell.recorded.dwell;
+  return (purpose === 'probe' || purpose === 'reference') && dwell.scatter === 0;
+}
+
+/** The public face of a dwell that was read. */
+export function dwellMean(dwell: ReadDwell, context: ReadingContext, blank: BlankScatter | null): DwellMean {
+  const { mean, port, recorded } = dwell;
+  return {
+    dwell: recorded.dwell.dwell,
+    purpose: recorded.dwell.purpose,
+    port: port.port,
+    probe: port.probe,
+    arrivalFromMicroseconds: mean.fromMicroseconds,
+    arrivalToMicroseconds: mean.toMicroseconds,
+    probeFromMicroseconds: probeTime(mean.fromMicroseconds, context.rig, port),
+    probeToMicroseconds: probeTime(mean.toMicroseconds, context.rig, port),
+    readings: mean.readings,
+    meanReading: mean.mean,
+    lagTerm: mean.lagTerm,
+    correctedReading: mean.corrected,
+    noiseReading: blank === null ? null : noiseOf(blank, context.readings.resolution, mean.squaredWeights),
+    carryOverReading: dwell.carryOver,
+    complete: recorded.complete,
+    flags: orderFlags(dwell.flags),
+  };
+}
+
+/** Narrowing guard: does the dwell have a window? */
+export function wasRead(dwell: ReadDwell | UnreadDwell): dwell is ReadDwell {
+  return 'mean' in dwell;
+}
+
+/**
+ * A first-order instrument forgets everything but its present reading, so the step that decays in a window is the
+ * reading at the moment when the previous port's air ends, minus the window's mean.
+ */
+function stepBefore(context: ReadingContext, recorded: RecordedDwell, mean: number): number | null {
+  const { method, readings, rig } = context;
+  const to =
+    recorded.requestedAtMicroseconds + commonDelayMicroseconds(rig) - guardMicroseconds(rig, method.guardDispersions);
+  const level = meanWithin(readings, { fromMicroseconds: to - method.lagEndSeconds * 1e6, toMicroseconds: to });
+  return level === null ? null : level - mean;
+}
+
+function doubts(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Set<Flag> {
+  const { problemsAtMicroseconds, readings, rig, segments } = context;
+  const flags = new Set<Flag>();
+  if (!recorded.complete) flags.add('incomplete');
+  const acknowledged = recorded.acknowledgedAtMicroseconds ?? window.fromMicroseconds;
+  const silence = longestSilence(readings, window) > gapIntervals * readings.intervalMicroseconds;
+  const broken = segments.some(
+    ({ beginsAtMicroseconds }) => acknowledged < beginsAtMicroseconds && beginsAtMicroseconds < window.toMicroseconds,
+  );
+  if (silence || broken) flags.add('gap');
+  const inWindow = (at: number): boolean => window.fromMicroseconds <= at && at < window.toMicroseconds;
+  if (problemsAtMicroseconds.some(inWindow) || readings.unusableAtMicroseconds.some(inWindow)) {
+    flags.add('problem-readings');
+  }
+  for (let index = span.first; index < span.end; index += 1) {
+    if ((readings.values[index] as number) >= rig.saturation) {
+      flags.add('saturated');
+      break;
+    }
+  }
+  return flags;
+}
+
+function scatterOf(values: Float64Array, span: Span): number {
+  const count = span.end - span.first;
+  const origin = values[span.first] as number;
+  let sum = 0;
+  let squares = 0;
+  // Counted from the first reading, so that equal readings scatter by exactly nothing.
+  for (let index = span.first; index < span.end; index += 1) {
+    const difference = (values[index] as number) - origin;
+    sum += difference;
+    squares += difference * difference;
+  }
+  return Math.sqrt(Math.max(squares - (sum * sum) / count, 0) / (count - 1));
+}

@@ -1,0 +1,50 @@
+import type { Method } from '../model/method.ts';
+import type { Port, Rig } from '../model/rig.ts';
+
+/** Factors of one port against the reference port, as a method applies them; 1 where it does not. */
+export interface LeakageFactors {
+  readonly dilution: number;
+  readonly penetration: number;
+  readonly referenceDilution: number;
+  readonly referencePenetration: number;
+  readonly spatialFactor: number;
+}
+
+export function leakageFactors(rig: Rig, method: Method, port: Port, reference: Port): LeakageFactors {
+  return {
+    dilution: method.applyDilution ? port.dilution.value : 1,
+    penetration: method.applyPenetration ? port.penetration.value : 1,
+    referenceDilution: method.applyDilution ? reference.dilution.value : 1,
+    referencePenetration: method.applyPenetration ? reference.penetration.value : 1,
+    spatialFactor: method.applySpatialFactor ? rig.spatialFactor.value : 1,
+  };
+}
+
+/**
+ * Percent of the challenge at the subject's place for one unit of net probe reading:
+ *
+ *     100 · (D/P) / (F · (S − Z) · D_ref/P_ref)
+ *
+ * S is the chamber reference, so (S − Z) carries sensitivity and challenge at once: the challenge step is the
+ * spatial factor alone, and dividing by a challenge made from the same dwells would count it twice.
+ * @param spanNet S − Z, as a reading. @returns null unless it is above zero.
+ */
+export function percentPerReading(spanNet: number, factors: LeakageFactors): number | null {
+  if (!(spanNet > 0)) return null;
+  const probe = factors.dilution / factors.penetration;
+  const challenge = (factors.spatialFactor * spanNet * factors.referenceDilution) / factors.referencePenetration;
+  return (100 * probe) / challenge;
+}
+
+/**
+ * Inward leakage, percent: ((R − Z) − B) · percentPerReading. R is the corrected mean of the window, Z the zero at
+ * its middle, B the probe's net background reading, which passed the same line and the same dilution. Sign kept.
+ */
+export function inwardLeakagePercent(
+  reading: number,
+  zero: number,
+  backgroundNet: number,
+  percentOfUnit: number,
+): number {
+  return (reading - zero - backgroundNet) * percentOfUnit;
+}

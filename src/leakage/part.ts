@@ -1,0 +1,122 @@
+import type { BlankScatter } from '../calibration/blank-scatter.ts';
+import { solePort } from '../model/rig.ts';
+import { probeTime } from './alignment.ts';
+import { anchoredValue, middle, weighted } from './anchors.ts';
+import type { AnchoredValue } from './anchors.ts';
+import type { CellPart } from './assessment.ts';
+import type { Background } from './background.ts';
+import { dwellMean, noiseOf, wasRead } from './dwell-reading.ts';
+import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
+import { orderFlags } from './flag.ts';
+import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
+import { doubtsOfPart } from './part-doubts.ts';
+import type { TrialInputs } from './trial-inputs.ts';
+
+/** A part with what a cell needs to combine several. */
+export interface AssessedPart {
+  readonly shown: CellPart;
+  /** Length of the window, µs: its weight among the parts of a cell. */
+  readonly lengthMicroseconds: number;
+  /** Standard uncertainty at zero leakage, percent: of the window alone, and of the zero and background it shares. */
+  readonly windowNoisePercent: number;
+  readonly sharedNoisePercent: number;
+}
+
+/** Turns one probe dwell into leakage. Whatever is missing leaves null and a flag. */
+export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: ReadDwell | UnreadDwell): AssessedPart {
+  const { method, rig } = context;
+  const { dwell: planned } = dwell.recorded;
+  const reference = solePort(rig, 'reference');
+  const port = rig.ports.find((candidate) => candidate.port === planned.port) ?? reference;
+  const factors = leakageFactors(rig, method, port, reference);
+  const empty = {
+    dwell: planned.dwell,
+    dwellPosition: planned.dwellPosition,
+    reading: null,
+    zero: null,
+    span: null,
+    background: null,
+    ...factors,
+    windowPercent: null,
+    detectionLimitPercent: null,
+    flags: orderFlags(dwell.flags),
+  };
+  if (!wasRead(dwell)) {
+    return { shown: empty, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0 };
+  }
+
+  const arrival = middle(dwell);
+  const zero = anchoredValue(inputs.zeros, arrival, dwell.segment, method.interpolation);
+  const span = anchoredValue(
+    inputs.references,
+    probeTime(arrival, rig, dwell.port),
+    dwell.segment,
+    method.interpolation,
+  );
+  const background = method.subtractBackground ? (inputs.backgrounds.get(dwell.port.port) ?? null) : null;
+  const backgroundNet = background?.netReading ?? 0;
+  const scale = zero === null || span === null ? null : percentPerReading(span.shown.value - zero.shown.value, factors);
+  const noise = inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
+
+  const flags = doubtsOfPart(context, inputs, { dwell, zero, span, background, scale, noise });
+  const usable =
+    zero !== null &&
+    scale !== null &&
+    (background !== null || !method.subtractBackground) &&
+    // A fault is not a result: a frozen signal leaves no number that could be taken for one.
+    !flags.has('flat-signal');
+  const windowNoisePercent = (noise?.window ?? 0) * (scale ?? 0);
+  const sharedNoisePercent = (noise?.shared ?? 0) * (scale ?? 0);
+  return {
+    shown: {
+      ...empty,
+      reading: dwellMean(dwell, context, inputs.blank),
+      zero: zero?.shown ?? null,
+      span: span?.shown ?? null,
+      background:
+        background === null
+          ? null
+          : {
+              dwell: background.dwell.recorded.dwell.dwell,
+              netReading: background.netReading,
+              zero: background.zero.shown,
+            },
+      windowPercent: usable ? inwardLeakagePercent(dwell.mean.corrected, zero.shown.value, backgroundNet, scale) : null,
+      detectionLimitPercent:
+        noise === null || scale === null
+          ? null
+          : method.detectionFactor * Math.hypot(windowNoisePercent, sharedNoisePercent),
+      flags: orderFlags(flags),
+    },
+    lengthMicroseconds: dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds,
+    windowNoisePercent,
+    sharedNoisePercent,
+  };
+}
+
+/**
+ * Standard uncertainty of a net reading that holds no leakage, in the unit of the reading: blank scatter through
+ * the weights of the window, of the zeros around it, of the background and of the zeros around that.
+ */
+function noiseAtZero(
+  context: ReadingContext,
+  blank: BlankScatter,
+  dwell: ReadDwell,
+  zero: AnchoredValue,
+  background: Background | null,
+): { readonly window: number; readonly shared: number } {
+  const noise = (source: ReadDwell): number => noiseOf(blank, context.readings.resolution, source.mean.squaredWeights);
+  const zeroNoise = weighted(zero, noise);
+  if (background === null) return { window: noise(dwell), shared: Math.hypot(zeroNoise.before, zeroNoise.after) };
+  const backgroundZero = weighted(background.zero, noise);
+  return {
+    window: noise(dwell),
+    shared: Math.hypot(
+      zeroNoise.before,
+      zeroNoise.after,
+      noise(background.dwell),
+      backgroundZero.before,
+      backgroundZero.after,
+    ),
+  };
+}

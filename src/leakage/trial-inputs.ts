@@ -1,0 +1,58 @@
+import type { BlankScatter } from '../calibration/blank-scatter.ts';
+import { probePorts } from '../model/rig.ts';
+import type { DwellPurpose } from '../model/trial-event.ts';
+import { referenceAnchors, zeroAnchors } from './anchors.ts';
+import type { DwellAnchor } from './anchors.ts';
+import { backgroundOf } from './background.ts';
+import type { Background } from './background.ts';
+import { spanDrifted } from './challenge.ts';
+import { readDwell, scatterOfZeros, wasRead } from './dwell-reading.ts';
+import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { Flag } from './flag.ts';
+import type { RecordedDwell } from './recorded-dwell.ts';
+import { markTails } from './zero-tail.ts';
+
+/** All that the windows of a trial are held against. */
+export interface TrialInputs {
+  readonly zeros: readonly DwellAnchor[];
+  readonly references: readonly DwellAnchor[];
+  /** By port number, in the order of the rig. */
+  readonly backgrounds: ReadonlyMap<number, Background>;
+  readonly blank: BlankScatter | null;
+  /** Doubts that hold for every window of the trial. */
+  readonly flags: ReadonlySet<Flag>;
+}
+
+/** Reads zeros, references and backgrounds of a trial, and judges what can only be judged on all of them. */
+export function trialInputs(context: ReadingContext, dwells: readonly RecordedDwell[]): TrialInputs {
+  const { method, rig } = context;
+  const unmarked = usable(context, dwells, 'zero');
+  const blank = scatterOfZeros(context, unmarked);
+  const zeros = zeroAnchors(markTails(context, unmarked, blank));
+  // During entry the challenge is still building up: a mean over it belongs to no moment.
+  const steady = dwells.filter(({ dwell }) => dwell.stage !== 'entry');
+  const references = usable(context, steady, 'reference');
+
+  const read = usable(context, dwells, 'background');
+  const backgrounds = new Map<number, Background>();
+  for (const { port } of probePorts(rig)) {
+    const background = backgroundOf(port, read, zeros, method);
+    if (background !== null) backgrounds.set(port, background);
+  }
+  const flags = new Set<Flag>();
+  if (spanDrifted(references, zeros, method)) flags.add('drift-exceeded');
+  return { zeros, references: referenceAnchors(context, references), backgrounds, blank, flags };
+}
+
+/** Dwells of a purpose that have a window; those that were cut short only when their port has no other. */
+function usable(context: ReadingContext, dwells: readonly RecordedDwell[], purpose: DwellPurpose): ReadDwell[] {
+  const read = dwells
+    .filter(({ dwell }) => dwell.purpose === purpose)
+    .map((dwell) => readDwell(context, dwell))
+    .filter(wasRead);
+  return read.filter(
+    (candidate) =>
+      candidate.recorded.complete ||
+      !read.some((other) => other.recorded.complete && other.port.port === candidate.port.port),
+  );
+}

@@ -1,0 +1,48 @@
+import type { BlankScatter } from '../calibration/blank-scatter.ts';
+import { toSeconds } from '../model/time.ts';
+import { middle } from './anchors.ts';
+import { stillSettling } from './carry-over.ts';
+import { meanOf, noiseOf } from './dwell-reading.ts';
+import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import { fewestWindowReadings } from './lag.ts';
+
+/**
+ * Marks every zero whose second half still falls away from the port before it, by more than its noise and the
+ * drift between its neighbours explain, as `zero-not-settled`.
+ */
+export function markTails(
+  context: ReadingContext,
+  zeros: readonly ReadDwell[],
+  blank: BlankScatter | null,
+): ReadDwell[] {
+  return zeros.map((zero, index) =>
+    blank !== null && hasTail(context, zero, driftPerSecond(zeros, index), blank)
+      ? { ...zero, flags: new Set([...zero.flags, 'zero-not-settled' as const]) }
+      : zero,
+  );
+}
+
+function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank: BlankScatter): boolean {
+  const { first, end } = zero.span;
+  const half = Math.floor((end - first) / 2);
+  if (zero.step === null || half < fewestWindowReadings) return false;
+  const early = meanOf(context, { first, end: first + half });
+  const late = meanOf(context, { first: end - half, end });
+  const seconds = toSeconds((late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2);
+  const noise = noiseOf(blank, context.readings.resolution, early.squaredWeights + late.squaredWeights);
+  return stillSettling(early.corrected, late.corrected, drift * seconds, noise, zero.step);
+}
+
+/** Slope from the zero before to the zero after, of the same time segment; 0 where a zero stands alone. */
+function driftPerSecond(zeros: readonly ReadDwell[], index: number): number {
+  const here = zeros[index];
+  if (here === undefined) return 0;
+  const neighbour = (at: number): ReadDwell => {
+    const candidate = zeros[at];
+    return candidate !== undefined && candidate.segment === here.segment ? candidate : here;
+  };
+  const before = neighbour(index - 1);
+  const after = neighbour(index + 1);
+  const seconds = toSeconds(middle(after) - middle(before));
+  return seconds > 0 ? (after.mean.corrected - before.mean.corrected) / seconds : 0;
+}
