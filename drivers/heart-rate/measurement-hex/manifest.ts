@@ -25,8 +25,8 @@ export const heartRateSettingsSchema = z
     const problem = (message: string, field: string): void => {
       context.addIssue({ code: 'custom', message, path: [field] });
     };
-    if (settings.silenceLimitSeconds < settings.expectedIntervalSeconds) {
-      problem('must not be shorter than the expected interval', 'silenceLimitSeconds');
+    if (settings.silenceLimitSeconds <= settings.expectedIntervalSeconds) {
+      problem('must be longer than the expected interval', 'silenceLimitSeconds');
     }
     for (const [low, high] of [
       ['plausibleLow', 'plausibleHigh'],

@@ -71,8 +71,8 @@ export const photometerSettingsSchema = z
     if (tokens.includes('status') && settings.goodStatus.length === 0) {
       problem('the line holds {status}: name at least one word that means good', 'goodStatus');
     }
-    if (settings.silenceLimitSeconds < settings.expectedIntervalSeconds) {
-      problem('must not be shorter than the expected interval', 'silenceLimitSeconds');
+    if (settings.silenceLimitSeconds <= settings.expectedIntervalSeconds) {
+      problem('must be longer than the expected interval', 'silenceLimitSeconds');
     }
     if (settings.plausibleLow !== null && settings.plausibleHigh !== null && settings.plausibleLow >= settings.plausibleHigh) {
       problem('must be below plausibleHigh', 'plausibleLow');

@@ -3,6 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { DriverManifest, DriverSession } from '../../../src/device/driver.ts';
 import type { WireFault } from '../../../src/device/simulator.ts';
 import { isChambersideError } from '../../../src/model/error-code.ts';
+import type { LineFramerFactory } from '../../../src/device/framing.ts';
+import { createReadlineFramer } from '../../../src/host/transport/readline-framer.ts';
 import { createLineFramer } from '../../../drivers/framing/line.ts';
 import { drivers, parseSettings } from '../../../drivers/registry.ts';
 import { createManualClock, createRandom, createRecordingSink, createTestCable, latin1, settlePromises } from './support.ts';
@@ -17,7 +19,7 @@ interface Bench {
   readonly session: DriverSession;
 }
 
-function openOn(manifest: DriverManifest, specimen: Specimen): Bench {
+function openBench(manifest: DriverManifest, specimen: Specimen, lines: LineFramerFactory): Bench {
   const clock = createManualClock();
   const cable = createTestCable();
   const sink = createRecordingSink();
@@ -26,7 +28,7 @@ function openOn(manifest: DriverManifest, specimen: Specimen): Bench {
     settings: parseSettings(manifest, 'specimen', specimen.settings),
     transport: cable,
     timers: clock,
-    lines: createLineFramer,
+    lines,
     sink,
     openedAtMicroseconds: 0,
   });
@@ -47,7 +49,15 @@ it('has a specimen for every registered driver and none for others', () => {
   expect(Object.keys(specimens).sort()).toEqual([...registered].sort());
 });
 
-describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`, manifest] as const))('%s', (name, manifest) => {
+const framers: readonly (readonly [string, LineFramerFactory])[] = [
+  ['pure framer', createLineFramer],
+  ['framer at the host’s edge', createReadlineFramer],
+];
+const subjects = drivers.flatMap((manifest) =>
+  framers.map(([framer, lines]) => [`${manifest.kind} ${manifest.dialect}`, framer, manifest, lines] as const),
+);
+
+describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
   const specimen = specimens[name];
   if (specimen === undefined) {
     it('has a specimen', () => {
@@ -56,6 +66,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
     return;
   }
   const { delimiter, pieces, conversation, capBytes } = specimen;
+  const openOn = (): Bench => openBench(manifest, specimen, lines);
   const whole = pieces.map((piece) => piece.bytes).join('');
   const allReadings = pieces.flatMap((piece) => piece.readings);
   const valuesOf = (sink: RecordingSink): unknown => sink.readings.map(({ stream, value }) => ({ stream, value }));
@@ -86,7 +97,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   if (pieces.length > 0) {
     it('gives the same readings torn at every byte, with the stamp of the chunk that completed them', () => {
       for (let cut = 0; cut <= whole.length; cut += 1) {
-        const { cable, sink, session } = openOn(manifest, specimen);
+        const { cable, sink, session } = openOn();
         cable.arrive(latin1(whole.slice(0, cut)), 1_000);
         expect(session.accountedBytes).toBe(cut - pendingOf(whole.slice(0, cut), delimiter));
         cable.arrive(latin1(whole.slice(cut)), 2_000);
@@ -105,7 +116,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
 
     it('gives the same readings byte by byte and merged into one chunk', () => {
       for (const size of [1, 2, 3, whole.length]) {
-        const { cable, sink, session } = openOn(manifest, specimen);
+        const { cable, sink, session } = openOn();
         for (let from = 0; from < whole.length; from += size) {
           cable.arrive(latin1(whole.slice(from, from + size)), from);
         }
@@ -120,7 +131,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
       for (let position = 0; position < first.length; position += 1) {
         const garbage = '\u0000\u00ff~\u0007';
         const spoiled = first.slice(0, position) + garbage + first.slice(position);
-        const { cable, sink, session } = openOn(manifest, specimen);
+        const { cable, sink, session } = openOn();
         cable.arrive(latin1(spoiled + rest.map((piece) => piece.bytes).join('')), 5);
         expect(valuesOf(sink)).toEqual(rest.flatMap((piece) => piece.readings));
         expect(sink.problemBytes).toBe(spoiled.length);
@@ -132,7 +143,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
     it('reports a cut line when the conversation ends in the middle of it', () => {
       const piece = pieces[0]?.bytes ?? '';
       for (let length = 1; length < piece.length; length += 1) {
-        const { cable, sink, session } = openOn(manifest, specimen);
+        const { cable, sink, session } = openOn();
         cable.arrive(latin1(piece.slice(0, length)), 7);
         cable.breakOff('pulled out');
         expect(sink.problems).toEqual([
@@ -148,7 +159,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
       const limits = streams.flatMap((stream) => stream.silenceLimitSeconds ?? []);
       const limit = Math.min(...limits) * 1e6;
       expect(Number.isFinite(limit)).toBe(true);
-      const { clock, cable, sink, session } = openOn(manifest, specimen);
+      const { clock, cable, sink, session } = openOn();
       clock.advance(limit * 5);
       expect(sink.problems).toEqual([expect.objectContaining({ code: 'silence', byteCount: 0, at: limit })]);
       cable.arrive(latin1(whole), clock.now());
@@ -169,7 +180,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   ] as const) {
     if (piece === null) continue;
     it(`takes ${what} for a reading`, () => {
-      const { cable, sink, session } = openOn(manifest, specimen);
+      const { cable, sink, session } = openOn();
       cable.arrive(latin1(piece.bytes), 3);
       expect(valuesOf(sink)).toEqual(piece.readings);
       expect(sink.readings.every((reading) => !Object.is(reading.value, -0))).toBe(true);
@@ -180,7 +191,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   if (specimen.wrongChecksum !== null) {
     it('gives no reading for a wrong checksum', () => {
       const line = specimen.wrongChecksum ?? '';
-      const { cable, sink, session } = openOn(manifest, specimen);
+      const { cable, sink, session } = openOn();
       cable.arrive(latin1(line), 3);
       expect(sink.readings).toEqual([]);
       expect(sink.problems).toEqual([expect.objectContaining({ code: 'checksum-wrong', byteCount: line.length, at: 3 })]);
@@ -191,7 +202,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   it('sets aside what never ends, in any chunking, and understands the next line', () => {
     const last = pieces.at(-1);
     for (const chunk of [1, 7, 64, capBytes * 4]) {
-      const { cable, sink, session } = openOn(manifest, specimen);
+      const { cable, sink, session } = openOn();
       const endless = 'x'.repeat(capBytes * 3 + 10);
       for (let from = 0; from < endless.length; from += chunk) {
         cable.arrive(latin1(endless.slice(from, from + chunk)), from);
@@ -207,22 +218,22 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   });
 
   it('takes a line of exactly the longest length for a line', () => {
-    const { cable, sink, session } = openOn(manifest, specimen);
+    const { cable, sink, session } = openOn();
     cable.arrive(latin1('x'.repeat(capBytes) + delimiter), 1);
     expect(sink.codes()).toEqual(['line-undecodable']);
     session.end();
   });
 
   it('never throws and accounts for every byte, whatever arrives in whatever chunks', () => {
-    const lines = [...pieces.map((piece) => piece.bytes), conversation?.answer ?? '', delimiter, '\r', specimen.wrongChecksum ?? ''];
+    const known = [...pieces.map((piece) => piece.bytes), conversation?.answer ?? '', delimiter, '\r', specimen.wrongChecksum ?? ''];
     const chunk = fc.oneof(
       fc.uint8Array({ minLength: 0, maxLength: 400 }),
-      fc.constantFrom(...lines).map((line) => latin1(line)),
-      fc.constantFrom(...lines).chain((line) => fc.nat(line.length).map((length) => latin1(line.slice(0, length)))),
+      fc.constantFrom(...known).map((line) => latin1(line)),
+      fc.constantFrom(...known).chain((line) => fc.nat(line.length).map((length) => latin1(line.slice(0, length)))),
     );
     fc.assert(
       fc.property(fc.array(chunk, { maxLength: 30 }), (chunks) => {
-        const { clock, cable, sink, session } = openOn(manifest, specimen);
+        const { clock, cable, sink, session } = openOn();
         let text = '';
         let at = 0;
         for (const bytes of chunks) {
@@ -248,7 +259,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
   });
 
   it('leaves no timer and takes no byte after the end, however often it is ended', () => {
-    const { clock, cable, sink, session } = openOn(manifest, specimen);
+    const { clock, cable, sink, session } = openOn();
     session.end();
     session.end();
     cable.breakOff('gone');
@@ -266,7 +277,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
 
     it('takes its answer torn at every byte, with the stamp of the chunk that completed it', async () => {
       for (let cut = 0; cut <= answer.length; cut += 1) {
-        const { clock, cable, sink, session } = openOn(manifest, specimen);
+        const { clock, cable, sink, session } = openOn();
         const asked = ask(session);
         expect(cable.written).toBe(request);
         cable.arrive(latin1(answer.slice(0, cut)), 10);
@@ -280,7 +291,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
     });
 
     it('takes an answer that comes while it is still writing', async () => {
-      const { cable, session, clock } = openOn(manifest, specimen);
+      const { cable, session, clock } = openOn();
       cable.onWrite(() => {
         cable.arrive(latin1(answer), 77);
       });
@@ -292,7 +303,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
     it('settles every pending wait when the connection closes in the middle of a request', async () => {
       for (const how of ['break', 'end'] as const) {
         for (let length = 0; length < answer.length; length += 1) {
-          const { clock, cable, session } = openOn(manifest, specimen);
+          const { clock, cable, session } = openOn();
           const waits = [ask(session), ask(session), ask(session)].map((wait) => wait.then(() => 'answered', (error: unknown) => error));
           cable.arrive(latin1(answer.slice(0, length)), 1);
           if (how === 'break') cable.breakOff('pulled out');
@@ -310,7 +321,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
     });
 
     it('times out in silence, and reports the late answer', async () => {
-      const { clock, cable, sink, session } = openOn(manifest, specimen);
+      const { clock, cable, sink, session } = openOn();
       const outcome = ask(session).then(() => 'answered', (error: unknown) => error);
       clock.advance(timeoutSeconds * 1e6 - 1);
       await settlePromises();
@@ -327,7 +338,7 @@ describe.each(drivers.map((manifest) => [`${manifest.kind} ${manifest.dialect}`,
 
   /** Joins the dialect's own simulator and driver by a cable without delay. */
   const rehearse = (seed: number) => {
-    const bench = openOn(manifest, specimen);
+    const bench = openOn();
     const simulator = specimen.simulate({
       timers: bench.clock,
       random: createRandom(seed),
