@@ -1,5 +1,3 @@
-import { createRequire } from 'node:module';
-import { pathToFileURL } from 'node:url';
 import { Worker } from 'node:worker_threads';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -85,10 +83,15 @@ function revive(error: SerialError): ChambersideError {
   return new ChambersideError(error.code, error.message, error.where, error.remedy);
 }
 
-/** From source the worker is TypeScript and needs the loader; in the bundle it is a sibling file. */
+/**
+ * In the bundle the worker is a sibling file. From source it is TypeScript; a loader given by `execArgv` does not
+ * reach the hooks of a worker thread in Node 20, so a line of JavaScript registers it first.
+ */
 function startWorker(): Worker {
   const here = import.meta.url;
   if (!here.endsWith('.ts')) return new Worker(new URL('./writer-worker.js', here));
-  const loader = pathToFileURL(createRequire(here).resolve('tsx')).href;
-  return new Worker(new URL('./writer-worker.ts', here), { execArgv: ['--import', loader] });
+  const loader = JSON.stringify(import.meta.resolve('tsx/esm/api'));
+  const entry = JSON.stringify(new URL('./writer-worker.ts', here).href);
+  const code = `import { register } from ${loader}; register(); await import(${entry});`;
+  return new Worker(new URL(`data:text/javascript,${encodeURIComponent(code)}`));
 }
