@@ -33,14 +33,17 @@ export default tseslint.config(
       'house/who-may-import-whom': 'error',
       'no-warning-comments': ['error', { terms: ['todo', 'fixme', 'xxx', 'hack'], location: 'anywhere' }],
       'max-lines': ['warn', { max: 400 }],
-      eqeqeq: 'error',
+      eqeqeq: ['error', 'always', { null: 'ignore' }],
       '@typescript-eslint/ban-ts-comment': ['error', { 'ts-expect-error': true }],
       '@typescript-eslint/consistent-type-imports': 'error',
       '@typescript-eslint/no-explicit-any': 'error',
-      '@typescript-eslint/no-floating-promises': ['error', { ignoreVoid: false }],
+      // `void` is allowed: the promise may still end the process, so nothing is swallowed, and the reader is told.
+      '@typescript-eslint/no-floating-promises': 'error',
       '@typescript-eslint/no-misused-promises': 'error',
       '@typescript-eslint/switch-exhaustiveness-check': ['error', { considerDefaultExhaustiveForUnions: true }],
       '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', caughtErrors: 'all' }],
+      // Interfaces are met by closures here, not by classes: a method has no `this` to lose.
+      '@typescript-eslint/unbound-method': 'off',
       // A synchronous implementation of an asynchronous interface is no mistake.
       '@typescript-eslint/require-await': 'off',
     },

@@ -47,6 +47,13 @@ export const layers = [
     node: false,
   },
   {
+    name: 'simulation',
+    path: '^drivers/simulation/',
+    imports: ['^drivers/simulation/', '^drivers/framing/', '^src/(model|device)/'],
+    packages: purePackages,
+    node: false,
+  },
+  {
     name: 'virtual-rig',
     path: '^drivers/virtual-rig/',
     imports: ['^drivers/', '^src/(model|device|series)/'],
@@ -63,7 +70,7 @@ export const layers = [
   {
     name: 'driver',
     path: '^drivers/([^/]+)/',
-    imports: ['^drivers/$1/', '^drivers/framing/', '^src/(model|device)/'],
+    imports: ['^drivers/$1/', '^drivers/(framing|simulation)/', '^src/(model|device)/'],
     packages: purePackages,
     node: false,
   },
