@@ -75,24 +75,27 @@ export function evaluate(
   limits: SafetyLimits,
 ): { readonly state: SafetyState; readonly events: readonly SafetyEvent[] } {
   const work = { state, events: [] as SafetyEvent[] };
+  if (input.input === 'acknowledge') {
+    acknowledge(work, input.alarm, input.instrument);
+    return work;
+  }
+  moveClock(work, timeOf(input));
+  // Before the reading that ends a silence is taken in: a gap that nobody looked at is raised, then cleared.
+  watchSilence(work, limits);
+  if (input.input === 'reading' && Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
+  if (input.input === 'problem' && input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
+  return work;
+}
+
+function timeOf(input: Exclude<SafetyInput, { input: 'acknowledge' }>): number {
   switch (input.input) {
     case 'reading':
-      moveClock(work, input.reading.atMicroseconds);
-      if (Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
-      break;
+      return input.reading.atMicroseconds;
     case 'problem':
-      moveClock(work, input.problem.atMicroseconds);
-      if (input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
-      break;
+      return input.problem.atMicroseconds;
     case 'time':
-      moveClock(work, input.atMicroseconds);
-      break;
-    case 'acknowledge':
-      acknowledge(work, input.alarm, input.instrument);
-      return work;
+      return input.atMicroseconds;
   }
-  watchSilence(work, limits);
-  return work;
 }
 
 /** Next trial time at which a stream would have been silent for too long, µs; null when nothing can fall silent. */
@@ -159,7 +162,8 @@ function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void 
   if (heartRate === null || heartRate.instrument !== instrument || heartRate.stream !== stream) return;
   const rate = value.toFixed(0);
   if (value > heartRate.highest) {
-    raise(work, 'heart-rate-high', instrument, `Heart rate ${rate}/min is above the limit of ${heartRate.highest}/min.`);
+    const detail = `Heart rate ${rate}/min is above the limit of ${heartRate.highest}/min.`;
+    raise(work, 'heart-rate-high', instrument, detail);
   } else if (value <= heartRate.highest - heartRate.clearBelow) {
     clear(work, 'heart-rate-high', instrument, `Heart rate is down to ${rate}/min.`);
   }

@@ -64,7 +64,8 @@ export function compileSchedule(series: Series, rig: Rig): Schedule {
 
   const exercises: ScheduledExercise[] = [];
   for (const [exerciseIndex, exercise] of series.exercises.entries()) {
-    const order = (rotation.orders[exerciseIndex] ?? []).map((index) => probes[index]).filter((port) => port !== undefined);
+    const places = rotation.orders[exerciseIndex] ?? [];
+    const order = places.map((index) => probes[index]).filter((port) => port !== undefined);
     const restStep = steps.length;
     const pieces = exercisePieces(exercise, exerciseIndex, order, { reference, zero });
     for (const piece of pieces) add(piece);
@@ -88,7 +89,7 @@ export function compileSchedule(series: Series, rig: Rig): Schedule {
     purpose: 'reference',
     at: reference,
     durationMicroseconds: toMicroseconds(series.closing.referenceSeconds),
-    cues: [{ offsetMicroseconds: 0, cue: 'rest', exercise: null, text: 'Rest. The exercises are done; stay at your place.' }],
+    cues: [{ offsetMicroseconds: 0, cue: 'rest', exercise: null, text: 'Rest. That was all; stay at your place.' }],
   });
   const closingZero = toMicroseconds(series.closing.zeroSeconds);
   add({
@@ -100,7 +101,8 @@ export function compileSchedule(series: Series, rig: Rig): Schedule {
     cues: [{ offsetMicroseconds: closingZero, cue: 'leave', exercise: null, text: 'Leave the chamber.' }],
   });
 
-  const least = Math.max(...rig.ports.filter((port) => port.role !== 'spare').map((port) => leastDwellSeconds(rig, port)));
+  const used = rig.ports.filter((port) => port.role !== 'spare');
+  const least = Math.max(...used.map((port) => leastDwellSeconds(rig, port)));
   return {
     steps,
     exercises,
@@ -130,23 +132,26 @@ function exercisePieces(
   const leadIn = toMicroseconds(exercise.leadInSeconds);
   const measured = toMicroseconds(exercise.durationSeconds) - leadIn;
   if (restZero > rest) {
-    throw impossible('the zero at the end of the rest is longer than the rest', slug, 'Lengthen restSeconds or shorten restZeroSeconds.');
+    const what = 'the zero at the end of the rest is longer than the rest';
+    throw impossible(what, slug, 'Lengthen restSeconds or shorten restZeroSeconds.');
   }
   if (measured <= 0) {
-    throw impossible('the lead-in takes the whole exercise', slug, 'Lengthen durationSeconds or shorten leadInSeconds.');
+    const what = 'the lead-in takes the whole exercise';
+    throw impossible(what, slug, 'Lengthen durationSeconds or shorten leadInSeconds.');
   }
   const pieces: Planned[] = [];
-  let waiting: ScheduledCue[] = [{ offsetMicroseconds: 0, cue: 'rest', exercise: slug, text: `Rest. Next: ${exercise.name}.` }];
+  const restText = `Rest. Next: ${exercise.name}.`;
+  let waiting: ScheduledCue[] = [{ offsetMicroseconds: 0, cue: 'rest', exercise: slug, text: restText }];
   if (rest - restZero > 0) {
-    const durationMicroseconds = rest - restZero;
-    pieces.push({ ...common, stage: 'rest', purpose: 'reference', at: ports.reference, durationMicroseconds, cues: waiting });
+    const reading = { at: ports.reference, durationMicroseconds: rest - restZero };
+    pieces.push({ ...common, ...reading, stage: 'rest', purpose: 'reference', cues: waiting });
     waiting = [];
   }
   const begin: ScheduledCue = { offsetMicroseconds: restZero, cue: 'begin', exercise: slug, text: beginText(exercise) };
   waiting = [...waiting, begin];
   if (restZero + leadIn > 0) {
-    const durationMicroseconds = restZero + leadIn;
-    pieces.push({ ...common, stage: 'exercise', purpose: 'zero', at: ports.zero, durationMicroseconds, cues: waiting });
+    const reading = { at: ports.zero, durationMicroseconds: restZero + leadIn };
+    pieces.push({ ...common, ...reading, stage: 'exercise', purpose: 'zero', cues: waiting });
     waiting = [];
   }
   const count = order.length * exercise.dwellsPerProbe;
@@ -158,9 +163,11 @@ function exercisePieces(
     const cues = [...waiting];
     waiting = [];
     if (index === count - 1) {
-      cues.push({ offsetMicroseconds: durationMicroseconds, cue: 'end', exercise: slug, text: `${exercise.name}: done.` });
+      const text = `${exercise.name}: done.`;
+      cues.push({ offsetMicroseconds: durationMicroseconds, cue: 'end', exercise: slug, text });
     }
-    pieces.push({ ...common, stage: 'exercise', purpose: 'probe', at, dwellPosition: index + 1, durationMicroseconds, cues });
+    const reading = { at, durationMicroseconds, dwellPosition: index + 1 };
+    pieces.push({ ...common, ...reading, stage: 'exercise', purpose: 'probe', cues });
   }
   return pieces;
 }
@@ -197,10 +204,12 @@ function orderPorts(series: Series, probes: readonly Port[]): Rotation {
 function requireEntry(series: Series): void {
   const { minimumSeconds, maximumSeconds, steadyWindowSeconds } = series.entry;
   if (maximumSeconds < minimumSeconds) {
-    throw impossible('the longest entry is shorter than the shortest', 'entry', 'Set maximumSeconds to at least minimumSeconds.');
+    const what = 'the longest entry is shorter than the shortest';
+    throw impossible(what, 'entry', 'Set maximumSeconds to at least minimumSeconds.');
   }
   if (steadyWindowSeconds > maximumSeconds) {
-    throw impossible('the window for steadiness is longer than the entry', 'entry', 'Shorten steadyWindowSeconds or lengthen maximumSeconds.');
+    const what = 'the window for steadiness is longer than the entry';
+    throw impossible(what, 'entry', 'Shorten steadyWindowSeconds or lengthen maximumSeconds.');
   }
 }
 
@@ -208,7 +217,8 @@ function requireDifferentNames(series: Series): void {
   const names = series.exercises.map((exercise) => exercise.exercise);
   const twice = names.find((name, index) => names.indexOf(name) !== index);
   if (twice === undefined) return;
-  throw impossible('two exercises have the same name', twice, 'Name each differently: results are listed by this name.');
+  const remedy = 'Name each differently: results are listed by this name.';
+  throw impossible('two exercises have the same name', twice, remedy);
 }
 
 function requireDwell(rig: Rig, at: Port, planned: Planned): void {

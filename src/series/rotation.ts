@@ -58,7 +58,8 @@ export function rotatePorts(request: RotationRequest): Rotation | null {
   const squares = squaresFor(request, allowed);
   if (squares !== null) {
     const orders = Array.from({ length: exerciseCount }, (_, exercise) => {
-      const square = squares.blocks[(Math.floor(exercise / probeCount) + Math.floor(offset / probeCount)) % squares.blocks.length];
+      const block = Math.floor(exercise / probeCount) + Math.floor(offset / probeCount);
+      const square = squares.blocks[block % squares.blocks.length];
       return square?.[(offset + exercise) % probeCount] ?? [];
     });
     return finish(request, squares.rule, orders);

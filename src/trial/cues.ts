@@ -21,11 +21,11 @@ export function giveStepCue(work: Work, step: Step, cue: CueName, text: string):
 
 /** Records that the subject stopped moving. @returns whether there was movement. */
 export function endMoving(work: Work, complete: boolean): boolean {
-  const { moving, nowMicroseconds } = work.state;
+  const { moving, nowMicroseconds: atMicroseconds } = work.state;
   if (moving === null) return false;
   const exercise = work.schedule.exercises[moving.exerciseIndex]?.exercise;
   work.state.moving = null;
   if (exercise === undefined) return false;
-  record(work, { kind: 'exercise-ended', atMicroseconds: nowMicroseconds, exercise, attempt: moving.attempt, complete });
+  record(work, { kind: 'exercise-ended', atMicroseconds, exercise, attempt: moving.attempt, complete });
   return true;
 }

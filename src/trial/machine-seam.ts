@@ -21,7 +21,13 @@ export type TrialInput =
       readonly exercise: string | null;
     }
   | { readonly input: 'port-acknowledged'; readonly atMicroseconds: number; readonly request: number }
-  | { readonly input: 'port-unconfirmed'; readonly atMicroseconds: number; readonly request: number; readonly detail: string }
+  | {
+      readonly input: 'port-unconfirmed';
+      readonly atMicroseconds: number;
+      readonly request: number;
+      /** Why, in words. */
+      readonly detail: string;
+    }
   | {
       readonly input: 'challenge-judged';
       readonly atMicroseconds: number;

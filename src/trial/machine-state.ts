@@ -15,6 +15,8 @@ const requestSchema = z.object({
   status: z.enum(['requested', 'acknowledged', 'unconfirmed']),
   /** How often this port has been asked for in this dwell, from 1. */
   tries: z.number().int().positive(),
+  /** When the valve confirmed it; null until then. */
+  acknowledgedAtMicroseconds: microsecondsSchema.nullable(),
   /** When to ask again after a failure; null when not. */
   retryAtMicroseconds: microsecondsSchema.nullable(),
 });

@@ -14,6 +14,7 @@ export function parkingPort(work: Work): number {
   return watched ?? schedule.filteredAirPort;
 }
 
+/** Sends the valve there, outside any dwell. */
 export function parkValve(work: Work): void {
   requestPort(work, -1, parkingPort(work), 1);
 }
@@ -23,7 +24,15 @@ export function requestPort(work: Work, dwell: number, port: number, tries: numb
   const { state } = work;
   const request = state.nextRequest;
   state.nextRequest += 1;
-  state.request = { request, dwell, port, status: 'requested', tries, retryAtMicroseconds: null };
+  state.request = {
+    request,
+    dwell,
+    port,
+    status: 'requested',
+    tries,
+    acknowledgedAtMicroseconds: null,
+    retryAtMicroseconds: null,
+  };
   record(work, { kind: 'port-requested', atMicroseconds: state.nowMicroseconds, dwell, port });
   work.effects.push({ effect: 'request-port', request, dwell, port });
 }
@@ -33,6 +42,7 @@ export function acknowledge(work: Work, request: number): void {
   const pending = work.state.request;
   if (pending === null || pending.request !== request || pending.status !== 'requested') return;
   pending.status = 'acknowledged';
+  pending.acknowledgedAtMicroseconds = work.state.nowMicroseconds;
   const { dwell, port } = pending;
   record(work, { kind: 'port-acknowledged', atMicroseconds: work.state.nowMicroseconds, dwell, port });
 }

@@ -20,7 +20,8 @@ export function changePhase(work: Work, to: TrialPhase, reason: string): void {
   const { state } = work;
   const from = state.phase;
   state.phase = to;
-  record(work, { kind: 'phase-changed', atMicroseconds: state.nowMicroseconds, from, to, reason, machine: copyMachine(state) });
+  const atMicroseconds = state.nowMicroseconds;
+  record(work, { kind: 'phase-changed', atMicroseconds, from, to, reason, machine: copyMachine(state) });
 }
 
 export function record(work: Work, event: TrialEvent): void {
@@ -29,10 +30,11 @@ export function record(work: Work, event: TrialEvent): void {
 
 /** An independent copy: what is recorded or handed out never changes afterwards. */
 export function copyMachine(state: TrialMachine): TrialMachine {
+  const { dwell } = state;
   return {
     ...state,
     cursor: { ...state.cursor },
-    dwell: state.dwell === null ? null : { ...state.dwell, entry: state.dwell.entry === null ? null : { ...state.dwell.entry } },
+    dwell: dwell === null ? null : { ...dwell, entry: dwell.entry === null ? null : { ...dwell.entry } },
     request: state.request === null ? null : { ...state.request },
     attempts: [...state.attempts],
     moving: state.moving === null ? null : { ...state.moving },
