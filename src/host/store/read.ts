@@ -1,0 +1,168 @@
+import type { Rig } from '../../model/rig.ts';
+import type { Method } from '../../model/method.ts';
+import type { Series } from '../../model/series.ts';
+import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
+import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { RecordedInstrument, StudyIdentity, TrialSummary, UnfinishedTrial, WireDirection, WireRecord } from './contract.ts';
+import { openForReading, storageError } from './database.ts';
+import type { Connection } from './database.ts';
+import { decodeReadings, decodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
+import {
+  allTrials, frozenPart, parseStored, segmentsOf, studyIdentity, trialRow, trialSummary, unfinishedTrials,
+} from './trial-rows.ts';
+
+/**
+ * Reading a study file, over a read-only connection that lives for one call. Works while a host records into it:
+ * what is committed is there. All of it is synchronous: call it where a hundred milliseconds do not matter.
+ */
+
+/** The study's own row. @throws ChambersideError as every function here: `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
+export function readStudy(path: string): StudyIdentity {
+  return reading(path, (connection) => studyIdentity(connection, path));
+}
+
+/** All trials in the order in which they were begun, without touching raw data. */
+export function listTrials(path: string): TrialSummary[] {
+  return reading(path, (connection) => allTrials(connection).map((row) => trialSummary(connection, row, path)));
+}
+
+/** Trials that are not sealed, with what a restart needs. */
+export function listUnfinishedTrials(path: string): UnfinishedTrial[] {
+  return reading(path, (connection) => unfinishedTrials(connection, path));
+}
+
+/** The method that a trial was planned to be assessed with. @throws also `trial-not-found`. */
+export function readPlannedMethod(path: string, trial: string): Method {
+  return reading(path, (connection) => (
+    frozenPart(connection, trialRow(connection, trial, path).number, 'method', path) as Method
+  ));
+}
+
+/** A whole trial, sealed or not. @throws also `trial-not-found`. */
+export function readTrial(path: string, trial: string): TrialRecord {
+  return reading(path, (connection) => {
+    const { number } = trialRow(connection, trial, path);
+    const descriptors = frozenPart(connection, number, 'streams', path) as StreamDescriptor[];
+    return {
+      header: frozenPart(connection, number, 'header', path) as TrialHeader,
+      rig: frozenPart(connection, number, 'rig', path) as Rig,
+      series: frozenPart(connection, number, 'series', path) as Series,
+      segments: segmentsOf(connection, number, path),
+      events: readEvents(connection, number, path),
+      streams: readStreams(connection, number, descriptors, path),
+    };
+  });
+}
+
+/**
+ * Everything that went over the wire, in order of link, instrument, direction and time.
+ * @param instrument only this one; all when absent.
+ * @throws also `trial-not-found`.
+ */
+export function readWire(path: string, trial: string, instrument?: string): WireRecord[] {
+  return reading(path, (connection) => {
+    const { number } = trialRow(connection, trial, path);
+    const instruments = frozenPart(connection, number, 'instruments', path) as RecordedInstrument[];
+    const records: WireRecord[] = [];
+    const rows = connection.prepare<[number], WireRow>(
+      `SELECT wire.link, instrument, direction, encoding, cipher, blob, link.from_microseconds
+       FROM wire JOIN link ON link.trial = wire.trial AND link.link = wire.link
+       WHERE wire.trial = ? ORDER BY wire.link, instrument, direction`,
+    );
+    for (const row of rows.iterate(number)) {
+      const name = instruments[row.instrument]?.instrument ?? `instrument ${row.instrument}`;
+      if (instrument !== undefined && name !== instrument) continue;
+      const direction: WireDirection = row.direction === 0 ? 'in' : 'out';
+      const reads = decoded(row, wireEncoding, path, () => decodeWire(row.blob, row.from_microseconds));
+      for (const read of reads) records.push({ instrument: name, direction, ...read });
+    }
+    return records;
+  });
+}
+
+interface BlobRow {
+  readonly link: number;
+  readonly encoding: string;
+  readonly cipher: string;
+  readonly blob: Uint8Array;
+  readonly from_microseconds: number;
+}
+
+interface WireRow extends BlobRow {
+  readonly instrument: number;
+  readonly direction: number;
+}
+
+interface ChunkRow extends BlobRow {
+  readonly stream: number;
+}
+
+function reading<Result>(path: string, work: (connection: Connection) => Result): Result {
+  const connection = openForReading('study', path);
+  try {
+    // One transaction, so that all of it is of the same moment while a host records.
+    return connection.transaction(() => work(connection))();
+  } catch (error) {
+    throw storageError(error, path);
+  } finally {
+    connection.close();
+  }
+}
+
+function decoded<Result>(row: BlobRow, encoding: string, path: string, decode: () => Result): Result {
+  try {
+    if (row.encoding === encoding && row.cipher === noCipher) return decode();
+  } catch (error) {
+    throw damaged(row, path, error);
+  }
+  throw damaged(row, path, new RangeError(`encoding ${row.encoding}, cipher ${row.cipher}`));
+}
+
+function damaged(row: BlobRow, path: string, cause: unknown): ChambersideError {
+  return new ChambersideError(
+    'file-damaged', `A chunk of link ${row.link} cannot be decoded: ${(cause as Error).message}`, path,
+    'Verify the file and go back to a copy.', cause,
+  );
+}
+
+function readEvents(connection: Connection, number: number, path: string): TrialEvent[] {
+  const rows = connection
+    .prepare<[number], { json: string }>('SELECT json FROM event WHERE trial = ? ORDER BY link, position')
+    .all(number);
+  return rows.map((row) => parseStored(row.json, 'an event', path) as TrialEvent);
+}
+
+function readStreams(
+  connection: Connection, number: number, descriptors: readonly StreamDescriptor[], path: string,
+): StreamRecord[] {
+  const totals = connection
+    .prepare<[number], { stream: number; total: number }>(
+      'SELECT stream, sum(count) AS total FROM chunk WHERE trial = ? GROUP BY stream',
+    )
+    .all(number);
+  const lengths = new Map(totals.map((row) => [row.stream, row.total]));
+  const records = descriptors.map((descriptor, index) => {
+    const length = lengths.get(index) ?? 0;
+    return { descriptor, atMicroseconds: new Float64Array(length), values: new Float64Array(length), filled: 0 };
+  });
+  const rows = connection.prepare<[number], ChunkRow>(
+    `SELECT chunk.link, stream, encoding, cipher, blob, link.from_microseconds
+     FROM chunk JOIN link ON link.trial = chunk.trial AND link.link = chunk.link
+     WHERE chunk.trial = ? ORDER BY chunk.link, stream`,
+  );
+  for (const row of rows.iterate(number)) {
+    const record = records[row.stream];
+    const block = decoded(row, readingsEncoding, path, () => decodeReadings(row.blob, row.from_microseconds));
+    if (record === undefined || record.filled + block.times.length > record.values.length) {
+      throw damaged(row, path, new RangeError('it does not fit its stream'));
+    }
+    record.atMicroseconds.set(block.times, record.filled);
+    record.values.set(block.values, record.filled);
+    record.filled += block.times.length;
+  }
+  return records.map(({ descriptor, atMicroseconds, values, filled }) => ({
+    descriptor, atMicroseconds: atMicroseconds.subarray(0, filled), values: values.subarray(0, filled),
+  }));
+}

@@ -1,0 +1,209 @@
+import type { Identifier } from '../../model/identity.ts';
+import { canonicalJson } from './canonical-json.ts';
+import { assessmentDigest, readSealBody, studyDigest } from './chain.ts';
+import type { Finding, VerifiedTrial, VerifyReport } from './contract.ts';
+import { expectedSchema, openForReading, schemaOf, sqliteCode } from './database.ts';
+import type { Connection } from './database.ts';
+import { equalBytes, sha256, toHexadecimal } from './digest.ts';
+import { allTrials } from './trial-rows.ts';
+import type { TrialRow } from './trial-rows.ts';
+import { verifyTrial } from './verify-trial.ts';
+import type { Seal } from './verify-trial.ts';
+
+/** What an intact file does not prove; part of every report. */
+const notCovered: readonly string[] = [
+  'Whoever can write the file can also compute a new chain over altered data. Compare the heads with those printed in a report.',
+  'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the file itself. Compare the head of the seals with the one printed in a report.',
+  'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
+  'Assessments are protected one by one: a missing assessment does not show.',
+  'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode into them.',
+  'Wall-clock times and names of persons are what the recording computer was told.',
+];
+
+interface StudyRow {
+  readonly study: Identifier;
+  readonly name: string;
+  readonly created_at: string;
+  readonly genesis: Uint8Array;
+  readonly seal_count: number;
+  readonly seal_head: Uint8Array;
+}
+
+/**
+ * Walks everything in a study file and says what is wrong and where. Reads only; the file may be a read-only copy.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`; damage is a finding, not an error.
+ */
+export function verify(path: string): VerifyReport {
+  const findings: Finding[] = [];
+  const report = { study: null as VerifyReport['study'], sealHead: null as string | null, trials: [] as VerifiedTrial[] };
+  const damage = (error: unknown, trial: Identifier | null): void => {
+    if (sqliteCode(error) === null) throw error;
+    findings.push(bad('database-damaged', (error as Error).message, trial));
+  };
+  let connection: Connection;
+  try {
+    connection = openForReading('study', path);
+  } catch (error) {
+    if ((error as { code?: unknown }).code !== 'file-damaged') throw error;
+    findings.push(bad('database-damaged', (error as Error).message));
+    return { intact: false, ...report, findings, notCovered };
+  }
+  try {
+    connection.exec('BEGIN');
+    checkDatabase(connection, findings);
+    const study = connection.prepare<[], StudyRow>('SELECT * FROM study').get();
+    if (study === undefined) findings.push(bad('study-altered', 'The study row is not there.'));
+    else {
+      report.study = { study: study.study, name: study.name, createdAt: study.created_at };
+      report.sealHead = toHexadecimal(study.seal_head);
+      if (!equalBytes(studyDigest(study.study, study.name, study.created_at), study.genesis)) {
+        findings.push(bad('study-altered', 'Identifier, name or time of the study are not those it was created with.'));
+      }
+    }
+    const rows = allTrials(connection);
+    const seals = checkSeals(connection, study, rows, findings);
+    for (const row of rows) {
+      const seal = seals.get(row.trial) ?? null;
+      try {
+        report.trials.push(verifyTrial(connection, row, seal, study?.genesis ?? null, findings));
+      } catch (error) {
+        damage(error, row.trial);
+      }
+    }
+    checkAssessments(connection, findings);
+  } catch (error) {
+    damage(error, null);
+  } finally {
+    connection.close();
+  }
+  return { intact: findings.every((finding) => finding.severity !== 'bad'), ...report, findings, notCovered };
+}
+
+function bad(code: Finding['code'], text: string, trial: Identifier | null = null): Finding {
+  return { severity: 'bad', code, trial, link: null, second: null, text };
+}
+
+function checkDatabase(connection: Connection, findings: Finding[]): void {
+  const rows = connection.pragma('integrity_check(20)') as { integrity_check: string }[];
+  for (const { integrity_check: text } of rows) if (text !== 'ok') findings.push(bad('database-damaged', text));
+  const found = schemaOf(connection);
+  const expected = expectedSchema('study');
+  for (const entry of expected.filter((line) => !found.includes(line))) {
+    findings.push(bad('schema-altered', `Not as it was created: ${entry.split(' ').slice(0, 2).join(' ')}.`));
+  }
+  for (const entry of found.filter((line) => !expected.includes(line))) {
+    findings.push(bad('schema-altered', `Not part of this version: ${entry.split(' ').slice(0, 2).join(' ')}.`));
+  }
+}
+
+interface SealRow {
+  readonly seal: number;
+  readonly trial: Identifier;
+  readonly links: number;
+  readonly head: Uint8Array;
+  readonly sealed_at: string;
+  readonly body: Uint8Array;
+  readonly digest: Uint8Array;
+}
+
+/** Walks the chain of seals. @returns the seals by trial. */
+function checkSeals(
+  connection: Connection, study: StudyRow | undefined, trials: readonly TrialRow[], findings: Finding[],
+): Map<string, Seal> {
+  const rows = connection.prepare<[], SealRow>('SELECT * FROM seal ORDER BY seal').all();
+  const seals = new Map<string, Seal>();
+  let before: { seal: number; digest: Uint8Array } | null = study === undefined ? null : { seal: 0, digest: study.genesis };
+  for (const row of rows) {
+    seals.set(row.trial, { seal: row.seal, links: row.links, head: row.head });
+    for (let missing = (before?.seal ?? row.seal - 1) + 1; missing < row.seal; missing += 1) {
+      findings.push(bad('seal-missing', `Seal ${missing} of the study is not there.`));
+    }
+    const reason = sealProblem(row, study, before);
+    if (reason !== null) findings.push(bad('seal-altered', `Seal ${row.seal}: ${reason}.`, row.trial));
+    before = { seal: row.seal, digest: row.digest };
+  }
+  if (study !== undefined && before !== null) {
+    for (let missing = before.seal + 1; missing <= study.seal_count; missing += 1) {
+      findings.push(bad('seal-missing', `Seal ${missing}, of the end of the chain, is not there.`));
+    }
+    if (before.seal > study.seal_count || (before.seal === study.seal_count && !equalBytes(before.digest, study.seal_head))) {
+      findings.push(bad('study-altered', 'Count and head of the seals in the study row are not those of the chain of seals.'));
+    }
+  }
+  const present = new Set<string>(trials.map((row) => row.trial));
+  const gone = rows.filter((row) => !present.has(row.trial));
+  for (const row of gone) {
+    findings.push(bad('trial-missing', `Trial ${row.trial} was sealed as number ${row.seal} and is not there.`, row.trial));
+  }
+  checkTrialNumbers(connection, trials, gone.length, findings);
+  return seals;
+}
+
+function sealProblem(row: SealRow, study: StudyRow | undefined, before: { seal: number; digest: Uint8Array } | null): string | null {
+  if (!equalBytes(sha256(row.body), row.digest)) return 'it does not match its digest';
+  try {
+    const body = readSealBody(row.body);
+    const same = body.seal === row.seal && body.trial === row.trial && body.links === row.links
+      && body.sealedAt === row.sealed_at && equalBytes(body.head, row.head) && (study === undefined || body.study === study.study);
+    if (!same) return 'its columns are not what was sealed';
+    if (before !== null && before.seal === row.seal - 1 && !equalBytes(body.previous, before.digest)) {
+      return 'it does not continue the seal before it';
+    }
+    return null;
+  } catch (error) {
+    return (error as Error).message;
+  }
+}
+
+/** Trials are numbered without gaps and never deleted, so a gap that no seal explains is an unsealed trial gone. */
+function checkTrialNumbers(connection: Connection, trials: readonly TrialRow[], explained: number, findings: Finding[]): void {
+  const numbers = new Set(trials.map((row) => row.number));
+  const highest = connection.prepare<[], { number: number }>(
+    'SELECT max(coalesce((SELECT max(number) FROM trial), 0), coalesce((SELECT max(trial) FROM link), 0)) AS number',
+  ).get()?.number ?? 0;
+  let gaps = 0;
+  for (let number = 1; number <= highest; number += 1) if (!numbers.has(number)) gaps += 1;
+  if (gaps > explained) {
+    findings.push(bad('trial-missing', `${gaps - explained} trial(s) that are not among the seals are not there.`));
+  }
+}
+
+interface AssessmentRow {
+  readonly number: number;
+  readonly assessment: string;
+  readonly trial: Identifier;
+  readonly json: string;
+  readonly digest: Uint8Array;
+  readonly program: string;
+  readonly created_at: string;
+}
+
+function checkAssessments(connection: Connection, findings: Finding[]): void {
+  const cells = connection.prepare<[number], Record<string, unknown>>(
+    `SELECT exercise, probe, dwell_position AS dwellPosition, window_percent AS windowPercent,
+       window_low_percent AS windowLowPercent, window_high_percent AS windowHighPercent,
+       exercise_percent AS exercisePercent, flags FROM cell WHERE assessment = ? ORDER BY position`,
+  );
+  for (const row of connection.prepare<[], AssessmentRow>('SELECT * FROM assessment ORDER BY number').iterate()) {
+    const reason = assessmentProblem(row, cells.all(row.number));
+    if (reason !== null) findings.push(bad('assessment-altered', `Assessment ${row.assessment}: ${reason}.`, row.trial));
+  }
+}
+
+function assessmentProblem(row: AssessmentRow, cells: readonly Record<string, unknown>[]): string | null {
+  if (!equalBytes(assessmentDigest(row.json), row.digest)) return 'it does not match its digest';
+  const document = JSON.parse(row.json) as {
+    assessment: string; trial: string; program: string; createdAt: string; cells: Record<string, unknown>[];
+  };
+  const same = document.assessment === row.assessment && document.trial === row.trial
+    && document.program === row.program && document.createdAt === row.created_at;
+  if (!same || document.cells.length !== cells.length) return 'its columns are not what was assessed';
+  for (const [index, cell] of cells.entries()) {
+    const whole = document.cells[index] ?? {};
+    for (const [name, value] of Object.entries(cell)) {
+      const stored = name === 'flags' ? canonicalJson(JSON.parse(String(value))) : canonicalJson(value);
+      if (canonicalJson(whole[name] ?? null) !== stored) return `${name} of cell ${index + 1} is not what was assessed`;
+    }
+  }
+  return null;
+}
