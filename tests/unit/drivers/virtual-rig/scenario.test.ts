@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest';
+import { parseScenario, scenarioSchema } from '../../../../drivers/virtual-rig/scenario.ts';
+import { scenarioNamed, scenarioNames, scenarios } from '../../../../drivers/virtual-rig/scenarios/index.ts';
+import { isChambersideError } from '../../../../src/model/error-code.ts';
+import type { Series } from '../../../../src/model/series.ts';
+import { mean, probes, quantile, walk } from './support.ts';
+
+const { demo, sharp, short } = scenarios;
+
+function seriesSeconds(series: Series): number {
+  const blocks = series.exercises.map((exercise) => exercise.restSeconds + exercise.durationSeconds);
+  return blocks.reduce((sum, one) => sum + one, 0) + series.closing.referenceSeconds + series.closing.zeroSeconds;
+}
+
+const dwellSeconds = (series: Series): number[] =>
+  series.exercises.map((exercise) => (exercise.durationSeconds - exercise.leadInSeconds) / probes.length);
+
+describe('shipped scenarios', () => {
+  it.each(scenarioNames)('%s satisfies its schema and survives JSON', (name) => {
+    const scenario = scenarioNamed(name);
+    expect(scenario?.name).toBe(name);
+    expect(scenarioSchema.parse(JSON.parse(JSON.stringify(scenario)))).toEqual(scenario);
+    expect(scenario?.rig.virtual).toBe(true);
+  });
+
+  it('are not found under other names', () => {
+    expect(scenarioNamed('toString')).toBeUndefined();
+    expect(scenarioNamed('')).toBeUndefined();
+  });
+
+  it('demo takes 1450 s in ten blocks with five dwells of 18 s', () => {
+    expect(demo.series.exercises).toHaveLength(10);
+    expect(seriesSeconds(demo.series)).toBe(1450);
+    expect(new Set(dwellSeconds(demo.series))).toEqual(new Set([18]));
+  });
+
+  it('short takes about 90 s in two exercises with dwells of at least 7 s', () => {
+    expect(short.series.exercises).toHaveLength(2);
+    const exercises = short.series.exercises.reduce((sum, one) => sum + one.restSeconds + one.durationSeconds, 0);
+    expect(exercises).toBe(92);
+    for (const dwell of dwellSeconds(short.series)) expect(dwell).toBeGreaterThanOrEqual(7);
+    expect(short.rig.timeConstantSeconds.value).toBe(0.3);
+  });
+
+  it('sharp differs from the demo in everything that is corrected', () => {
+    const ports = sharp.rig.ports.slice(0, probes.length);
+    expect(ports.map((port) => port.dilution.value)).toEqual([1, 1, 2, 5, 20]);
+    expect(Math.min(...ports.map((port) => port.penetration.value))).toBe(0.96);
+    expect(Math.max(...ports.map((port) => port.penetration.value))).toBe(0.985);
+    expect(sharp.rig.spatialFactor.value).toBe(0.96);
+    expect(sharp.rig.bypass).toBe(true);
+    expect(sharp.series.order.kind).toBe('rotated');
+    expect(sharp.ensemble.zones.every((zone) => zone.backgroundPercent === 0.01)).toBe(true);
+  });
+});
+
+describe('a scenario that is wrong', () => {
+  it('is refused with every field named', () => {
+    const wrong = {
+      ...demo,
+      chamber: { ...demo.chamber, exchangeSeconds: 0 },
+      movements: demo.movements.slice(1),
+      ensemble: {
+        ...demo.ensemble,
+        zones: demo.ensemble.zones.slice(1),
+      },
+      faults: [{ atSeconds: 3, fault: { fault: 'unplug', instrument: 'toaster', seconds: 1, newName: false } }],
+    };
+    expect(() => parseScenario(wrong, 'mine.json')).toThrow(/chamber\.exchangeSeconds/);
+    const crossed = { ...wrong, chamber: demo.chamber };
+    try {
+      parseScenario(crossed, 'mine.json');
+      expect.unreachable();
+    } catch (error) {
+      if (!isChambersideError(error, 'configuration-invalid')) throw error;
+      expect(error.where).toBe('mine.json');
+      expect(error.message).toMatch(/one zone for each probe of the rig.*hood/);
+      expect(error.message).toMatch(/exactly one movement for the exercise march/);
+      expect(error.message).toMatch(/faults\.0\.fault\.instrument: names no instrument of the rig: toaster/);
+    }
+  });
+
+  it.each([null, 5, 'demo', [], {}])('is refused when it is %j', (data) => {
+    expect(() => parseScenario(data, 'here')).toThrow(/scenario/);
+  });
+});
+
+describe('true leakage of the demo over 20 seeds', () => {
+  const cells = Array.from({ length: 20 }, (_, seed) => walk(demo, seed + 1).cells).flat();
+  const of = (probe: string): number[] => cells.filter((cell) => cell.probe === probe).map((cell) => cell.windowPercent);
+
+  // Twenty ensembles whose fit scatters by 40 % place a median to about 12 %.
+  it.each([
+    ['hood', 0.03],
+    ['chest', 0.16],
+    ['lower-back', 0.36],
+    ['thigh', 0.83],
+    ['ankle', 1.6],
+  ])('has its median at the %s at %d percent', (probe, expected) => {
+    const median = quantile(of(probe), 0.5);
+    expect(median / expected).toBeGreaterThan(0.75);
+    expect(median / expected).toBeLessThan(1.33);
+  });
+
+  it('lies between 0.014 and 4.2 percent in at least 90 percent of the cells', () => {
+    const inside = cells.filter((cell) => cell.windowPercent > 0.014 && cell.windowPercent < 4.2);
+    expect(inside.length / cells.length).toBeGreaterThan(0.9);
+    expect(inside.length).toBeLessThan(cells.length);
+  });
+
+  it('scatters around the exercise leakage without much bias by dwell position', () => {
+    for (let position = 1; position <= probes.length; position += 1) {
+      const ratios = cells
+        .filter((cell) => cell.dwellPosition === position)
+        .map((cell) => Math.log(cell.windowPercent / cell.exercisePercent));
+      expect(Math.abs(mean(ratios))).toBeLessThan(0.12);
+      const deviation = Math.sqrt(mean(ratios.map((ratio) => ratio * ratio)));
+      expect(deviation).toBeGreaterThan(0.05);
+      expect(deviation).toBeLessThan(0.35);
+    }
+  });
+});
