@@ -52,3 +52,6 @@ export function parseSettings<Settings>(
     `Correct them in the rig; they belong to the dialect ${manifest.kind} ${manifest.dialect}.`,
   );
 }
+
+/** The pure line framer, for hosts that run drivers under virtual time. */
+export { createLineFramer } from './framing/line.ts';

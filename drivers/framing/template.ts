@@ -71,10 +71,12 @@ function skipBlanks(line: string, from: number): number {
 export function compileTemplate(template: string, allowed: readonly string[]): Template {
   const parts = splitTemplate(template.trim());
   const tokens: string[] = [];
-  if (/[^\u0020-\u007e\u00a0-\u00ff]/.test(template)) throw new RangeError('a template holds printable single-byte characters only');
+  if (/[^\u0020-\u007e\u00a0-\u00ff]/.test(template))
+    throw new RangeError('a template holds printable single-byte characters only');
   if (parts.length === 0) throw new RangeError('the template is empty');
   for (const [index, part] of parts.entries()) {
-    if (part.part === 'text' && part.text.includes('}')) throw new RangeError(`the template has a } without {: ${template}`);
+    if (part.part === 'text' && part.text.includes('}'))
+      throw new RangeError(`the template has a } without {: ${template}`);
     if (part.part !== 'token') continue;
     if (!allowed.includes(part.token)) {
       throw new RangeError(`{${part.token}} is no token here; use ${allowed.map((name) => `{${name}}`).join(', ')}`);

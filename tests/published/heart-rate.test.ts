@@ -38,20 +38,30 @@ describe('Heart Rate Measurement payloads (Bluetooth SIG 0x2A37, computed from t
     expect(decodeLine(hex.replaceAll(' ', '').toLowerCase())).toEqual({ decoded: 'measurement', measurement });
   });
 
-  it.each(payloads.filter(([hex]) => hex !== '1F B4 00 E8 03 55 01'))('%s is encoded the same', (hex, heartRate, contact, energy, intervals) => {
-    const payload = encodePayload({
-      heartRate,
-      contact,
-      energyKilojoules: energy,
-      rrIntervalsMilliseconds: intervals,
-    });
-    expect(formatHex(payload)).toBe(hex);
-  });
+  it.each(payloads.filter(([hex]) => hex !== '1F B4 00 E8 03 55 01'))(
+    '%s is encoded the same',
+    (hex, heartRate, contact, energy, intervals) => {
+      const payload = encodePayload({
+        heartRate,
+        contact,
+        energyKilojoules: energy,
+        rrIntervalsMilliseconds: intervals,
+      });
+      expect(formatHex(payload)).toBe(hex);
+    },
+  );
 
   it('takes the wide format for a rate that fits the narrow one (1F B4 00 … is 180)', () => {
-    expect(formatHex(encodePayload({ heartRate: 180, contact: 'detected', energyKilojoules: 1000, rrIntervalsMilliseconds: [333.0078125] }))).toBe(
-      '1E B4 E8 03 55 01',
-    );
+    expect(
+      formatHex(
+        encodePayload({
+          heartRate: 180,
+          contact: 'detected',
+          energyKilojoules: 1000,
+          rrIntervalsMilliseconds: [333.0078125],
+        }),
+      ),
+    ).toBe('1E B4 E8 03 55 01');
   });
 
   // Check value 126: RR of 856/1024 s; absolute tolerance 1e-4 per minute.
@@ -81,6 +91,9 @@ describe('Heart Rate Measurement payloads (Bluetooth SIG 0x2A37, computed from t
   ])('malformed: "%s", %s', (hex) => {
     const payload = parseHex(hex);
     expect(payload).toBeDefined();
-    expect(decodePayload(payload ?? Uint8Array.of(0, 0))).toMatchObject({ decoded: 'problem', code: 'payload-malformed' });
+    expect(decodePayload(payload ?? Uint8Array.of(0, 0))).toMatchObject({
+      decoded: 'problem',
+      code: 'payload-malformed',
+    });
   });
 });

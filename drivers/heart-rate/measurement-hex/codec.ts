@@ -6,7 +6,13 @@ export const rrIntervalMilliseconds = 1000 / 1024;
 /** Most RR intervals that one notification of 20 bytes holds besides flags and an 8-bit heart rate. */
 export const mostRrIntervals = 9;
 
-const flagBits = { wideHeartRate: 0x01, contactDetected: 0x02, contactSupported: 0x04, energy: 0x08, rrIntervals: 0x10 };
+const flagBits = {
+  wideHeartRate: 0x01,
+  contactDetected: 0x02,
+  contactSupported: 0x04,
+  energy: 0x08,
+  rrIntervals: 0x10,
+};
 
 /** The content of a Heart Rate Measurement (Bluetooth SIG, characteristic 0x2A37). */
 export interface HeartRateMeasurement {

@@ -74,7 +74,11 @@ export const photometerSettingsSchema = z
     if (settings.silenceLimitSeconds <= settings.expectedIntervalSeconds) {
       problem('must be longer than the expected interval', 'silenceLimitSeconds');
     }
-    if (settings.plausibleLow !== null && settings.plausibleHigh !== null && settings.plausibleLow >= settings.plausibleHigh) {
+    if (
+      settings.plausibleLow !== null &&
+      settings.plausibleHigh !== null &&
+      settings.plausibleLow >= settings.plausibleHigh
+    ) {
       problem('must be below plausibleHigh', 'plausibleLow');
     }
   });

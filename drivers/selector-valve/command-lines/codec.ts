@@ -11,9 +11,7 @@ export type ValveMessage =
   | { readonly message: 'refused'; readonly text: string };
 
 /** What the valve is told. */
-export type ValveCommand =
-  | { readonly command: 'select'; readonly port: number }
-  | { readonly command: 'query' };
+export type ValveCommand = { readonly command: 'select'; readonly port: number } | { readonly command: 'query' };
 
 export interface SelectorValveCodec {
   /** A line from the valve; undefined when it is none of the three. Never throws. */

@@ -37,7 +37,12 @@ export function openSelectorValve(context: DriverContext<SelectorValveSettings>)
     onLine(line, byteCount, atMicroseconds) {
       const message = codec.decode(line);
       if (message === undefined) {
-        sink.problem('line-undecodable', `${JSON.stringify(line)} is no answer of this valve`, byteCount, atMicroseconds);
+        sink.problem(
+          'line-undecodable',
+          `${JSON.stringify(line)} is no answer of this valve`,
+          byteCount,
+          atMicroseconds,
+        );
         return;
       }
       const reception = queue.offer(message, atMicroseconds);

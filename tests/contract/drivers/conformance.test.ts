@@ -7,7 +7,14 @@ import type { LineFramerFactory } from '../../../src/device/framing.ts';
 import { createReadlineFramer } from '../../../src/host/transport/readline-framer.ts';
 import { createLineFramer } from '../../../drivers/framing/line.ts';
 import { drivers, parseSettings } from '../../../drivers/registry.ts';
-import { createManualClock, createRandom, createRecordingSink, createTestCable, latin1, settlePromises } from './support.ts';
+import {
+  createManualClock,
+  createRandom,
+  createRecordingSink,
+  createTestCable,
+  latin1,
+  settlePromises,
+} from './support.ts';
 import type { ManualClock, RecordingSink, TestCable } from './support.ts';
 import { specimens } from './specimens.ts';
 import type { Specimen } from './specimens.ts';
@@ -146,9 +153,7 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
         const { cable, sink, session } = openOn();
         cable.arrive(latin1(piece.slice(0, length)), 7);
         cable.breakOff('pulled out');
-        expect(sink.problems).toEqual([
-          expect.objectContaining({ code: 'line-incomplete', byteCount: length, at: 7 }),
-        ]);
+        expect(sink.problems).toEqual([expect.objectContaining({ code: 'line-incomplete', byteCount: length, at: 7 })]);
         expect(session.accountedBytes).toBe(length);
         expect(sink.readings).toEqual([]);
       }
@@ -194,7 +199,9 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       const { cable, sink, session } = openOn();
       cable.arrive(latin1(line), 3);
       expect(sink.readings).toEqual([]);
-      expect(sink.problems).toEqual([expect.objectContaining({ code: 'checksum-wrong', byteCount: line.length, at: 3 })]);
+      expect(sink.problems).toEqual([
+        expect.objectContaining({ code: 'checksum-wrong', byteCount: line.length, at: 3 }),
+      ]);
       session.end();
     });
   }
@@ -225,7 +232,13 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
   });
 
   it('never throws and accounts for every byte, whatever arrives in whatever chunks', () => {
-    const known = [...pieces.map((piece) => piece.bytes), conversation?.answer ?? '', delimiter, '\r', specimen.wrongChecksum ?? ''];
+    const known = [
+      ...pieces.map((piece) => piece.bytes),
+      conversation?.answer ?? '',
+      delimiter,
+      '\r',
+      specimen.wrongChecksum ?? '',
+    ];
     const chunk = fc.oneof(
       fc.uint8Array({ minLength: 0, maxLength: 400 }),
       fc.constantFrom(...known).map((line) => latin1(line)),
@@ -304,7 +317,12 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       for (const how of ['break', 'end'] as const) {
         for (let length = 0; length < answer.length; length += 1) {
           const { clock, cable, session } = openOn();
-          const waits = [ask(session), ask(session), ask(session)].map((wait) => wait.then(() => 'answered', (error: unknown) => error));
+          const waits = [ask(session), ask(session), ask(session)].map((wait) =>
+            wait.then(
+              () => 'answered',
+              (error: unknown) => error,
+            ),
+          );
           cable.arrive(latin1(answer.slice(0, length)), 1);
           if (how === 'break') cable.breakOff('pulled out');
           else session.end();
@@ -322,7 +340,10 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
 
     it('times out in silence, and reports the late answer', async () => {
       const { clock, cable, sink, session } = openOn();
-      const outcome = ask(session).then(() => 'answered', (error: unknown) => error);
+      const outcome = ask(session).then(
+        () => 'answered',
+        (error: unknown) => error,
+      );
       clock.advance(timeoutSeconds * 1e6 - 1);
       await settlePromises();
       expect(session.accountedBytes).toBe(0);
@@ -400,7 +421,10 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
         clock.advance(seconds * 1e6 - 1);
       } else {
         for (let attempt = 0; attempt < 5; attempt += 1) {
-          const outcome = conversation.ask(session).then(() => undefined, (error: unknown) => error);
+          const outcome = conversation.ask(session).then(
+            () => undefined,
+            (error: unknown) => error,
+          );
           clock.advance(seconds * 0.2e6);
           const error = await outcome;
           if (error !== undefined) expect(isChambersideError(error)).toBe(true);

@@ -157,7 +157,7 @@ export function latin1(text: string): Uint8Array {
 
 /** Seeded uniform numbers in [0, 1): a linear congruential generator (constants of Numerical Recipes). */
 export function createRandom(seed: number): () => number {
-  let state = seed >>> 0;
+  let state = Math.imul(seed, 0x9e37_79b1) >>> 0;
   return () => {
     state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
     return state / 2 ** 32;

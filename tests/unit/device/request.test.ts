@@ -47,7 +47,8 @@ function bench() {
   };
 }
 
-const codeOf = (outcome: unknown): string => (isChambersideError(outcome) ? outcome.code : `no error: ${String(outcome)}`);
+const codeOf = (outcome: unknown): string =>
+  isChambersideError(outcome) ? outcome.code : `no error: ${String(outcome)}`;
 
 describe('request queue', () => {
   it('has one request on the wire at a time, in order', async () => {
@@ -134,7 +135,9 @@ describe('request queue', () => {
       expect(String(error)).toContain('lathe');
       expect(String(error)).toContain('cable 7');
       expect(String(error)).toContain(`get ${index + 1}`);
-      expect(String((error as Error).cause instanceof Error && (error as Error & { cause: Error }).cause.stack)).toContain('request.test.ts');
+      expect(
+        String((error as Error).cause instanceof Error && (error as Error & { cause: Error }).cause.stack),
+      ).toContain('request.test.ts');
     }
   });
 
@@ -198,7 +201,9 @@ describe('request queue', () => {
     expect(await Promise.all([first, third])).toEqual(['got 1', 'got 3']);
     expect(written).toEqual(['get 1', 'get 3']);
     expect(listeners).toBe(0);
-    expect(codeOf(await outcome(queue.ask(want(4, { cancellation: { ...cancellation, aborted: true } }))))).toBe('request-cancelled');
+    expect(codeOf(await outcome(queue.ask(want(4, { cancellation: { ...cancellation, aborted: true } }))))).toBe(
+      'request-cancelled',
+    );
     expect(written).toHaveLength(2);
     expect(clock.timerCount).toBe(0);
   });

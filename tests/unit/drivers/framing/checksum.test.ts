@@ -3,7 +3,10 @@ import { expect, it } from 'vitest';
 import { sumChecksum, xorChecksum } from '../../../../drivers/framing/checksum.ts';
 
 it('gives two upper-case hex digits and finds every change of one character', () => {
-  const latin1 = fc.string({ unit: fc.integer({ min: 0, max: 255 }).map((code) => String.fromCharCode(code)), minLength: 1 });
+  const latin1 = fc.string({
+    unit: fc.integer({ min: 0, max: 255 }).map((code) => String.fromCharCode(code)),
+    minLength: 1,
+  });
   fc.assert(
     fc.property(latin1, fc.nat(), fc.integer({ min: 1, max: 255 }), (text, where, change) => {
       const index = where % text.length;
