@@ -1,0 +1,425 @@
+import { describe, expect, it } from 'vitest';
+import { demo } from '../../../drivers/virtual-rig/scenarios/demo.ts';
+import { trialEventSchema } from '../../../src/model/trial-event.ts';
+import { compileSchedule } from '../../../src/series/compile.ts';
+import { trialMachineSchema } from '../../../src/trial/machine-state.ts';
+import { restoreMachine } from '../../../src/trial/restore.ts';
+import { Drive } from './drive.ts';
+
+const schedule = compileSchedule(demo.series, demo.rig);
+const entryStep = 7;
+const march = schedule.exercises[0]!;
+const bends = schedule.exercises[1]!;
+const lastExercise = schedule.exercises[9]!;
+const filteredAir = 7;
+const second = 1_000_000;
+
+function started(): Drive {
+  const drive = new Drive(schedule);
+  drive.act('start', 5 * second);
+  return drive;
+}
+
+/** Inside the second probe dwell of the first exercise, 4 s after it began. */
+function inSecondDwell(): Drive {
+  const drive = started();
+  drive.runToStep(march.firstProbeStep + 1);
+  drive.acknowledge();
+  drive.send({ input: 'time', atMicroseconds: drive.state.nowMicroseconds + 4 * second });
+  return drive;
+}
+
+describe('a trial that nobody disturbs', () => {
+  const drive = started();
+  drive.runUntil(() => drive.state.phase === 'closed');
+
+  it('performs every step once, on the plan, and closes', () => {
+    expect(drive.state.phase).toBe('closed');
+    expect(drive.wakeAt).toBeNull();
+    const dwells = drive.of('dwell-began');
+    expect(dwells.map((event) => event.dwell.step)).toEqual(schedule.steps.map((step) => step.step));
+    expect(dwells.map((event) => event.dwell.dwell)).toEqual(schedule.steps.map((_, index) => index));
+    for (const event of dwells) {
+      const step = schedule.steps[event.dwell.step]!;
+      expect(event.plannedAtMicroseconds).toBe(5 * second + step.offsetMicroseconds);
+      expect(event.atMicroseconds).toBe(event.plannedAtMicroseconds);
+    }
+    expect(drive.of('port-acknowledged')).toHaveLength(schedule.steps.length);
+    expect(drive.of('dwell-ended').every((event) => event.complete)).toBe(true);
+    expect(drive.effects.filter((effect) => effect.effect === 'finished')).toHaveLength(1);
+  });
+
+  it('records events that satisfy the schema, with a machine that can be read back', () => {
+    for (const event of drive.events) {
+      expect(trialEventSchema.safeParse(event).success).toBe(true);
+      if (event.kind === 'dwell-began' || event.kind === 'phase-changed') trialMachineSchema.parse(event.machine);
+    }
+  });
+
+  it('says the cues in order, and brackets every exercise', () => {
+    expect(drive.of('cue').map((event) => event.cue)).toEqual([
+      'enter',
+      ...demo.series.exercises.flatMap(() => ['rest', 'begin', 'end']),
+      'rest',
+      'leave',
+    ]);
+    const began = drive.of('exercise-began');
+    const ended = drive.of('exercise-ended');
+    expect(began.map((event) => [event.exercise, event.attempt])).toEqual(demo.series.exercises.map((e) => [e.exercise, 1]));
+    for (const [index, event] of ended.entries()) {
+      expect(event.complete).toBe(true);
+      expect(event.atMicroseconds - began[index]!.atMicroseconds).toBe(110 * second);
+    }
+  });
+
+  it('marks the attempt in exercises only', () => {
+    for (const { dwell } of drive.of('dwell-began')) expect(dwell.attempt).toBe(dwell.stage === 'exercise' ? 1 : 0);
+  });
+});
+
+describe('hold and go on', () => {
+  it('breaks the dwell, tells the subject, parks the valve and waits without a timer', () => {
+    const drive = inSecondDwell();
+    const seen = drive.events.length;
+    const at = drive.state.nowMicroseconds;
+    const effects = drive.act('hold');
+    expect(drive.events.slice(seen).map((event) => event.kind)).toEqual([
+      'operator-action',
+      'dwell-ended',
+      'exercise-ended',
+      'phase-changed',
+      'cue',
+      'port-requested',
+    ]);
+    expect(drive.of('dwell-ended').at(-1)).toMatchObject({ complete: false, atMicroseconds: at });
+    expect(effects).toContainEqual({ effect: 'request-port', request: expect.any(Number), dwell: -1, port: filteredAir });
+    expect(drive.of('cue').at(-1)).toMatchObject({ cue: 'rest', exercise: 'march' });
+    expect(drive.wakeAt).toBeNull();
+  });
+
+  it('goes on with the whole lead-in, the broken dwell and the remaining ones, in the same attempt', () => {
+    const drive = inSecondDwell();
+    drive.act('hold');
+    const seen = drive.events.length;
+    const again = drive.state.nowMicroseconds + 90 * second;
+    drive.act('go-on', again);
+    drive.runToStep(bends.restStep);
+    const later = drive.events.slice(seen);
+    const dwells = later.flatMap((event) => (event.kind === 'dwell-began' ? [event] : []));
+    expect(dwells.map((event) => event.dwell.step)).toEqual([
+      march.zeroStep,
+      march.firstProbeStep + 1,
+      march.firstProbeStep + 2,
+      march.firstProbeStep + 3,
+      march.firstProbeStep + 4,
+      bends.restStep,
+    ]);
+    expect(dwells.map((event) => (event.plannedAtMicroseconds - again) / second)).toEqual([0, 22, 40, 58, 76, 94]);
+    expect(dwells.slice(0, 5).every((event) => event.dwell.attempt === 1)).toBe(true);
+    expect(later.filter((event) => event.kind === 'exercise-began')).toMatchObject([
+      { exercise: 'march', attempt: 1, atMicroseconds: again + 2 * second },
+    ]);
+    expect(later.filter((event) => event.kind === 'exercise-ended')).toMatchObject([{ attempt: 1, complete: true }]);
+    expect(drive.of('dwell-ended').filter((event) => !event.complete)).toHaveLength(1);
+  });
+
+  it('begins the lead-in again when it is held in a fresh lead-in, and still finds the broken dwell', () => {
+    const drive = inSecondDwell();
+    drive.act('hold');
+    drive.act('go-on');
+    drive.send({ input: 'time', atMicroseconds: drive.state.nowMicroseconds + 10 * second });
+    drive.act('hold');
+    drive.act('go-on');
+    const seen = drive.events.length;
+    drive.runUntil(() => drive.state.dwell?.step === march.firstProbeStep + 2);
+    const steps = drive.events.slice(seen).flatMap((event) => (event.kind === 'dwell-began' ? [event.dwell.step] : []));
+    expect(steps).toEqual([march.firstProbeStep + 1, march.firstProbeStep + 2]);
+    expect(drive.state.attempts[0]).toBe(1);
+  });
+
+  it.each([
+    ['background', 2],
+    ['entry', entryStep],
+    ['rest', march.restStep],
+    ['closing', schedule.steps.length - 2],
+  ])('begins the broken step again in the %s', (_, step) => {
+    const drive = started();
+    drive.runToStep(step);
+    drive.send({ input: 'time', atMicroseconds: drive.state.nowMicroseconds + second });
+    drive.act('hold');
+    drive.act('go-on', drive.state.nowMicroseconds + 7 * second);
+    expect(drive.state.dwell).toMatchObject({ step, plannedAtMicroseconds: drive.state.nowMicroseconds });
+  });
+
+  it('says begin itself where there is no lead-in to do again', () => {
+    const exercises = demo.series.exercises.map((exercise) => ({ ...exercise, restZeroSeconds: 0, leadInSeconds: 0 }));
+    const bare = compileSchedule({ ...demo.series, exercises }, demo.rig);
+    const drive = new Drive(bare);
+    drive.act('start');
+    drive.runToStep(bare.exercises[0]!.firstProbeStep + 1);
+    drive.act('hold');
+    const seen = drive.events.length;
+    drive.act('go-on');
+    expect(drive.state.dwell?.step).toBe(bare.exercises[0]!.firstProbeStep + 1);
+    const kinds = drive.events.slice(seen).map((event) => (event.kind === 'cue' ? event.cue : event.kind));
+    expect(kinds).toEqual(['operator-action', 'phase-changed', 'dwell-began', 'port-requested', 'begin', 'exercise-began']);
+    expect(drive.state.attempts[0]).toBe(1);
+  });
+});
+
+describe('repeat and skip', () => {
+  it('repeats an exercise from its rest as a new attempt', () => {
+    const drive = inSecondDwell();
+    drive.act('repeat');
+    expect(drive.of('exercise-ended').at(-1)).toMatchObject({ exercise: 'march', attempt: 1, complete: false });
+    expect(drive.state.dwell?.step).toBe(march.restStep);
+    drive.runToStep(bends.restStep);
+    expect(drive.of('exercise-ended').at(-1)).toMatchObject({ exercise: 'march', attempt: 2, complete: true });
+    expect(drive.of('dwell-began').filter((event) => event.dwell.attempt === 2)).toHaveLength(6);
+  });
+
+  it('repeats the exercise just done from the rest after it, and the last one from the closing', () => {
+    const drive = started();
+    drive.runToStep(bends.restStep);
+    drive.act('repeat', drive.state.nowMicroseconds, 'march');
+    expect(drive.state.dwell?.step).toBe(march.restStep);
+    drive.runToStep(lastExercise.lastProbeStep + 1);
+    drive.act('repeat', drive.state.nowMicroseconds, lastExercise.exercise);
+    expect(drive.state.dwell?.step).toBe(lastExercise.restStep);
+    drive.runUntil(() => drive.state.phase === 'closed');
+    expect(drive.state.attempts).toEqual([2, 1, 1, 1, 1, 1, 1, 1, 1, 2]);
+  });
+
+  it('skips to the rest of the next exercise, and from the last to the closing', () => {
+    const drive = inSecondDwell();
+    drive.act('skip');
+    expect(drive.of('exercise-ended').at(-1)).toMatchObject({ exercise: 'march', complete: false });
+    expect(drive.state.dwell?.step).toBe(bends.restStep);
+    drive.runToStep(lastExercise.restStep);
+    drive.act('skip');
+    expect(schedule.steps[drive.state.dwell!.step]).toMatchObject({ stage: 'closing', purpose: 'reference' });
+  });
+
+  it('refuses what would do harm when a key comes late, and changes nothing', () => {
+    const drive = started();
+    drive.runToStep(bends.restStep);
+    const before = structuredClone(drive.state);
+    for (const [action, exercise] of [['skip', 'march'], ['repeat', 'crawl'], ['repeat', 'nothing']] as const) {
+      const seen = drive.events.length;
+      expect(drive.act(action, undefined, exercise)[0]).toMatchObject({ effect: 'refused', action });
+      expect(drive.events).toHaveLength(seen);
+    }
+    expect(drive.state).toEqual(before);
+    const early = started();
+    expect(early.act('skip')[0]).toMatchObject({ effect: 'refused' });
+  });
+});
+
+describe('stop and close', () => {
+  it('stops at once from everywhere, with the valve to filtered air, and then only closes', () => {
+    for (const prepare of [
+      () => new Drive(schedule),
+      started,
+      inSecondDwell,
+      () => {
+        const held = inSecondDwell();
+        held.act('hold');
+        return held;
+      },
+    ]) {
+      const drive = prepare();
+      const effects = drive.act('stop');
+      expect(drive.state.phase).toBe('stopped');
+      expect(effects).toContainEqual(expect.objectContaining({ effect: 'cue', cue: 'stop' }));
+      expect(effects).toContainEqual(expect.objectContaining({ effect: 'request-port', port: filteredAir }));
+      for (const action of ['start', 'hold', 'go-on', 'repeat', 'skip', 'stop'] as const) {
+        expect(drive.act(action)[0]).toMatchObject({ effect: 'refused', action });
+      }
+      drive.act('close');
+      expect(drive.state.phase).toBe('closed');
+      expect(drive.act('stop')[0]).toMatchObject({ effect: 'refused' });
+    }
+  });
+
+  it('does not first begin what was due when the stop comes', () => {
+    const drive = inSecondDwell();
+    const dwells = drive.of('dwell-began').length;
+    drive.act('stop', drive.state.nowMicroseconds + 14 * second);
+    expect(drive.of('dwell-began')).toHaveLength(dwells);
+  });
+
+  it('does not close a running trial', () => {
+    expect(started().act('close')[0]).toMatchObject({ effect: 'refused', action: 'close' });
+  });
+});
+
+describe('the challenge', () => {
+  function inEntry(): Drive {
+    const drive = started();
+    drive.runToStep(entryStep);
+    return drive;
+  }
+  const unsteady = { input: 'challenge-judged', steady: false, rangePercent: 30, meanReading: 8 } as const;
+
+  it('is not judged before the least time, then every second, and counts from when it is steady', () => {
+    const drive = inEntry();
+    const began = drive.state.nowMicroseconds;
+    drive.acknowledge();
+    expect(drive.wakeAt).toBe(began + 60 * second);
+    drive.send({ ...unsteady, steady: true, atMicroseconds: began + 10 * second });
+    expect(drive.state.dwell?.step).toBe(entryStep);
+    for (let at = began + 60 * second; at < began + 70 * second; at += second) {
+      expect(drive.send({ input: 'time', atMicroseconds: at })).toContainEqual({ effect: 'judge-challenge' });
+      drive.send({ ...unsteady, atMicroseconds: at });
+    }
+    expect(drive.of('challenge-judged')).toHaveLength(0);
+    drive.send({ input: 'time', atMicroseconds: began + 70 * second });
+    drive.send({ ...unsteady, steady: true, atMicroseconds: began + 70 * second });
+    expect(drive.of('challenge-judged')).toMatchObject([{ steady: true, atMicroseconds: began + 70 * second }]);
+    expect(drive.state.dwell).toMatchObject({ step: march.restStep, plannedAtMicroseconds: began + 70 * second });
+  });
+
+  function tooLong(answering: boolean): Drive {
+    const drive = inEntry();
+    drive.acknowledge();
+    while (drive.state.phase === 'running' && drive.wakeAt !== null) {
+      const atMicroseconds = drive.wakeAt;
+      drive.send({ input: 'time', atMicroseconds });
+      if (answering) drive.send({ ...unsteady, atMicroseconds });
+    }
+    return drive;
+  }
+
+  it('holds after the longest time, leaves the reference to be watched, and goes on when told to', () => {
+    const drive = tooLong(true);
+    expect(drive.state).toMatchObject({ phase: 'held', held: 'challenge-unsteady', request: null });
+    expect(drive.of('challenge-judged')).toMatchObject([{ steady: false, rangePercent: 30 }]);
+    const entry = drive.of('dwell-began').find((event) => event.dwell.step === entryStep);
+    expect(drive.of('dwell-ended').at(-1)!.atMicroseconds - entry!.atMicroseconds).toBe(300 * second);
+    drive.act('go-on');
+    expect(drive.state.dwell?.step).toBe(march.restStep);
+    expect(drive.of('phase-changed').at(-1)?.reason).toContain('not steady');
+  });
+
+  it('holds as well when no judgement comes', () => {
+    const drive = tooLong(false);
+    expect(drive.state.held).toBe('challenge-unsteady');
+    expect(drive.of('challenge-judged')).toMatchObject([{ steady: false, rangePercent: null, meanReading: null }]);
+  });
+
+  it('can be waited for again, or given up with the valve parked', () => {
+    const again = tooLong(true);
+    again.act('repeat');
+    expect(again.state.dwell?.step).toBe(entryStep);
+    const given = tooLong(true);
+    expect(given.act('close')).toContainEqual(expect.objectContaining({ effect: 'request-port', port: filteredAir }));
+    expect(given.state.phase).toBe('closed');
+  });
+});
+
+describe('the port', () => {
+  it('counts from when a late acknowledgement came; an old answer counts for nothing', () => {
+    const drive = started();
+    const old = drive.state.request!.request;
+    drive.runToStep(1);
+    const seen = drive.events.length;
+    drive.send({ input: 'port-acknowledged', atMicroseconds: drive.state.nowMicroseconds + second, request: old });
+    drive.send({ input: 'port-unconfirmed', atMicroseconds: drive.state.nowMicroseconds, request: old, detail: 'old' });
+    expect(drive.events).toHaveLength(seen);
+    const began = drive.of('dwell-began').at(-1)!.atMicroseconds;
+    drive.acknowledge(3 * second);
+    expect(drive.of('port-acknowledged').at(-1)).toMatchObject({ dwell: 1, port: 1, atMicroseconds: began + 4 * second });
+    drive.acknowledge();
+    expect(drive.of('port-acknowledged').filter((event) => event.dwell === 1)).toHaveLength(1);
+  });
+
+  it('goes on unconfirmed and asks again every 2 s while that leaves something to measure', () => {
+    const drive = started();
+    drive.runToStep(1);
+    const began = drive.state.nowMicroseconds;
+    while (drive.state.dwell?.step === 1 && drive.wakeAt !== null) {
+      if (drive.state.request?.status === 'requested') {
+        const { request } = drive.state.request;
+        const atMicroseconds = drive.state.nowMicroseconds;
+        drive.send({ input: 'port-unconfirmed', atMicroseconds, request, detail: 'confirmed port 3' });
+      }
+      drive.send({ input: 'time', atMicroseconds: drive.wakeAt });
+    }
+    const asked = drive.of('port-requested').filter((event) => event.dwell === 1);
+    expect(asked.map((event) => (event.atMicroseconds - began) / second)).toEqual([0, 2, 4, 6, 8, 10, 12, 14, 16]);
+    expect(drive.of('port-unconfirmed').filter((event) => event.dwell === 1)).toHaveLength(9);
+    expect(drive.of('dwell-ended').at(-1)).toMatchObject({ dwell: 1, complete: true, atMicroseconds: began + 18 * second });
+  });
+
+  it('says so when no answer came at all', () => {
+    const drive = started();
+    drive.send({ input: 'time', atMicroseconds: drive.wakeAt! });
+    expect(drive.of('port-unconfirmed')).toMatchObject([{ dwell: 0, detail: 'no answer before the dwell ended' }]);
+  });
+
+  it('is asked for filtered air a bounded number of times after a stop', () => {
+    const drive = started();
+    drive.act('stop');
+    for (let turn = 0; turn < 20; turn += 1) {
+      if (drive.state.request?.status === 'requested') {
+        const { request } = drive.state.request;
+        drive.send({ input: 'port-unconfirmed', atMicroseconds: drive.state.nowMicroseconds, request, detail: 'lost' });
+      }
+      if (drive.wakeAt !== null) drive.send({ input: 'time', atMicroseconds: drive.wakeAt });
+    }
+    expect(drive.of('port-requested').filter((event) => event.dwell === -1)).toHaveLength(5);
+    expect(drive.wakeAt).toBeNull();
+  });
+});
+
+describe('a program that did not run', () => {
+  it('holds when a switch comes more than 2 s late, and not before', () => {
+    const drive = inSecondDwell();
+    const deadline = drive.wakeAt!;
+    drive.send({ input: 'time', atMicroseconds: deadline + 2 * second });
+    expect(drive.state.phase).toBe('running');
+    expect(drive.of('dwell-began').at(-1)).toMatchObject({ plannedAtMicroseconds: deadline });
+    const late = drive.wakeAt! + 2 * second + 1;
+    drive.send({ input: 'time', atMicroseconds: late });
+    expect(drive.state).toMatchObject({ phase: 'held', held: 'late' });
+  });
+
+  it('is held as of the moment of loss, from what was recorded until then', () => {
+    const drive = inSecondDwell();
+    const restored = restoreMachine(drive.events, schedule);
+    const after = new Drive(schedule, restored!);
+    const lost = drive.state.nowMicroseconds + second;
+    after.send({ input: 'interrupted', lostAtMicroseconds: lost, atMicroseconds: lost + 500 * second, reason: 'restart' });
+    expect(after.events.map((event) => [event.kind, event.atMicroseconds - lost])).toEqual([
+      ['dwell-ended', 0],
+      ['exercise-ended', 0],
+      ['phase-changed', 0],
+      ['cue', 500 * second],
+      ['port-requested', 500 * second],
+    ]);
+    expect(after.state.held).toBe('interrupted');
+    after.act('go-on');
+    expect(after.state.dwell).toMatchObject({ step: march.zeroStep, dwell: drive.state.nextDwell });
+    after.runUntil(() => after.state.phase === 'closed');
+    expect(after.state.attempts).toEqual(new Array(10).fill(1));
+  });
+
+  it('stays what it was when it was not running', () => {
+    const drive = inSecondDwell();
+    drive.act('hold');
+    drive.send({ input: 'interrupted', lostAtMicroseconds: 1, atMicroseconds: 900 * second, reason: 'wake' });
+    expect(drive.state).toMatchObject({ phase: 'held', held: 'operator' });
+    expect(drive.state.request).toMatchObject({ dwell: -1, port: filteredAir, status: 'requested' });
+    const prepared = new Drive(schedule);
+    prepared.send({ input: 'interrupted', lostAtMicroseconds: 1, atMicroseconds: 2, reason: 'wake' });
+    expect(prepared.state.phase).toBe('prepared');
+    expect(prepared.events).toEqual([]);
+  });
+
+  it('restores nothing from a trial without a state, and ignores an unreadable one', () => {
+    expect(restoreMachine([], schedule)).toBeNull();
+    const drive = inSecondDwell();
+    const damaged = drive.events.map((event) => (event.kind === 'dwell-began' ? { ...event, machine: { phase: 7 } } : event));
+    expect(restoreMachine(damaged, schedule)?.phase).toBe('running');
+  });
+});
