@@ -76,6 +76,9 @@ export function createPseudoTerminalWires(): RigWires {
 /** What a socket may hold before the rest waits in the outbox, bytes. */
 const socketLimitBytes = 16_384;
 
+/** How long a second program waits for the first one's end before it is hung up on, ms. */
+const takeOverMilliseconds = 250;
+
 function listen(server: Server, port: number, instrument: string): Promise<number> {
   return new Promise((resolve, reject) => {
     server.once('error', (cause) => {
@@ -102,6 +105,7 @@ export function createTcpWires(): RigWires {
   return {
     async open(instrument, newName, onBytes) {
       let program: Socket | undefined;
+      const sockets = new Set<Socket>();
       const outbox = createOutbox({
         send(bytes) {
           if (program === undefined || program.writableLength >= socketLimitBytes) return 0;
@@ -109,18 +113,31 @@ export function createTcpWires(): RigWires {
           return bytes.length;
         },
       });
-      const server = createServer({ noDelay: true }, (socket) => {
-        socket.on('error', () => undefined);
-        if (program !== undefined) {
-          socket.destroy();
-          return;
-        }
+      const serve = (socket: Socket): void => {
         program = socket;
         socket.on('data', (chunk: Buffer) => onBytes(new Uint8Array(chunk)));
         socket.on('drain', () => outbox.pump());
         socket.on('close', () => {
           program = undefined;
           outbox.clear();
+        });
+      };
+      const server = createServer({ noDelay: true }, (socket) => {
+        socket.on('error', () => undefined);
+        sockets.add(socket);
+        socket.on('close', () => sockets.delete(socket));
+        if (program === undefined) {
+          serve(socket);
+          return;
+        }
+        // A program that closes and opens again at once may be seen here before its old connection is seen to end.
+        const refuse = setTimeout(() => socket.destroy(), takeOverMilliseconds);
+        socket.once('close', () => clearTimeout(refuse));
+        program.once('close', () => {
+          clearTimeout(refuse);
+          if (socket.destroyed) return;
+          if (program === undefined) serve(socket);
+          else socket.destroy();
         });
       });
       const previous = newName ? 0 : (ports.get(instrument) ?? 0);
@@ -136,7 +153,7 @@ export function createTcpWires(): RigWires {
         },
         close: () =>
           new Promise((resolve) => {
-            program?.destroy();
+            for (const socket of sockets) socket.destroy();
             server.close(() => resolve());
           }),
       };
