@@ -83,5 +83,7 @@ export const trialHeaderSchema = z.object({
   virtual: z.boolean(),
   /** Version of the program that recorded it. */
   program: z.string(),
+  /** What a rehearsal on the virtual rig needs to go on after a restart; absent in trials on real instruments. */
+  rehearsal: z.object({ scenario: z.string(), seed: z.number().int() }).optional(),
 });
 export type TrialHeader = z.infer<typeof trialHeaderSchema>;

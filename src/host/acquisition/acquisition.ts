@@ -54,6 +54,18 @@ export interface AcquisitionOptions {
   readonly longestRetrySeconds: number;
 }
 
+/**
+ * The streams that a rig delivers, in the order in which a trial numbers them.
+ * @throws ChambersideError `driver-unknown`, `configuration-invalid`.
+ */
+export function describeStreams(rig: Rig): StreamDescriptor[] {
+  return rig.instruments.flatMap((configuration) => {
+    const manifest = findDriver(configuration.kind, configuration.dialect);
+    const settings = parseSettings(manifest, configuration.instrument, configuration.settings);
+    return manifest.streams(configuration.instrument, settings);
+  });
+}
+
 interface Channel {
   readonly instrument: string;
   readonly index: number;
@@ -82,14 +94,13 @@ const firstRetrySeconds = 0.25;
 export function createAcquisition(options: AcquisitionOptions): Acquisition {
   const { rig, clock, sink } = options;
   const limiter = createProblemLimiter({ passPerSecond: 5, emit: (problem) => sink.problem(problem) });
-  const streams: StreamDescriptor[] = [];
+  const streams = describeStreams(rig);
   const channels: Channel[] = rig.instruments.map((configuration, index) => {
     const manifest = findDriver(configuration.kind, configuration.dialect);
     const settings = parseSettings(manifest, configuration.instrument, configuration.settings);
     const streamIndices = new Map<string, number>();
-    for (const descriptor of manifest.streams(configuration.instrument, settings)) {
-      streamIndices.set(descriptor.stream, streams.length);
-      streams.push(descriptor);
+    for (const [streamIndex, descriptor] of streams.entries()) {
+      if (descriptor.instrument === configuration.instrument) streamIndices.set(descriptor.stream, streamIndex);
     }
     return {
       instrument: configuration.instrument,

@@ -1,0 +1,49 @@
+import type { Assessment, Cell } from '../../leakage/assessment.ts';
+import { formatPercent, formatTable, type Column } from './table.ts';
+
+/**
+ * The result as a table: exercises down, probes across in body order, each leakage followed by what casts doubt on
+ * it. A value below its detection limit is written as such.
+ */
+export function formatAssessment(assessment: Assessment): string {
+  const probes = assessment.probes.map((probe) => probe.probe);
+  const exercises = assessment.exercises.map((exercise) => exercise.exercise);
+  const columns: Column[] = [
+    { heading: 'inward leakage, %', align: 'left' },
+    ...probes.map((probe) => ({ heading: probe, align: 'right' as const })),
+    { heading: 'mean', align: 'right' },
+  ];
+  const rows = assessment.exercises.map((exercise) => [
+    exercise.exercise,
+    ...probes.map((probe) => formatCell(assessment.cells.find((cell) => cell.exercise === exercise.exercise && cell.probe === probe))),
+    formatPercent(exercise.windowPercent),
+  ]);
+  const means = ['mean', ...assessment.probes.map((probe) => formatPercent(probe.windowPercent)), formatPercent(assessment.overall.windowPercent)];
+  const factors = [
+    'protection factor',
+    ...assessment.probes.map((probe) => formatFactor(probe.protectionFactor)),
+    formatFactor(assessment.overall.protectionFactor),
+  ];
+  const flagged = assessment.cells.filter((cell) => cell.flagged);
+  const notes = flagged.map((cell) => `* ${cell.exercise}, ${cell.probe}: ${cell.flags.join(', ')}`);
+  return [
+    formatTable(columns, exercises.length === 0 ? [] : [...rows, means, factors]),
+    '',
+    'Leakage of the air seen in each window, without an interval yet. < : below the detection limit. * : in doubt.',
+    ...notes,
+  ].join('\n');
+}
+
+function formatCell(cell: Cell | undefined): string {
+  if (cell === undefined || cell.windowPercent === null) return cell?.flagged === true ? '– *' : '–';
+  const mark = cell.flagged ? ' *' : '';
+  const limit = cell.detectionLimitPercent;
+  if (limit !== null && cell.windowPercent < limit) return `< ${formatPercent(limit)}${mark}`;
+  return `${formatPercent(cell.windowPercent)}${mark}`;
+}
+
+function formatFactor(factor: number | null): string {
+  if (factor === null) return '–';
+  const magnitude = 10 ** Math.max(0, Math.floor(Math.log10(factor)) - 2);
+  return String(Math.round(factor / magnitude) * magnitude);
+}

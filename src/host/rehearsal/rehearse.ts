@@ -1,0 +1,378 @@
+import { randomBytes } from 'node:crypto';
+import { existsSync } from 'node:fs';
+import { assess } from '../../leakage/assess.ts';
+import type { Assessment } from '../../leakage/assessment.ts';
+import { methodForRig } from '../../leakage/method-for-rig.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import { makeIdentifier, type Identifier } from '../../model/identity.ts';
+import { toMicroseconds, toSeconds } from '../../model/time.ts';
+import type { TrialEvent } from '../../model/trial-event.ts';
+import { compileSchedule } from '../../series/compile.ts';
+import { restoreMachine } from '../../trial/restore.ts';
+import { describeStreams } from '../acquisition/acquisition.ts';
+import { createTrialClock } from '../clock/trial-clock.ts';
+import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
+import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
+import { readTrial } from '../store/read.ts';
+import { openStudyForRecording } from '../store/recorder.ts';
+import { openTruth } from '../rig/truth-reader.ts';
+import { programVersion } from '../version.ts';
+import { createDiskGate } from './disk-gate.ts';
+import { setStage, type RehearsalWire, type Stage } from './stage.ts';
+import { joinTruth, type JudgedCell } from './truth-join.ts';
+
+export interface RehearsalOptions {
+  readonly studyPath: string;
+  readonly wire: RehearsalWire;
+  /** Null: that of the trial that is resumed, else `demo`. */
+  readonly scenario: string | null;
+  /** Null: that of the trial that is resumed, else 1. */
+  readonly seed: number | null;
+  readonly speed: number;
+  /** Go on with the study's unfinished rehearsal instead of beginning a new one. */
+  readonly resume: boolean;
+  readonly subject: string;
+  readonly ensemble: string;
+  readonly operator: string;
+  /** Highest heart rate, per minute: above it an alarm is recorded. */
+  readonly heartRateLimit: number;
+  readonly onProgress?: (progress: RehearsalProgress) => void;
+  /** Ends the rehearsal early; the trial stays unfinished and can be resumed. */
+  readonly interruption?: AbortSignal;
+}
+
+/** After every commit. */
+export interface RehearsalProgress {
+  readonly trial: Identifier;
+  readonly link: number;
+  /** Everything before this trial time is on disk, µs. */
+  readonly throughMicroseconds: number;
+  readonly exercise: string | null;
+  readonly exerciseNumber: number;
+  readonly exercises: number;
+}
+
+export interface InstrumentBytes {
+  readonly received: number;
+  readonly accounted: number;
+  readonly sent: number;
+}
+
+export interface RehearsalResult {
+  readonly trial: Identifier;
+  readonly scenario: string;
+  readonly seed: number;
+  readonly wire: RehearsalWire;
+  readonly truthPath: string;
+  readonly counts: SessionCounts & { readonly links: number };
+  readonly bytes: Readonly<Record<string, InstrumentBytes>>;
+  readonly trialSeconds: number;
+  readonly realSeconds: number;
+  readonly seal: SealResult;
+  readonly assessmentId: Identifier;
+  readonly assessment: Assessment;
+  readonly cells: readonly JudgedCell[];
+}
+
+/** A host that comes back takes this long on the virtual clock, s. */
+const virtualRestartSeconds = 5;
+/** How long the rehearsal's operator waits before going on after a hold, s. */
+const goOnAfterSeconds = 5;
+/** A trial that is held more often than this will not end well by going on. */
+const mostHolds = 20;
+/** A disk that refuses for this long ends the rehearsal, real ms. */
+const patienceMilliseconds = 10_000;
+
+/**
+ * A whole trial on the virtual rig: instruments, series, record, seal, assessment, and beside every cell the truth.
+ * @throws ChambersideError for everything that keeps the trial from being completed; what is recorded stays.
+ */
+export async function rehearse(options: RehearsalOptions): Promise<RehearsalResult> {
+  const startedAt = process.hrtime.bigint();
+  let refuse: (error: unknown) => void = () => undefined;
+  let refusedSince: number | null = null;
+  const study = await openStudyForRecording({
+    path: options.studyPath,
+    ...(options.resume ? {} : { create: { studyName: 'Rehearsals' } }),
+    hostId: newIdentifier('host'),
+    onFailure(failure) {
+      refusedSince ??= Date.now();
+      if (Date.now() - refusedSince < patienceMilliseconds) return;
+      refuse(new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'));
+    },
+  });
+  try {
+    const unfinished = options.resume ? await findUnfinished(study) : null;
+    const plan = planRehearsal(options, unfinished);
+    const stage = await setStage(plan);
+    let played: PlayedTrial;
+    try {
+      played = await playTrial(options, plan, stage, study, unfinished, (fail) => {
+        refuse = fail;
+      });
+    } finally {
+      await stage.strike();
+    }
+    const record = readTrial(options.studyPath, played.trial);
+    const method = methodForRig(record.rig);
+    const assessment = assess(record, method);
+    const stored = await study.storeAssessment({
+      trial: played.trial,
+      method,
+      program: programVersion,
+      cells: assessment.cells,
+      details: assessment,
+    });
+    return {
+      ...played,
+      scenario: plan.scenario,
+      seed: plan.seed,
+      wire: plan.wire,
+      truthPath: plan.truthPath,
+      realSeconds: Number(process.hrtime.bigint() - startedAt) / 1e9,
+      assessmentId: stored.assessment,
+      assessment,
+      cells: joinTruth(record, assessment, openTruth(plan.truthPath)),
+    };
+  } finally {
+    await study.close();
+  }
+}
+
+function newIdentifier(kind: Parameters<typeof makeIdentifier>[0]): Identifier {
+  return makeIdentifier(kind, randomBytes(12));
+}
+
+async function findUnfinished(study: StudyRecorder): Promise<UnfinishedTrial> {
+  const candidates = (await study.unfinishedTrials()).filter((trial) => trial.header.rehearsal !== undefined);
+  const last = candidates.at(-1);
+  if (last === undefined) {
+    throw new ChambersideError(
+      'trial-not-found',
+      'the study holds no unfinished rehearsal',
+      study.path,
+      'Leave --resume out to begin a new one.',
+    );
+  }
+  return last;
+}
+
+interface RehearsalPlan {
+  readonly wire: RehearsalWire;
+  readonly scenario: string;
+  readonly seed: number;
+  readonly speed: number;
+  readonly trial: Identifier;
+  readonly truthPath: string;
+  readonly virtualStartMicroseconds: number;
+  readonly startedInside: { readonly exercise: string | null } | null;
+  readonly continued: boolean;
+  /** Trial time at which the new segment begins, µs. */
+  readonly beginsAtMicroseconds: number;
+  readonly segment: number;
+  readonly events: readonly TrialEvent[];
+}
+
+function planRehearsal(options: RehearsalOptions, unfinished: UnfinishedTrial | null): RehearsalPlan {
+  const trial = unfinished?.trial ?? newIdentifier('trial');
+  const truthPath = truthPathOf(options.studyPath, trial);
+  const shared = { wire: options.wire, speed: options.speed, trial, truthPath };
+  if (unfinished === null) {
+    return {
+      ...shared,
+      scenario: options.scenario ?? 'demo',
+      seed: options.seed ?? 1,
+      virtualStartMicroseconds: 0,
+      startedInside: null,
+      continued: false,
+      beginsAtMicroseconds: 0,
+      segment: 0,
+      events: [],
+    };
+  }
+  const segment = unfinished.segments.at(-1);
+  if (segment === undefined) {
+    throw new ChambersideError('file-damaged', 'the trial has no time segment', trial, 'Verify the study.');
+  }
+  const sinceSegment = unfinished.throughMicroseconds - segment.beginsAtMicroseconds;
+  const gap =
+    options.wire === 'none'
+      ? toMicroseconds(virtualRestartSeconds)
+      : Math.max(0, Math.round((Date.now() - Date.parse(segment.wallAnchor)) * 1000 - sinceSegment));
+  const events = readTrial(options.studyPath, trial).events;
+  const entered = events.filter((event) => event.kind === 'cue' && (event.cue === 'enter' || event.cue === 'leave')).at(-1);
+  return {
+    ...shared,
+    scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? 'demo',
+    seed: options.seed ?? unfinished.header.rehearsal?.seed ?? 1,
+    virtualStartMicroseconds: segment.monotonicOriginMicroseconds + sinceSegment + gap,
+    startedInside: entered?.kind === 'cue' && entered.cue === 'enter' ? { exercise: null } : null,
+    continued: existsSync(truthPath),
+    beginsAtMicroseconds: unfinished.throughMicroseconds + gap,
+    segment: segment.segment + 1,
+    events,
+  };
+}
+
+/** The truth of a trial lies beside its study, in a file of its own. */
+export function truthPathOf(studyPath: string, trial: Identifier): string {
+  return `${studyPath.replace(/\.chamberside$/, '')}.${trial}.truth`;
+}
+
+type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
+
+async function playTrial(
+  options: RehearsalOptions,
+  plan: RehearsalPlan,
+  stage: Stage,
+  study: StudyRecorder,
+  unfinished: UnfinishedTrial | null,
+  onRefusal: (fail: (error: unknown) => void) => void,
+): Promise<PlayedTrial> {
+  const { rig, series } = unfinished === null ? stage.rig : readTrial(options.studyPath, plan.trial);
+  const schedule = compileSchedule(series, rig);
+  const clock = createTrialClock({
+    source: stage.clock,
+    bootId: newIdentifier('boot'),
+    wallNow: () => new Date(),
+    segment: plan.segment,
+    reason: unfinished === null ? 'start' : 'restart',
+    beginsAtMicroseconds: plan.beginsAtMicroseconds,
+  });
+  const recorder = await openRecorder(options, plan, stage, study, unfinished, clock.segment);
+  const machine = restoreMachine(plan.events, schedule);
+  const session = createTrialSession({
+    rig,
+    series,
+    schedule,
+    clock,
+    lines: stage.lines,
+    openTransport: (instrument) => stage.rig.open(instrument, () => clock.now()),
+    recorder,
+    limits: {
+      heartRate:
+        rig.heartRate === null
+          ? null
+          : { instrument: rig.heartRate, stream: 'heart-rate', highest: options.heartRateLimit, clearBelow: 5 },
+      contactClearSeconds: 5,
+    },
+    resume: machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
+    longestRetrySeconds: 2,
+    onCue: ({ cue, exercise }) => stage.rig.cue({ cue, exercise }),
+    onEvent: watchHolds,
+  });
+  let holds = 0;
+  function watchHolds(event: TrialEvent): void {
+    if (event.kind !== 'phase-changed' || event.to !== 'held') return;
+    holds += 1;
+    if (holds > mostHolds) {
+      gate.fail(new ChambersideError('trial-not-finished', `the trial was held ${holds} times`, plan.trial, event.reason));
+      return;
+    }
+    clock.after(toMicroseconds(goOnAfterSeconds), () => {
+      if (session.machine.phase === 'held') session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
+    });
+  }
+  stage.rig.onCable((change) => {
+    if (change.state === 'back') session.retry(change.instrument);
+  });
+  recorder.onAcknowledged(({ link, throughMicroseconds }) => {
+    const step = schedule.steps[session.machine.cursor.step];
+    options.onProgress?.({
+      trial: plan.trial,
+      link,
+      throughMicroseconds,
+      exercise: step?.exercise ?? null,
+      exerciseNumber: step?.exerciseIndex == null ? 0 : step.exerciseIndex + 1,
+      exercises: schedule.exercises.length,
+    });
+  });
+  const gate = createDiskGate(recorder);
+  const interrupted = new Promise<never>((_resolve, reject) => {
+    onRefusal((error) => {
+      gate.fail(error);
+      reject(error as Error);
+    });
+    options.interruption?.addEventListener('abort', () => {
+      reject(
+        new ChambersideError('trial-not-finished', 'the rehearsal was interrupted', plan.trial, 'Go on with it: --resume.'),
+      );
+    });
+  });
+  interrupted.catch(() => undefined);
+  try {
+    await stage.play(
+      () => Promise.race([conduct(), interrupted]),
+      (nextMicroseconds) => gate.pass(clock.toTrialTime(nextMicroseconds)),
+    );
+  } catch (error) {
+    await session.end();
+    // What was handed over gets its chance to reach the disk; a disk that refuses is not waited for.
+    await Promise.race([recorder.abandon().catch(() => undefined), new Promise((resolve) => setTimeout(resolve, 2_000))]);
+    throw error;
+  } finally {
+    gate.end();
+  }
+
+  async function conduct(): Promise<void> {
+    await session.begin();
+    if (session.machine.phase === 'prepared') session.command('start', options.operator, 'rehearsal');
+    await session.finished;
+    await session.end();
+  }
+
+  const trialSeconds = toSeconds(clock.now());
+  const bytes = Object.fromEntries(
+    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument)] as const),
+  );
+  const seal = await recorder.seal();
+  return { trial: plan.trial, counts: { ...session.counts, links: seal.count }, bytes, trialSeconds, seal };
+}
+
+async function openRecorder(
+  options: RehearsalOptions,
+  plan: RehearsalPlan,
+  stage: Stage,
+  study: StudyRecorder,
+  unfinished: UnfinishedTrial | null,
+  segment: Parameters<StudyRecorder['resumeTrial']>[1],
+): Promise<TrialRecorder> {
+  if (unfinished !== null) return study.resumeTrial(plan.trial, segment);
+  const { rig, series } = stage.rig;
+  return study.createTrial({
+    header: {
+      trial: plan.trial,
+      study: study.identity.study,
+      subject: options.subject,
+      ensemble: options.ensemble,
+      operator: options.operator,
+      virtual: true,
+      program: programVersion,
+      rehearsal: { scenario: plan.scenario, seed: plan.seed },
+    },
+    rig,
+    series,
+    method: methodForRig(rig),
+    streams: describeStreams(rig),
+    instruments: rig.instruments.map(({ instrument, kind, dialect }) => ({
+      instrument,
+      kind,
+      dialect,
+      connection: connectionLabel(stage, instrument),
+    })),
+    segment,
+  });
+}
+
+function connectionLabel(stage: Stage, instrument: string): string {
+  const connection = stage.rig.connections.get(instrument);
+  if (connection === undefined) return 'not connected';
+  switch (connection.transport) {
+    case 'serial':
+      return `serial ${connection.path} at ${connection.baudRate}`;
+    case 'tcp':
+      return `tcp ${connection.host}:${connection.port}`;
+    case 'in-process':
+      return `in-process ${connection.name}`;
+  }
+}
