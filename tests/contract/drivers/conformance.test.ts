@@ -1,46 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { DriverManifest, DriverSession } from '../../../src/device/driver.ts';
-import type { WireFault } from '../../../src/device/simulator.ts';
-import { isChambersideError } from '../../../src/model/error-code.ts';
-import type { LineFramerFactory } from '../../../src/device/framing.ts';
-import { createReadlineFramer } from '../../../src/host/transport/readline-framer.ts';
-import { createLineFramer } from '../../../drivers/framing/line.ts';
 import { drivers, parseSettings } from '../../../drivers/registry.ts';
-import {
-  createManualClock,
-  createRandom,
-  createRecordingSink,
-  createTestCable,
-  latin1,
-  settlePromises,
-} from './support.ts';
-import type { ManualClock, RecordingSink, TestCable } from './support.ts';
+import { isChambersideError } from '../../../src/model/error-code.ts';
+import { openBench, subjects } from './bench.ts';
+import type { Bench } from './bench.ts';
 import { specimens } from './specimens.ts';
-import type { Specimen } from './specimens.ts';
-
-interface Bench {
-  readonly clock: ManualClock;
-  readonly cable: TestCable;
-  readonly sink: RecordingSink;
-  readonly session: DriverSession;
-}
-
-function openBench(manifest: DriverManifest, specimen: Specimen, lines: LineFramerFactory): Bench {
-  const clock = createManualClock();
-  const cable = createTestCable();
-  const sink = createRecordingSink();
-  const session = manifest.open({
-    instrument: 'specimen',
-    settings: parseSettings(manifest, 'specimen', specimen.settings),
-    transport: cable,
-    timers: clock,
-    lines,
-    sink,
-    openedAtMicroseconds: 0,
-  });
-  return { clock, cable, sink, session };
-}
+import { latin1, settlePromises } from './support.ts';
+import type { RecordingSink } from './support.ts';
 
 /** Bytes behind the last delimiter: all that a driver may still hold back. */
 function pendingOf(text: string, delimiter: string): number {
@@ -48,21 +14,11 @@ function pendingOf(text: string, delimiter: string): number {
   return last < 0 ? text.length : text.length - last - delimiter.length;
 }
 
-const faults: readonly WireFault['fault'][] = ['garbage', 'truncated', 'merged', 'wrong-checksum', 'silence', 'frozen'];
-
 it('has a specimen for every registered driver and none for others', () => {
   const registered = drivers.map((manifest) => `${manifest.kind} ${manifest.dialect}`);
   expect(new Set(registered).size).toBe(registered.length);
   expect(Object.keys(specimens).sort()).toEqual([...registered].sort());
 });
-
-const framers: readonly (readonly [string, LineFramerFactory])[] = [
-  ['pure framer', createLineFramer],
-  ['framer at the host’s edge', createReadlineFramer],
-];
-const subjects = drivers.flatMap((manifest) =>
-  framers.map(([framer, lines]) => [`${manifest.kind} ${manifest.dialect}`, framer, manifest, lines] as const),
-);
 
 describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
   const specimen = specimens[name];
@@ -356,123 +312,4 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       expect(clock.timerCount).toBe(0);
     });
   }
-
-  /** Joins the dialect's own simulator and driver by a cable without delay. */
-  const rehearse = (seed: number) => {
-    const bench = openOn();
-    const simulator = specimen.simulate({
-      timers: bench.clock,
-      random: createRandom(seed),
-      send: (bytes) => {
-        bench.cable.arrive(bytes, bench.clock.now());
-      },
-    });
-    bench.cable.onWrite((bytes) => {
-      simulator.receive(bytes);
-    });
-    simulator.start();
-    return { ...bench, simulator };
-  };
-
-  const close = (bench: ReturnType<typeof rehearse>): void => {
-    bench.simulator.stop();
-    bench.session.end();
-    expect(bench.session.accountedBytes).toBe(bench.cable.arrivedBytes);
-    expect(bench.clock.timerCount).toBe(0);
-  };
-
-  it('understands its own simulator', async () => {
-    const bench = rehearse(1);
-    const interval = specimen.simulatedIntervalMicroseconds;
-    if (interval > 0) {
-      bench.clock.advance(interval * 10);
-      expect(bench.sink.readings).toEqual(
-        Array.from({ length: 10 }, (_, index) =>
-          specimen.simulatedReadings.map((reading) => ({ ...reading, at: (index + 1) * interval })),
-        ).flat(),
-      );
-    }
-    if (conversation !== null) {
-      const asked = conversation.ask(bench.session);
-      bench.clock.advance(1e6);
-      await expect(asked).resolves.toBeDefined();
-    }
-    expect(bench.sink.problems).toEqual([]);
-    close(bench);
-  });
-
-  it.each(faults)('survives the wire fault %s of its own simulator and is well again afterwards', async (fault) => {
-    const seconds = 20;
-    for (let seed = 1; seed <= 5; seed += 1) {
-      const bench = rehearse(seed);
-      const { clock, sink, session } = bench;
-      clock.advance(seconds * 1e6);
-      const expectedReadings = sink.readings.length;
-      expect(sink.problems).toEqual([]);
-      if (conversation !== null) {
-        const before = conversation.ask(session);
-        clock.advance(1e6);
-        await expect(before).resolves.toBeDefined();
-      }
-
-      bench.simulator.inject({ fault, seconds });
-      const readingsBefore = sink.readings.length;
-      if (conversation === null) {
-        clock.advance(seconds * 1e6 - 1);
-      } else {
-        for (let attempt = 0; attempt < 5; attempt += 1) {
-          const outcome = conversation.ask(session).then(
-            () => undefined,
-            (error: unknown) => error,
-          );
-          clock.advance(seconds * 0.2e6);
-          const error = await outcome;
-          if (error !== undefined) expect(isChambersideError(error)).toBe(true);
-        }
-      }
-      const during = sink.readings.slice(readingsBefore);
-      if (conversation === null) {
-        if (fault === 'garbage' || fault === 'truncated' || fault === 'merged') {
-          expect(sink.problems.length).toBeGreaterThan(0);
-          // Two payloads without checksum may merge into one that decodes; then limits must catch it.
-          const clean = during.length - sink.codes().filter((code) => code === 'reading-out-of-range').length;
-          expect(clean).toBeLessThan(expectedReadings);
-        } else if (fault === 'silence') {
-          expect(during).toEqual([]);
-          expect(sink.codes()).toEqual(['silence']);
-        } else if (fault === 'wrong-checksum' && specimen.wrongChecksum !== null) {
-          expect(during).toEqual([]);
-          expect(sink.codes().filter((code) => code === 'checksum-wrong').length).toBeGreaterThan(0);
-        } else {
-          const perTick = specimen.simulatedReadings.length;
-          expect(during.length).toBe(expectedReadings - perTick);
-          expect(sink.problems).toEqual([]);
-        }
-      } else if (fault === 'silence') {
-        expect(during).toEqual([]);
-      }
-
-      clock.advance(1);
-      // One line may still carry the end of a merged or truncated one.
-      const interval = specimen.simulatedIntervalMicroseconds;
-      clock.advance(interval);
-      const problemsBefore = sink.problems.length;
-      const wellFrom = sink.readings.length;
-      clock.advance(interval * 5);
-      expect(sink.readings.slice(wellFrom).map(({ stream, value }) => ({ stream, value }))).toEqual(
-        Array.from({ length: interval > 0 ? 5 : 0 }, () => specimen.simulatedReadings).flat(),
-      );
-      expect(sink.problems.length).toBe(problemsBefore);
-      if (conversation !== null) {
-        // A first answer may be glued to what the fault left behind.
-        const first = conversation.ask(session).catch(() => undefined);
-        clock.advance(conversation.timeoutSeconds * 1e6);
-        await first;
-        const second = conversation.ask(session);
-        clock.advance(1e6);
-        await expect(second).resolves.toBeDefined();
-      }
-      close(bench);
-    }
-  });
 });

@@ -1,0 +1,41 @@
+import type { DriverManifest, DriverSession } from '../../../src/device/driver.ts';
+import type { LineFramerFactory } from '../../../src/device/framing.ts';
+import { createReadlineFramer } from '../../../src/host/transport/readline-framer.ts';
+import { createLineFramer } from '../../../drivers/framing/line.ts';
+import { drivers, parseSettings } from '../../../drivers/registry.ts';
+import type { Specimen } from './specimens.ts';
+import { createManualClock, createRecordingSink, createTestCable } from './support.ts';
+import type { ManualClock, RecordingSink, TestCable } from './support.ts';
+
+/** A driver opened on a cable whose other end the test holds, under a clock that the test moves. */
+export interface Bench {
+  readonly clock: ManualClock;
+  readonly cable: TestCable;
+  readonly sink: RecordingSink;
+  readonly session: DriverSession;
+}
+
+export function openBench(manifest: DriverManifest, specimen: Specimen, lines: LineFramerFactory): Bench {
+  const clock = createManualClock();
+  const cable = createTestCable();
+  const sink = createRecordingSink();
+  const session = manifest.open({
+    instrument: 'specimen',
+    settings: parseSettings(manifest, 'specimen', specimen.settings),
+    transport: cable,
+    timers: clock,
+    lines,
+    sink,
+    openedAtMicroseconds: 0,
+  });
+  return { clock, cable, sink, session };
+}
+
+const framers: readonly (readonly [string, LineFramerFactory])[] = [
+  ['pure framer', createLineFramer],
+  ['framer at the host’s edge', createReadlineFramer],
+];
+/** Every registered driver, with each implementation of the framer. */
+export const subjects = drivers.flatMap((manifest) =>
+  framers.map(([framer, lines]) => [`${manifest.kind} ${manifest.dialect}`, framer, manifest, lines] as const),
+);
