@@ -18,8 +18,8 @@ export interface DetectionLimits {
   readonly pairedDetection: number;
 }
 
-/** z(0.95) as Currie rounds it; twice this is his 3.29. */
-const currieFactor = 1.645;
+/** z(0.95) of the normal distribution: 5 % of either kind of error. */
+const currieFactor = 1.6448536269514722;
 
 /**
  * Detection limits from independent blanks.

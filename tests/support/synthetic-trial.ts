@@ -1,9 +1,8 @@
-import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
 import type { Dwell, DwellPurpose, Stage, TrialEvent } from '../../src/model/trial-event.ts';
 import type { TrialRecord } from '../../src/model/trial-record.ts';
+import { gaussianSource } from './gaussian.ts';
 
 /**
  * A trial computed from formulas, with known truth, in which every correction matters: a dilution of 20 on one
@@ -114,11 +113,7 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
     return before === undefined ? 0 : share(visit.port) * outside(visit.port, before.to - (length - since));
   };
 
-  const generator = xoroshiro128plus(seed);
-  const gaussian = (): number => {
-    const radius = Math.sqrt(-2 * Math.log(1 - uniformFloat64(generator)));
-    return radius * Math.cos(2 * Math.PI * uniformFloat64(generator));
-  };
+  const gaussian = gaussianSource(seed);
   const steps = Math.floor(endsAt / stepSeconds);
   const count = Math.floor(steps / stepsPerReading);
   const atMicroseconds = new Float64Array(count);
