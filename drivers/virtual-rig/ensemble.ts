@@ -88,7 +88,8 @@ export class Ensemble {
         this.#exchangeTotals[into] = (this.#exchangeTotals[into] as number) + litresPerMinute / 60;
       }
     }
-    this.#cells = zones.map(() => new FirstOrderStage(ensemble.cell.flushSeconds, stepSeconds, 0));
+    const cellSeconds = ensemble.cell.volumeLitres / ensemble.cell.litresPerSecond;
+    this.#cells = zones.map(() => new FirstOrderStage(cellSeconds, stepSeconds, 0));
     this.#strokeRandom = new RandomStream(seed, `strokes${salt}`);
     this.#slowRandom = new RandomStream(seed, `slow leak${salt}`);
     this.#slow = zones.map(

@@ -3,7 +3,10 @@ import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.
 import { photometerTextLines } from '../photometer/text-lines/manifest.ts';
 import { createPhotometerSimulator } from '../photometer/text-lines/simulator.ts';
 import { selectorValveCommandLines } from '../selector-valve/command-lines/manifest.ts';
-import { createSelectorValveSimulator, type SelectorValveSimulator } from '../selector-valve/command-lines/simulator.ts';
+import {
+  createSelectorValveSimulator,
+  type SelectorValveSimulator,
+} from '../selector-valve/command-lines/simulator.ts';
 import type { DriverManifest } from '../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import type { Cancel } from '../../src/device/timers.ts';
@@ -16,10 +19,9 @@ import { RandomStream } from './random.ts';
 import type { Scenario } from './scenario.ts';
 import { TruthWriter } from './truth.ts';
 
-export type { RigFault, SubjectCue, TruthSink, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
-export { rigFaultSchema } from './fault-schema.ts';
-export { parseScenario, scenarioSchema, type Scenario } from './scenario.ts';
-export { scenarioNamed, scenarioNames, scenarios, type ScenarioName } from './scenarios/index.ts';
+export type { TruthSink, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
+export { parseScenario, type Scenario } from './scenario.ts';
+export { scenarioNamed, scenarioNames, scenarios } from './scenarios/index.ts';
 
 /** How often the physics is brought up to date when nobody asks, so that the truth reaches its file. */
 const tickMicroseconds = 1_000_000;
@@ -251,7 +253,9 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
 function parsed<Settings>(manifest: DriverManifest<Settings>, instrument: string, settings: unknown): Settings {
   const result = manifest.settings.safeParse(settings);
   if (result.success) return result.data;
-  const lines = result.error.issues.map((issue) => `${issue.path.map(String).join('.') || 'settings'}: ${issue.message}`);
+  const lines = result.error.issues.map(
+    (issue) => `${issue.path.map(String).join('.') || 'settings'}: ${issue.message}`,
+  );
   throw new ChambersideError(
     'configuration-invalid',
     `The settings do not fit ${manifest.kind}/${manifest.dialect}: ${lines.join('; ')}`,

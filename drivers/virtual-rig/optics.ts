@@ -117,7 +117,8 @@ export class Optics {
   read(beyondSeconds: number, elapsedSeconds: number): number {
     const photometer = this.#parameters;
     const keep = this.#timeConstantSeconds > 0 ? Math.exp(-beyondSeconds / this.#timeConstantSeconds) : 0;
-    const signal = beyondSeconds === 0 ? this.#response.value : this.#input + (this.#response.value - this.#input) * keep;
+    const value = this.#response.value;
+    const signal = beyondSeconds === 0 ? value : this.#input + (value - this.#input) * keep;
     const zero = photometer.zeroReading + (this.#zeroDrift.at(elapsedSeconds) / 100) * this.#nominal + this.#zeroJump;
     const span = photometer.span * (1 + this.#spanDrift.at(elapsedSeconds) / 100) * this.#spanJump;
     const clean = span * signal;

@@ -80,8 +80,13 @@ export class RigPhysics {
     this.trueValues = values;
     this.#scenario = scenario;
     this.#truth = options.truth;
-    const chamberRandom = new RandomStream(seed, `generator${salt}`);
-    this.#chamber = new Chamber(scenario.chamber, values.steadyConcentration, stepSeconds, noiseInterval, chamberRandom);
+    this.#chamber = new Chamber(
+      scenario.chamber,
+      values.steadyConcentration,
+      stepSeconds,
+      noiseInterval,
+      new RandomStream(seed, `generator${salt}`),
+    );
     this.#ensemble = new Ensemble(scenario, values, seed, salt, stepSeconds, noiseInterval);
     this.#subject = new Subject(scenario, seed, salt, stepSeconds);
     this.#inside = options.startedInside !== null;

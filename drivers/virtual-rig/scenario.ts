@@ -81,8 +81,14 @@ export const scenarioSchema = z
       exchanges: z.array(z.object({ between: z.tuple([slugSchema, slugSchema]), litresPerMinute: nonnegative })),
       /** Ways in for the challenge, mL/min at the ordinary movement. Leakage is proportional to them. */
       paths: z.array(z.object({ path: slugSchema, zone: slugSchema, millilitresPerMinute: nonnegative })).min(1),
-      /** The small volume at each probe: the air that the probe really sees. `directShare` of it is leak just come in. */
-      cell: z.object({ volumeLitres: positive, flushSeconds: positiveSeconds, directShare: z.number().min(0).max(1) }),
+      /** The small volume at each probe, whose air is what the probe really sees. */
+      cell: z.object({
+        volumeLitres: positive,
+        /** Air that passes through it: volume/flow is its flush. */
+        litresPerSecond: positive,
+        /** Share of that air which has just leaked in; the rest is the zone's. */
+        directShare: z.number().min(0).max(1),
+      }),
       /** Leak at rest divided by the leak at the ordinary movement. */
       restShare: z.number().min(0).max(1),
       /** Fit of this ensemble on this subject: standard deviation of ln(path). */
@@ -205,7 +211,9 @@ export type Scenario = z.infer<typeof scenarioSchema>;
 export function parseScenario(data: unknown, where: string): Scenario {
   const result = scenarioSchema.safeParse(data);
   if (result.success) return result.data;
-  const lines = result.error.issues.map((issue) => `${issue.path.map(String).join('.') || 'scenario'}: ${issue.message}`);
+  const lines = result.error.issues.map(
+    (issue) => `${issue.path.map(String).join('.') || 'scenario'}: ${issue.message}`,
+  );
   throw new ChambersideError(
     'configuration-invalid',
     `The scenario does not satisfy its schema: ${lines.join('; ')}`,

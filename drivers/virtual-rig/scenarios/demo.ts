@@ -45,6 +45,22 @@ function movement(
   return { exercise, strokesPerMinute, amplitude, leakFactors, workRateWatts };
 }
 
+/** A zone of the ensemble with the background that every probe has. */
+function zone(
+  probe: string,
+  volumeLitres: number,
+  cleanInflowLitresPerMinute: number,
+  burstShare: number,
+  strokePercent: number,
+): Scenario['ensemble']['zones'][number] {
+  return { probe, volumeLitres, cleanInflowLitresPerMinute, burstShare, strokePercent, backgroundPercent: 0.003 };
+}
+
+/** Drift in a straight line and a smooth swing; no random walk. */
+function drift(linearPercentPerHour: number, smoothPercentPerHour: number): Scenario['photometer']['zeroDrift'] {
+  return { linearPercentPerHour, smoothPercentPerHour, smoothPeriodMinutes: 45, walkPercentPerRootHour: 0 };
+}
+
 /**
  * A grain terminal compares coveralls for its cleaning and dust crews: salt aerosol, eight-way selector, ten blocks,
  * 1450 s from the first rest to the closing zero. Numbers as the guide to the virtual rig explains.
@@ -129,13 +145,13 @@ export const demo: Scenario = {
     door: { openSeconds: 8, exchangePerSecond: 0.004 },
   },
   ensemble: {
-    // Volume/inflow is 11 s in every zone.
+    // Volume/inflow is 11 s in every zone. The hood hardly pumps.
     zones: [
-      { probe: 'hood', volumeLitres: 6.05, cleanInflowLitresPerMinute: 33, burstShare: 0.25, strokePercent: 2, backgroundPercent: 0.003 },
-      { probe: 'chest', volumeLitres: 12.1, cleanInflowLitresPerMinute: 66, burstShare: 0.9, strokePercent: 4, backgroundPercent: 0.003 },
-      { probe: 'lower-back', volumeLitres: 12.1, cleanInflowLitresPerMinute: 66, burstShare: 0.9, strokePercent: 4, backgroundPercent: 0.003 },
-      { probe: 'thigh', volumeLitres: 14.3, cleanInflowLitresPerMinute: 78, burstShare: 0.9, strokePercent: 5, backgroundPercent: 0.003 },
-      { probe: 'ankle', volumeLitres: 6.05, cleanInflowLitresPerMinute: 33, burstShare: 0.9, strokePercent: 6, backgroundPercent: 0.003 },
+      zone('hood', 6.05, 33, 0.25, 2),
+      zone('chest', 12.1, 66, 0.9, 4),
+      zone('lower-back', 12.1, 66, 0.9, 4),
+      zone('thigh', 14.3, 78, 0.9, 5),
+      zone('ankle', 6.05, 33, 0.9, 6),
     ],
     exchanges: [
       { between: ['hood', 'chest'], litresPerMinute: 0.3 },
@@ -150,7 +166,7 @@ export const demo: Scenario = {
       { path: 'seat-seam', zone: 'thigh', millilitresPerMinute: 690 },
       { path: 'ankles', zone: 'ankle', millilitresPerMinute: 515 },
     ],
-    cell: { volumeLitres: 0.6, flushSeconds: 0.6, directShare: 0.3 },
+    cell: { volumeLitres: 0.6, litresPerSecond: 1, directShare: 0.3 },
     restShare: 0.25,
     fitLogStandardDeviation: 0.4,
     exerciseLogStandardDeviation: 0.3,
@@ -189,8 +205,8 @@ export const demo: Scenario = {
     intervalMilliseconds: 50,
     zeroReading: 0.02,
     span: 1,
-    zeroDrift: { linearPercentPerHour: 0.5, smoothPercentPerHour: 0.2, smoothPeriodMinutes: 45, walkPercentPerRootHour: 0 },
-    spanDrift: { linearPercentPerHour: -1, smoothPercentPerHour: 0.5, smoothPeriodMinutes: 45, walkPercentPerRootHour: 0 },
+    zeroDrift: drift(0.5, 0.2),
+    spanDrift: drift(-1, 0.5),
     baselineNoisePercent: 0.004,
     shotNoisePercent: 0.01,
     quantum: 0.00001,

@@ -35,7 +35,7 @@ export const sharp: Scenario = {
   },
   photometer: {
     ...demo.photometer,
-    zeroDrift: { linearPercentPerHour: 2, smoothPercentPerHour: 0, smoothPeriodMinutes: 45, walkPercentPerRootHour: 0 },
-    spanDrift: { linearPercentPerHour: -3, smoothPercentPerHour: 0, smoothPeriodMinutes: 45, walkPercentPerRootHour: 0 },
+    zeroDrift: { ...demo.photometer.zeroDrift, linearPercentPerHour: 2, smoothPercentPerHour: 0 },
+    spanDrift: { ...demo.photometer.spanDrift, linearPercentPerHour: -3, smoothPercentPerHour: 0 },
   },
 };

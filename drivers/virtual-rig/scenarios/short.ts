@@ -17,7 +17,13 @@ export const short: Scenario = {
     ...demo.series,
     name: 'Two exercises',
     background: { zeroSeconds: 6, dwellSeconds: 5 },
-    entry: { ...demo.series.entry, minimumSeconds: 8, maximumSeconds: 60, steadyRangePercent: 12, steadyWindowSeconds: 4 },
+    entry: {
+      ...demo.series.entry,
+      minimumSeconds: 8,
+      maximumSeconds: 60,
+      steadyRangePercent: 12,
+      steadyWindowSeconds: 4,
+    },
     exercises: demo.series.exercises
       .filter((exercise) => exercise.exercise === 'march' || exercise.exercise === 'crawl')
       .map((exercise) => ({ ...exercise, ...timing })),

@@ -87,7 +87,8 @@ describe('a scenario that is wrong', () => {
 
 describe('true leakage of the demo over 20 seeds', () => {
   const cells = Array.from({ length: 20 }, (_, seed) => walk(demo, seed + 1).cells).flat();
-  const of = (probe: string): number[] => cells.filter((cell) => cell.probe === probe).map((cell) => cell.windowPercent);
+  const of = (probe: string): number[] =>
+    cells.filter((cell) => cell.probe === probe).map((cell) => cell.windowPercent);
 
   // Twenty ensembles whose fit scatters by 40 % place a median to about 12 %.
   it.each([

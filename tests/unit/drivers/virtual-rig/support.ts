@@ -71,7 +71,7 @@ export interface WalkedCell {
   readonly exercisePercent: number;
 }
 
-/** Plays a whole series to the subject by its timetable and reads the truth of every cell. Windows leave 5 s to settle. */
+/** Plays a series to the subject by its timetable and reads the truth of every cell. Windows leave 5 s to settle. */
 export function walk(scenario: Scenario, seed: number): { cells: WalkedCell[]; truth: Truth } {
   const chunks: Uint8Array[] = [];
   const sink = { append: (bytes: Uint8Array) => void chunks.push(bytes) };
@@ -82,7 +82,13 @@ export function walk(scenario: Scenario, seed: number): { cells: WalkedCell[]; t
     truth: (at, challenge, reference, cells) => writer.add(at, challenge, reference, cells),
     startedInside: null,
   });
-  const planned: { exercise: string; probe: string; position: number; window: [number, number]; whole: [number, number] }[] = [];
+  const planned: {
+    exercise: string;
+    probe: string;
+    position: number;
+    window: [number, number];
+    whole: [number, number];
+  }[] = [];
   let second = 150;
   physics.cue(toMicroseconds(second), { cue: 'enter', exercise: null });
   second += 60;
