@@ -1,7 +1,7 @@
 /**
  * Bundles the program into build/out. Runs in `npm ci` (as `prepare`), so that the command works at once after it.
  */
-import { chmodSync, existsSync, mkdirSync, readFileSync } from 'node:fs';
+import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { build } from 'esbuild';
 import { entries, nativePackages } from './entries.mjs';
@@ -19,10 +19,6 @@ const requireForBundledPackages = [
 
 mkdirSync(out, { recursive: true });
 for (const { source, bundle, command } of entries) {
-  if (!existsSync(join(root, source))) {
-    console.log(`not bundled, as it is not there: ${source}`);
-    continue;
-  }
   await build({
     absWorkingDir: root,
     entryPoints: [source],
