@@ -14,6 +14,9 @@ export type FileKind = 'study' | 'laboratory';
 /** `application_id` of each kind: the letters CHST and CHLB. */
 export const applicationIds: Record<FileKind, number> = { study: 0x43485354, laboratory: 0x43484c42 };
 
+/** Where SQLite keeps it in the first page; written when the file is created and never changed. */
+const applicationIdOffset = 68;
+
 const migrations: Record<FileKind, readonly string[]> = { study: studyMigrations, laboratory: laboratoryMigrations };
 
 /** Version that this program writes. */
@@ -58,11 +61,11 @@ export function createDatabase(kind: FileKind, path: string, fill?: (connection:
  * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`, `file-on-network`.
  */
 export function openForWriting(kind: FileKind, path: string): Connection {
-  refuseForeign(path);
+  refuseForeign(kind, path);
   refuseNetwork(path);
   const connection = open(path, false);
   try {
-    const version = checkKind(kind, connection, path);
+    const version = checkVersion(kind, connection, path);
     // A reopened write-ahead file starts with synchronous = NORMAL, so this is set and asserted every time.
     const journal = connection.pragma('journal_mode = WAL', { simple: true });
     connection.pragma('synchronous = FULL');
@@ -87,10 +90,10 @@ export function openForWriting(kind: FileKind, path: string): Connection {
  * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
  */
 export function openForReading(kind: FileKind, path: string): Connection {
-  refuseForeign(path);
+  refuseForeign(kind, path);
   const connection = open(path, true);
   try {
-    checkKind(kind, connection, path);
+    checkVersion(kind, connection, path);
     return connection;
   } catch (error) {
     connection.close();
@@ -177,7 +180,7 @@ function open(path: string, readonly: boolean): Connection {
 }
 
 /** Looks at the first bytes without SQLite, so that a foreign file is never touched. */
-function refuseForeign(path: string): void {
+function refuseForeign(kind: FileKind, path: string): void {
   let header: Buffer;
   try {
     const file = openSync(path, 'r');
@@ -194,16 +197,13 @@ function refuseForeign(path: string): void {
       'Check the path and the permissions.', error,
     );
   }
-  if (header.length < 100 || header.toString('latin1', 0, 16) !== 'SQLite format 3\0') {
-    throw new ChambersideError('file-not-ours', 'This is not a file of this program', path, 'Choose another file.');
+  const isDatabase = header.length === 100 && header.toString('latin1', 0, 16) === 'SQLite format 3\0';
+  if (!isDatabase || header.readUInt32BE(applicationIdOffset) !== applicationIds[kind]) {
+    throw new ChambersideError('file-not-ours', `This is not a ${kind} file of this program`, path, 'Choose another file.');
   }
 }
 
-function checkKind(kind: FileKind, connection: Connection, path: string): number {
-  const application = connection.pragma('application_id', { simple: true });
-  if (application !== applicationIds[kind]) {
-    throw new ChambersideError('file-not-ours', `This is not a ${kind} file of this program`, path, 'Choose another file.');
-  }
+function checkVersion(kind: FileKind, connection: Connection, path: string): number {
   const version = connection.pragma('user_version', { simple: true }) as number;
   if (version > currentVersion(kind)) {
     throw new ChambersideError(
