@@ -28,7 +28,7 @@ export interface Steadiness {
 }
 
 /**
- * Is the challenge steady? Judges readings in (now − window, now] that were taken after settling. The window must
+ * Is the challenge steady? Judges readings in [now − window, now] that were taken after settling. The window must
  * lie wholly after settling and be covered by readings: too little knowledge is never steady. The readings are
  * raw, stray light included: it is far below any challenge worth the name.
  *

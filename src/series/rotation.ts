@@ -51,9 +51,18 @@ export function rotatePorts(request: RotationRequest): Rotation | null {
   const { probeCount, exerciseCount, offset } = request;
   const allowed = allowedNeighbours(request);
   if (request.kind === 'fixed') {
-    const order = cheapestOrder(allowed, request.repeated, () => 0, () => 0);
+    const order = cheapestOrder(
+      allowed,
+      request.repeated,
+      () => 0,
+      () => 0,
+    );
     if (order === null) return null;
-    return finish(request, 'fixed', Array.from({ length: exerciseCount }, () => order));
+    return finish(
+      request,
+      'fixed',
+      Array.from({ length: exerciseCount }, () => order),
+    );
   }
   const squares = squaresFor(request, allowed);
   if (squares !== null) {
@@ -68,7 +77,11 @@ export function rotatePorts(request: RotationRequest): Rotation | null {
   if (request.repeated) return null;
   const rows = searchedRows(request, allowed);
   if (rows === null) return null;
-  return finish(request, 'searched', rows.map((_, index) => rows[(index + offset) % rows.length] ?? []));
+  return finish(
+    request,
+    'searched',
+    rows.map((_, index) => rows[(index + offset) % rows.length] ?? []),
+  );
 }
 
 /** Counts of probes per position over orders of equal length. */
@@ -107,7 +120,12 @@ function squaresFor(
   const uses = allowed.map((row) => row.map(() => 0));
   const blocks: number[][][] = [];
   for (let block = 0; block < blockCount; block += 1) {
-    const ring = cheapestOrder(allowed, true, () => 0, (before, after) => uses[before]?.[after] ?? 0);
+    const ring = cheapestOrder(
+      allowed,
+      true,
+      () => 0,
+      (before, after) => uses[before]?.[after] ?? 0,
+    );
     if (ring === null) return null;
     for (const [index, before] of ring.entries()) {
       const after = ring[(index + 1) % ring.length] ?? 0;
@@ -124,7 +142,12 @@ function searchedRows(request: RotationRequest, allowed: readonly (readonly bool
   const stood = allowed.map((row) => row.map(() => 0));
   const rows: number[][] = [];
   for (let exercise = 0; exercise < request.exerciseCount; exercise += 1) {
-    const row = cheapestOrder(allowed, false, (probe, position) => stood[probe]?.[position] ?? 0, () => 0);
+    const row = cheapestOrder(
+      allowed,
+      false,
+      (probe, position) => stood[probe]?.[position] ?? 0,
+      () => 0,
+    );
     if (row === null) return null;
     for (const [position, probe] of row.entries()) {
       const counts = stood[probe];

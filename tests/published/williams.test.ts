@@ -18,7 +18,9 @@ function neighbourCounts(rows: readonly (readonly number[])[], count: number): n
 }
 
 function rowsAsText(count: number): string[] {
-  return williamsSquares(count).flat().map((row) => row.join(''));
+  return williamsSquares(count)
+    .flat()
+    .map((row) => row.join(''));
 }
 
 describe('Williams squares', () => {

@@ -180,6 +180,7 @@ export function createConductor(options: ConductorOptions): Conductor {
     pending = cancellation;
     const conversation = askSelector(selector, request, port, cancellation.signal).then((answer) => {
       requests.delete(conversation);
+      if (pending === cancellation) pending = null;
       if (!ended) applyOrFail(answer);
     });
     requests.add(conversation);

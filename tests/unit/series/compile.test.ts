@@ -53,16 +53,20 @@ describe('the demo schedule', () => {
     });
   });
 
-  it('gives every exercise 28 s reference, one zero of 22 s with its beginning after 2 s, and five dwells of 18 s', () => {
+  it('gives every exercise 28 s reference, a zero of 22 s with its beginning after 2 s, five dwells of 18 s', () => {
     expect(schedule.exercises).toHaveLength(10);
     for (const exercise of schedule.exercises) {
       const own = schedule.steps.slice(exercise.restStep, exercise.lastProbeStep + 1);
       expect(own.map((step) => [step.purpose, step.durationMicroseconds / 1e6])).toEqual([
         ['reference', 28],
         ['zero', 22],
-        ...new Array(5).fill(['probe', 18]),
+        ...Array.from({ length: 5 }, () => ['probe', 18]),
       ]);
-      expect(own.flatMap((step) => step.cues.map((cue) => [step.step - own[0]!.step, cue.cue, cue.offsetMicroseconds / 1e6]))).toEqual([
+      expect(
+        own.flatMap((step) =>
+          step.cues.map((cue) => [step.step - own[0]!.step, cue.cue, cue.offsetMicroseconds / 1e6]),
+        ),
+      ).toEqual([
         [0, 'rest', 0],
         [1, 'begin', 2],
         [6, 'end', 18],
@@ -74,7 +78,8 @@ describe('the demo schedule', () => {
   it('has every probe exactly twice in every position, and never the hood after the ankle', () => {
     expect(schedule.balance.counts.flat()).toEqual(new Array(25).fill(2));
     for (const [index, step] of schedule.steps.entries()) {
-      if (step.probe === 'ankle' && step.stage === 'exercise') expect(schedule.steps[index + 1]?.probe).not.toBe('hood');
+      if (step.probe === 'ankle' && step.stage === 'exercise')
+        expect(schedule.steps[index + 1]?.probe).not.toBe('hood');
     }
   });
 
@@ -86,7 +91,11 @@ describe('the demo schedule', () => {
   });
 
   it('predicts what is left of a dwell', () => {
-    const usable = predictUsableSeconds(schedule, rig, { settlingSeconds: 5, zeroSettlingSeconds: 12, guardDispersions: 3 });
+    const usable = predictUsableSeconds(schedule, rig, {
+      settlingSeconds: 5,
+      zeroSettlingSeconds: 12,
+      guardDispersions: 3,
+    });
     // 18 − 0.15 (valve) − 5 (settling) − 3 · 0.08 − 0.15 (guard); the zero: 22 − 0.15 − 12 − 0.24 − 0.15.
     expect(usable[schedule.exercises[0]!.firstProbeStep]).toBeCloseTo(12.46, 9);
     expect(usable[schedule.exercises[0]!.zeroStep!]).toBeCloseTo(9.46, 9);
@@ -110,7 +119,13 @@ describe('any schedule', () => {
           const leadInSeconds = leadIn < 3 ? 3 : leadIn;
           const rest = Math.max(restSeconds, restZeroSeconds + 3);
           const changed = withExercises(
-            { restSeconds: rest, restZeroSeconds, leadInSeconds, durationSeconds: leadInSeconds + measuredMilliseconds / 1000, dwellsPerProbe },
+            {
+              restSeconds: rest,
+              restZeroSeconds,
+              leadInSeconds,
+              durationSeconds: leadInSeconds + measuredMilliseconds / 1000,
+              dwellsPerProbe,
+            },
             { offset },
           );
           const schedule = compileSchedule(changed, rig);

@@ -46,27 +46,57 @@ describe('port rotation', () => {
   });
 
   it('begins another subject with another row', () => {
-    const first = [0, 1, 2, 3, 4].map((offset) => rotatePorts(request({ offset, forbidden: [[4, 0]] }))?.orders[0]?.join(''));
+    const first = [0, 1, 2, 3, 4].map((offset) =>
+      rotatePorts(request({ offset, forbidden: [[4, 0]] }))?.orders[0]?.join(''),
+    );
     expect(new Set(first).size).toBe(5);
   });
 
   it('gives every exercise the same first legal order when fixed', () => {
     const rotation = rotatePorts(request({ kind: 'fixed', exerciseCount: 3, forbidden: [[1, 2]] }));
-    expect(rotation?.orders).toEqual([[0, 1, 3, 2, 4], [0, 1, 3, 2, 4], [0, 1, 3, 2, 4]]);
+    expect(rotation?.orders).toEqual([
+      [0, 1, 3, 2, 4],
+      [0, 1, 3, 2, 4],
+      [0, 1, 3, 2, 4],
+    ]);
     expect(rotation?.balance.largestDifference).toBe(3);
   });
 
   it('finds legal orders where no ring exists, and says how uneven they are', () => {
     // Nothing may follow probe 0: it always stands last.
-    const rotation = rotatePorts(request({ probeCount: 3, exerciseCount: 4, forbidden: [[0, 1], [0, 2]] }));
+    const rotation = rotatePorts(
+      request({
+        probeCount: 3,
+        exerciseCount: 4,
+        forbidden: [
+          [0, 1],
+          [0, 2],
+        ],
+      }),
+    );
     expect(rotation?.rule).toBe('searched');
-    expect(rotation?.orders).toEqual([[1, 2, 0], [2, 1, 0], [1, 2, 0], [2, 1, 0]]);
+    expect(rotation?.orders).toEqual([
+      [1, 2, 0],
+      [2, 1, 0],
+      [1, 2, 0],
+      [2, 1, 0],
+    ]);
     expect(rotation?.balance.counts[0]).toEqual([0, 0, 4]);
     expect(rotation?.balance.largestDifference).toBe(4);
   });
 
   it('has no answer when every order is forbidden, or a repeated pass cannot be joined', () => {
-    expect(rotatePorts(request({ probeCount: 2, forbidden: [[0, 1], [1, 0]] }))).toBeNull();
+    expect(
+      rotatePorts(
+        request({
+          probeCount: 2,
+          forbidden: [
+            [0, 1],
+            [1, 0],
+          ],
+        }),
+      ),
+    ).toBeNull();
     expect(rotatePorts(request({ probeCount: 2, forbidden: [[1, 0]], repeated: true }))).toBeNull();
     expect(rotatePorts(request({ probeCount: 2, forbidden: [[1, 0]] }))?.orders[0]).toEqual([0, 1]);
     expect(rotatePorts(request({ probeCount: 1, forbidden: [[0, 0]], repeated: true }))).toBeNull();
@@ -74,7 +104,17 @@ describe('port rotation', () => {
   });
 
   it('answers in time for a large rig', () => {
-    const rotation = rotatePorts(request({ probeCount: 30, exerciseCount: 60, forbidden: [[29, 0], [3, 4], [7, 1]] }));
+    const rotation = rotatePorts(
+      request({
+        probeCount: 30,
+        exerciseCount: 60,
+        forbidden: [
+          [29, 0],
+          [3, 4],
+          [7, 1],
+        ],
+      }),
+    );
     expect(rotation?.balance.largestDifference).toBe(0);
   });
 
@@ -98,7 +138,9 @@ describe('port rotation', () => {
             expect(order.toSorted((a, b) => a - b)).toEqual(Array.from({ length: probeCount }, (_, index) => index));
             const seen = repeated ? [...order, ...order] : order;
             for (let index = 1; index < seen.length; index += 1) {
-              expect(forbidden.some(([before, after]) => before === seen[index - 1] && after === seen[index])).toBe(false);
+              expect(forbidden.some(([before, after]) => before === seen[index - 1] && after === seen[index])).toBe(
+                false,
+              );
             }
           }
           if (rotation.rule !== 'searched') expect(rotation.balance.largestDifference).toBeLessThanOrEqual(1);
@@ -110,7 +152,19 @@ describe('port rotation', () => {
   });
 
   it('counts positions', () => {
-    expect(positionBalance(2, [[0, 1], [0, 1], [1, 0]])).toEqual({ counts: [[2, 1], [1, 2]], largestDifference: 1 });
+    expect(
+      positionBalance(2, [
+        [0, 1],
+        [0, 1],
+        [1, 0],
+      ]),
+    ).toEqual({
+      counts: [
+        [2, 1],
+        [1, 2],
+      ],
+      largestDifference: 1,
+    });
     expect(positionBalance(2, []).largestDifference).toBe(0);
   });
 });

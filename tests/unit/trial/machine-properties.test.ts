@@ -13,7 +13,12 @@ import { restoreMachine } from '../../../src/trial/restore.ts';
 import { Drive } from './drive.ts';
 
 const { rig, series } = demo;
-const bare = series.exercises.map((exercise) => ({ ...exercise, restZeroSeconds: 0, leadInSeconds: 0, dwellsPerProbe: 2 }));
+const bare = series.exercises.map((exercise) => ({
+  ...exercise,
+  restZeroSeconds: 0,
+  leadInSeconds: 0,
+  dwellsPerProbe: 2,
+}));
 const schedules: Schedule[] = [
   compileSchedule({ ...series, exercises: series.exercises.slice(0, 3) }, rig),
   compileSchedule({ ...series, exercises: bare.slice(0, 2) }, rig),
@@ -25,15 +30,27 @@ const schedules: Schedule[] = [
 
 /** What may happen: mostly the machine's own wakes, with everything else thrown in at any moment. */
 type Happening =
-  | { readonly kind: 'wake'; readonly late: number; readonly answer: 'acknowledged' | 'unconfirmed' | 'none'; readonly steady: boolean }
-  | { readonly kind: 'action'; readonly action: Extract<TrialInput, { input: 'action' }>['action']; readonly exercise: string | null }
+  | {
+      readonly kind: 'wake';
+      readonly late: number;
+      readonly answer: 'acknowledged' | 'unconfirmed' | 'none';
+      readonly steady: boolean;
+    }
+  | {
+      readonly kind: 'action';
+      readonly action: Extract<TrialInput, { input: 'action' }>['action'];
+      readonly exercise: string | null;
+    }
   | { readonly kind: 'interrupted'; readonly lostFor: number }
   | { readonly kind: 'jump'; readonly by: number }
   | { readonly kind: 'stray'; readonly request: number };
 
 const wake: fc.Arbitrary<Happening> = fc.record({
   kind: fc.constant('wake' as const),
-  late: fc.oneof({ weight: 6, arbitrary: fc.nat({ max: 30_000 }) }, { weight: 1, arbitrary: fc.nat({ max: 3_000_000 }) }),
+  late: fc.oneof(
+    { weight: 6, arbitrary: fc.nat({ max: 30_000 }) },
+    { weight: 1, arbitrary: fc.nat({ max: 3_000_000 }) },
+  ),
   answer: fc.constantFrom('acknowledged' as const, 'acknowledged' as const, 'unconfirmed' as const, 'none' as const),
   steady: fc.boolean(),
 });
@@ -43,7 +60,16 @@ const happening: fc.Arbitrary<Happening> = fc.oneof(
     weight: 4,
     arbitrary: fc.record({
       kind: fc.constant('action' as const),
-      action: fc.constantFrom('start', 'hold', 'go-on', 'go-on', 'repeat', 'skip', 'mark', 'start') as fc.Arbitrary<'start'>,
+      action: fc.constantFrom(
+        'start',
+        'hold',
+        'go-on',
+        'go-on',
+        'repeat',
+        'skip',
+        'mark',
+        'start',
+      ) as fc.Arbitrary<'start'>,
       exercise: fc.constantFrom(null, null, 'march', 'knee-bends', 'nothing'),
     }),
   },
@@ -55,8 +81,14 @@ const happening: fc.Arbitrary<Happening> = fc.oneof(
       exercise: fc.constant(null),
     }),
   },
-  { weight: 1, arbitrary: fc.record({ kind: fc.constant('interrupted' as const), lostFor: fc.nat({ max: 60_000_000 }) }) },
-  { weight: 1, arbitrary: fc.record({ kind: fc.constant('jump' as const), by: fc.integer({ min: -5_000_000, max: 40_000_000 }) }) },
+  {
+    weight: 1,
+    arbitrary: fc.record({ kind: fc.constant('interrupted' as const), lostFor: fc.nat({ max: 60_000_000 }) }),
+  },
+  {
+    weight: 1,
+    arbitrary: fc.record({ kind: fc.constant('jump' as const), by: fc.integer({ min: -5_000_000, max: 40_000_000 }) }),
+  },
   { weight: 1, arbitrary: fc.record({ kind: fc.constant('stray' as const), request: fc.nat({ max: 40 }) }) },
 );
 
@@ -65,9 +97,20 @@ function inputsOf(happening: Happening, drive: Drive): TrialInput[] {
   const now = drive.state.nowMicroseconds;
   switch (happening.kind) {
     case 'action':
-      return [{ input: 'action', action: happening.action, atMicroseconds: now, person: 'p', note: '', exercise: happening.exercise }];
+      return [
+        {
+          input: 'action',
+          action: happening.action,
+          atMicroseconds: now,
+          person: 'p',
+          note: '',
+          exercise: happening.exercise,
+        },
+      ];
     case 'interrupted':
-      return [{ input: 'interrupted', lostAtMicroseconds: now, atMicroseconds: now + happening.lostFor, reason: 'lost' }];
+      return [
+        { input: 'interrupted', lostAtMicroseconds: now, atMicroseconds: now + happening.lostFor, reason: 'lost' },
+      ];
     case 'jump':
       return [{ input: 'time', atMicroseconds: now + happening.by }];
     case 'stray':
@@ -75,13 +118,20 @@ function inputsOf(happening: Happening, drive: Drive): TrialInput[] {
     case 'wake': {
       const inputs: TrialInput[] = [];
       const request = drive.state.request?.request ?? -1;
-      if (happening.answer === 'acknowledged') inputs.push({ input: 'port-acknowledged', atMicroseconds: now + 1000, request });
+      if (happening.answer === 'acknowledged')
+        inputs.push({ input: 'port-acknowledged', atMicroseconds: now + 1000, request });
       if (happening.answer === 'unconfirmed') {
         inputs.push({ input: 'port-unconfirmed', atMicroseconds: now + 1000, request, detail: 'refused' });
       }
       const at = (drive.wakeAt ?? now) + happening.late;
       inputs.push({ input: 'time', atMicroseconds: at });
-      inputs.push({ input: 'challenge-judged', atMicroseconds: at, steady: happening.steady, rangePercent: 1, meanReading: 12 });
+      inputs.push({
+        input: 'challenge-judged',
+        atMicroseconds: at,
+        steady: happening.steady,
+        rangePercent: 1,
+        meanReading: 12,
+      });
       return inputs;
     }
   }
@@ -225,7 +275,11 @@ describe('whatever happens', () => {
         const drive = new Drive(schedules[which]!);
         drive.act('start', 10);
         for (const each of happenings) for (const input of inputsOf(each, drive)) drive.send(input);
-        for (let turn = 0; turn < 10 && drive.wakeAt !== null && drive.wakeAt <= drive.state.nowMicroseconds; turn += 1) {
+        for (
+          let turn = 0;
+          turn < 10 && drive.wakeAt !== null && drive.wakeAt <= drive.state.nowMicroseconds;
+          turn += 1
+        ) {
           drive.send({ input: 'time', atMicroseconds: drive.state.nowMicroseconds });
           expect(turn).toBeLessThan(3);
         }
