@@ -61,7 +61,9 @@ export function removeTrend(
     const origin = blank.seconds[0] ?? 0;
     terms.push(Float64Array.from(blank.seconds, (seconds) => Math.exp(-(seconds - origin) / timeConstantSeconds)));
   }
-  const residuals = Float64Array.from(blank.values);
+  // Counted from the first reading, so that equal readings leave residuals of exactly zero.
+  const level = blank.values[0] ?? 0;
+  const residuals = Float64Array.from(blank.values, (value) => value - level);
   const basis: Float64Array[] = [];
   for (const term of terms) {
     const original = dot(term, term);

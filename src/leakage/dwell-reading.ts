@@ -147,11 +147,11 @@ export function scatterOfZeros(context: ReadingContext, zeros: readonly ReadDwel
 }
 
 /**
- * Standard uncertainty that blank scatter gives to a weighted mean. Where filtered air does not scatter at all,
- * the readings are coarser than their noise, and the resolution's rectangle stands in.
+ * Standard uncertainty that blank scatter gives to a weighted mean. A single reading is never taken to be better
+ * than the rectangle of its resolution: readings coarser than their noise may not scatter at all.
  */
 export function noiseOf(blank: BlankScatter, resolution: number, squaredWeights: number): number {
-  const single = blank.standardDeviation > 0 ? blank.standardDeviation : resolution / Math.sqrt(12);
+  const single = Math.max(blank.standardDeviation, resolution / Math.sqrt(12));
   return single * Math.sqrt(blank.autocorrelationSum * squaredWeights);
 }
 

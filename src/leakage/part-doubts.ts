@@ -5,6 +5,7 @@ import { challengeUnstable } from './challenge.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { isFlat } from './dwell-reading.ts';
 import type { Flag } from './flag.ts';
+import type { LeakageFactors } from './inward-leakage.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
 /** A window and everything it is held against; null where an input is missing. */
@@ -13,6 +14,7 @@ export interface HeldWindow {
   readonly zero: AnchoredValue | null;
   readonly span: AnchoredValue | null;
   readonly background: Background | null;
+  readonly factors: LeakageFactors;
   /** Percent for one unit of net reading. */
   readonly scale: number | null;
   readonly noise: { readonly window: number; readonly shared: number } | null;
@@ -34,13 +36,15 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
   if (sources.some((source) => source != null && isFlat(source, inputs.blank))) flags.add('flat-signal');
   if (span !== null && challengeUnstable(span.before, span.after, inputs.zeros, method)) flags.add('challenge-unstable');
   if (zero !== null && span !== null && scale !== null) {
-    if (zeroMoved(zero, span.shown.value - zero.shown.value, method.zeroChangePercent)) flags.add('drift-exceeded');
+    const { referenceDilution, referencePenetration } = held.factors;
+    const challenge = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;
+    if (zeroMoved(zero, challenge, method.zeroChangePercent)) flags.add('drift-exceeded');
     judgeCarryOver(context, { ...held, zero, span }, flags);
   }
   return flags;
 }
 
-/** Do the zeros around a window differ by more than a share of the challenge? */
+/** Do the zeros around a window differ by more than a share of the challenge, as an undiluted reading of it? */
 function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number): boolean {
   if (zero.before === null || zero.after === null) return false;
   const moved = Math.abs(zero.after.mean.corrected - zero.before.mean.corrected);

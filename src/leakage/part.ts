@@ -58,7 +58,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   const scale = zero === null || span === null ? null : percentPerReading(span.shown.value - zero.shown.value, factors);
   const noise = inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
 
-  const flags = doubtsOfPart(context, inputs, { dwell, zero, span, background, scale, noise });
+  const flags = doubtsOfPart(context, inputs, { dwell, zero, span, background, factors, scale, noise });
   const usable =
     zero !== null &&
     scale !== null &&
