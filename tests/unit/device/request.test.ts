@@ -222,6 +222,25 @@ describe('request queue', () => {
     expect(clock.timerCount).toBe(0);
   });
 
+  it('listens to no cancellation any more after the end', async () => {
+    const { queue, outcome } = bench();
+    let listeners = 0;
+    const cancellation = {
+      aborted: false,
+      addEventListener: () => {
+        listeners += 1;
+      },
+      removeEventListener: () => {
+        listeners -= 1;
+      },
+    };
+    const waits = [1, 2, 3].map((number) => outcome(queue.ask(want(number, { cancellation }))));
+    expect(listeners).toBe(3);
+    queue.end('over');
+    for (const settled of await Promise.all(waits)) expect(codeOf(settled)).toBe('transport-closed');
+    expect(listeners).toBe(0);
+  });
+
   it('settles all when the connection breaks during a write', async () => {
     const { queue, outcome, clock, whenWriting } = bench();
     whenWriting(() => {
