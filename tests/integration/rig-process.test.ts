@@ -28,7 +28,9 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function start(options: Partial<StartRigProcessOptions> & Pick<StartRigProcessOptions, 'wire'>): Promise<RigProcess> {
+type Wished = Partial<StartRigProcessOptions> & Pick<StartRigProcessOptions, 'wire'>;
+
+async function start(options: Wished): Promise<RigProcess> {
   const rig = await startRigProcess({ scenario: 'short', seed: 7, truthFile: null, ...options });
   running.push(rig);
   return rig;
@@ -219,7 +221,8 @@ describe('virtual rig process', () => {
     terminal.onExit((exit) => {
       exitCode = exit.exitCode;
     });
-    await eventually('the table', () => /photometer\s+photometer, text-lines\s+tcp 127\.0\.0\.1:\d+/.test(shown), 15_000);
+    const row = /photometer\s+photometer, text-lines\s+tcp 127\.0\.0\.1:\d+/;
+    await eventually('the table', () => row.test(shown), 15_000);
     expect(shown).not.toContain('{"rig"');
     terminal.write('\u0003');
     await eventually('its end', () => exitCode !== undefined);

@@ -92,7 +92,8 @@ export function parseRigProcessOptions(args: readonly string[]): RigProcessOptio
     }));
   } catch (error) {
     const reason = error instanceof Error ? error.message : String(error);
-    throw new ChambersideError('usage-unknown-option', reason, 'virtual rig', 'See --help for what is possible.', error);
+    const remedy = 'See --help for what is possible.';
+    throw new ChambersideError('usage-unknown-option', reason, 'virtual rig', remedy, error);
   }
   if (values.help) return null;
   const { wire } = values;

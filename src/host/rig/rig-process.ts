@@ -42,7 +42,8 @@ function greet(greeting: RigGreeting): void {
     return [instrument, `${kind}, ${dialect}`, connection === undefined ? '' : describe(connection)];
   });
   const columns = ['instrument', 'speaks as', 'connection'].map((heading) => ({ heading, align: 'left' as const }));
-  say(`${greeting.rig.name} (virtual)\n\n${formatTable(columns, rows)}\n\nCtrl-C ends it; --help says how to steer it.`);
+  say(`${greeting.rig.name} (virtual)\n\n${formatTable(columns, rows)}`);
+  say('\nCtrl-C ends it; --help says how to steer it.');
 }
 
 function report(message: RigReport): void {

@@ -11,6 +11,12 @@ export interface PortListing {
   readonly note: string | null;
 }
 
+interface PortEntry {
+  readonly path: string;
+  readonly manufacturer: string | undefined;
+  readonly serialNumber: string | undefined;
+}
+
 const typedPathHint = 'A path typed by hand always works.';
 
 /**
@@ -20,7 +26,9 @@ const typedPathHint = 'A path typed by hand always works.';
 export async function listSerialPorts(): Promise<PortListing> {
   const { SerialPort } = await import('serialport');
   try {
-    const ports = (await SerialPort.list()).map((port) => ({
+    // The library's own type of an entry does not resolve; this is the part of it that is used.
+    const entries = (await SerialPort.list()) as readonly PortEntry[];
+    const ports = entries.map((port) => ({
       path: port.path,
       ...(port.manufacturer === undefined ? {} : { manufacturer: port.manufacturer }),
       ...(port.serialNumber === undefined ? {} : { serialNumber: port.serialNumber }),

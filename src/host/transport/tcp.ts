@@ -15,7 +15,8 @@ function openError(connection: TcpConnection, cause: NodeJS.ErrnoException): Cha
   const where = `tcp ${connection.host}:${connection.port}`;
   if (cause.code === 'ECONNREFUSED' || cause.code === 'ENOTFOUND' || cause.code === 'EAI_AGAIN') {
     const what = cause.code === 'ECONNREFUSED' ? 'nothing listens there' : `there is no host ${connection.host}`;
-    return new ChambersideError('port-not-found', what, where, 'Switch the instrument on, and check host and port.', cause);
+    const remedy = 'Switch the instrument on, and check host and port.';
+    return new ChambersideError('port-not-found', what, where, remedy, cause);
   }
   return new ChambersideError(
     'port-failed',

@@ -37,9 +37,8 @@ describe('opening a transport', () => {
     expect((await refusal(openTransport({ transport: 'serial', path: '', baudRate: 9600 }, monotonicNow))).code).toBe(
       'port-failed',
     );
-    expect(
-      (await refusal(openTransport({ transport: 'serial', path: '/dev/null', baudRate: Number.NaN }, monotonicNow))).code,
-    ).toBe('port-failed');
+    const noRate = { transport: 'serial', path: '/dev/null', baudRate: Number.NaN } as const;
+    expect((await refusal(openTransport(noRate, monotonicNow))).code).toBe('port-failed');
   });
 
   it('says that a serial port is held by another, and opens it once it is free', async () => {

@@ -81,9 +81,14 @@ describe.each(kinds)('transport %s', (_name, makePeer) => {
   });
 
   it('keeps what arrives before the listener is set, with its own stamps', async () => {
-    const transport = await open();
+    let arrivals = 0;
+    const transport = await open(() => {
+      arrivals += 1;
+      return monotonicNow();
+    });
     peer.send(Uint8Array.of(1, 2, 3));
-    await new Promise((resolve) => setTimeout(resolve, 120));
+    await eventually('arrival', () => arrivals > 0);
+    await new Promise((resolve) => setTimeout(resolve, 5));
     const setAt = monotonicNow();
     let inside = true;
     const seen: { bytes: number[]; at: number; inside: boolean }[] = [];

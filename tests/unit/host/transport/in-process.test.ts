@@ -7,9 +7,9 @@ describe('in-process transport on a virtual clock', () => {
     const clock = createVirtualClock(1000);
     const { program, instrument } = createInProcessPair('valve', clock, { latencyMicroseconds: 250 });
     const log: string[] = [];
-    program.onBytes((bytes, at) => log.push(`program ${[...bytes]} at ${at}`));
+    program.onBytes((bytes, at) => log.push(`program ${bytes.join()} at ${at}`));
     instrument.onBytes((bytes) => {
-      log.push(`instrument ${[...bytes]} at ${clock.now()}`);
+      log.push(`instrument ${bytes.join()} at ${clock.now()}`);
       instrument.send(Uint8Array.of(100 + (bytes[0] ?? 0)));
     });
     program.write(Uint8Array.of(1));
