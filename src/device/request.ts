@@ -206,11 +206,12 @@ export function createRequestQueue<Message>(options: RequestQueueOptions): Reque
     end(reason) {
       if (endReason !== undefined) return;
       endReason = reason;
-      const open = onWire === undefined ? waiting.splice(0) : [onWire, ...waiting.splice(0)];
+      const open = waiting.splice(0);
+      for (const entry of open) entry.release();
+      if (onWire !== undefined) open.unshift(onWire);
       clearWire();
       givenUp = [];
       for (const entry of open) {
-        entry.release();
         entry.reject('transport-closed', `the connection is closed: ${reason}`, 'Connect the instrument again.');
       }
     },
