@@ -156,13 +156,13 @@ export function noiseOf(blank: BlankScatter, resolution: number, squaredWeights:
 }
 
 /**
- * Is the signal quieter than filtered air through the same photometer? Where filtered air does not scatter, only
- * air that must carry aerosol can be called flat.
+ * Is the signal quieter than filtered air through the same photometer? Where the noise of filtered air drowns in
+ * the resolution, only air that must carry aerosol can be called flat, and only when it does not move at all.
  */
-export function isFlat(dwell: ReadDwell, blank: BlankScatter | null): boolean {
+export function isFlat(dwell: ReadDwell, blank: BlankScatter | null, resolution: number): boolean {
   if (dwell.mean.readings < fewestFlatReadings) return false;
   const noise = blank?.standardDeviation ?? 0;
-  if (noise > 0) return dwell.scatter < flatShare * noise;
+  if (noise > resolution / Math.sqrt(12)) return dwell.scatter < flatShare * noise;
   const { purpose } = dwell.recorded.dwell;
   return (purpose === 'probe' || purpose === 'reference') && dwell.scatter === 0;
 }

@@ -33,7 +33,8 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
   if (method.subtractBackground && background === null) flags.add('no-background');
 
   const sources = [dwell, background?.dwell, zero?.before, zero?.after, span?.before, span?.after];
-  if (sources.some((source) => source != null && isFlat(source, inputs.blank))) flags.add('flat-signal');
+  const { resolution } = context.readings;
+  if (sources.some((source) => source != null && isFlat(source, inputs.blank, resolution))) flags.add('flat-signal');
   if (span !== null && challengeUnstable(span.before, span.after, inputs.zeros, method)) flags.add('challenge-unstable');
   if (zero !== null && span !== null && scale !== null) {
     const { referenceDilution, referencePenetration } = held.factors;
