@@ -42,8 +42,8 @@ const searchBudget = 200_000;
  *   Latin square each, with another ring for every further set of exercises so that neighbours vary too;
  * - otherwise: legal orders chosen one by one so that positions stay as even as they can.
  *
- * In the first two cases every run of `probeCount` exercises, from any offset, has each probe once in each
- * position. The same request gives the same orders everywhere: nothing is random.
+ * In the first two cases every set of `probeCount` exercises (the first ones, the next ones, …) has each probe once
+ * in each position, whatever the offset. The same request gives the same orders everywhere: nothing is random.
  *
  * @returns null when no order satisfies the request (or none is found within the search budget).
  */
