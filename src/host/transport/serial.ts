@@ -1,6 +1,7 @@
 import { isMainThread } from 'node:worker_threads';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { failReadsAfterHangUp } from './hang-up.ts';
 import { closingLimitMilliseconds, createPendingWrites } from './pending-writes.ts';
 import { createReceiver, unheardReason } from './receiver.ts';
 
@@ -65,6 +66,9 @@ export async function openSerial(connection: SerialConnection, now: () => number
       reject(openError(connection, error instanceof Error ? error : new Error(String(error))));
     }
   });
+
+  // Before the first read, which begins with the data listener below.
+  failReadsAfterHangUp(port.port);
 
   const receiver = createReceiver();
   const pending = createPendingWrites();
