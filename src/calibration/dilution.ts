@@ -5,7 +5,8 @@
  * @throws RangeError when the sample flow is not positive or the clean flow is negative.
  */
 export function dilutionRatio(sampleFlow: number, cleanFlow: number): number {
-  if (!(sampleFlow > 0) || !Number.isFinite(sampleFlow)) throw new RangeError('the sample flow must be greater than zero');
+  if (!(sampleFlow > 0) || !Number.isFinite(sampleFlow))
+    throw new RangeError('the sample flow must be greater than zero');
   if (!(cleanFlow >= 0) || !Number.isFinite(cleanFlow)) throw new RangeError('the clean flow must not be negative');
   return (sampleFlow + cleanFlow) / sampleFlow;
 }

@@ -95,7 +95,11 @@ function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwe
 function problemTimes(events: readonly TrialEvent[], photometer: string): number[] {
   const times: number[] = [];
   for (const event of events) {
-    if (event.kind === 'problem' && event.problem.instrument === photometer && problemsOfReadings.has(event.problem.code)) {
+    if (
+      event.kind === 'problem' &&
+      event.problem.instrument === photometer &&
+      problemsOfReadings.has(event.problem.code)
+    ) {
       times.push(event.problem.atMicroseconds);
     }
   }

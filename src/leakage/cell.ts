@@ -21,7 +21,8 @@ export function dwellsOfCell(
   );
   const complete = own.filter((candidate) => candidate.complete);
   const byPosition = new Map<number | null, RecordedDwell>();
-  for (const candidate of complete.length > 0 ? complete : own) byPosition.set(candidate.dwell.dwellPosition, candidate);
+  for (const candidate of complete.length > 0 ? complete : own)
+    byPosition.set(candidate.dwell.dwellPosition, candidate);
   return [...byPosition.values()];
 }
 
@@ -58,7 +59,9 @@ export function makeCell(
     if (shown.detectionLimitPercent === null) limitKnown = false;
   }
   const windowPercent = used.length > 0 ? percent : null;
-  const detectionLimitPercent = limitKnown ? detectionFactor * Math.hypot(Math.sqrt(windowVariance), sharedNoise) : null;
+  const detectionLimitPercent = limitKnown
+    ? detectionFactor * Math.hypot(Math.sqrt(windowVariance), sharedNoise)
+    : null;
   if (windowPercent !== null && detectionLimitPercent !== null && windowPercent < detectionLimitPercent) {
     flags.add('below-detection-limit');
   }

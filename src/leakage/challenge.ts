@@ -30,11 +30,7 @@ export function challengeUnstable(
  * Did the span move over the trial by more than the method allows? First against last reference, net of zero.
  * With the chamber as span source this sees sensitivity and challenge together and cannot tell them apart.
  */
-export function spanDrifted(
-  references: readonly ReadDwell[],
-  zeros: readonly DwellAnchor[],
-  method: Method,
-): boolean {
+export function spanDrifted(references: readonly ReadDwell[], zeros: readonly DwellAnchor[], method: Method): boolean {
   return differ(references[0] ?? null, references.at(-1) ?? null, zeros, method, method.spanChangePercent);
 }
 

@@ -77,12 +77,12 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
   const refuse = (...flags: Flag[]): UnreadDwell => ({ recorded, flags: new Set(flags) });
   const port = rig.ports.find((candidate) => candidate.port === recorded.dwell.port);
   if (port === undefined || recorded.port === 'wrong') return refuse('wrong-port');
-  if (recorded.port === 'unconfirmed' || recorded.acknowledgedAtMicroseconds === null) return refuse('port-unconfirmed');
+  if (recorded.port === 'unconfirmed' || recorded.acknowledgedAtMicroseconds === null)
+    return refuse('port-unconfirmed');
 
   const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
   const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
-  const settlingSeconds =
-    recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
+  const settlingSeconds = recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
   const window = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
     settlingSeconds,
     guardDispersions: method.guardDispersions,

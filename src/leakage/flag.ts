@@ -2,7 +2,7 @@ import { z } from 'zod';
 
 /** Everything that can be said against a number, with what it means for a person. Codes are stable. */
 export const flagMeanings = {
-  unsettled: 'What is left of the previous port exceeds the allowed share of the value, or the dwell is shorter than settling.',
+  unsettled: 'Too much of the previous port is left in the value, or the dwell is shorter than settling.',
   'zero-not-settled': 'A zero used here still falls from the port before it.',
   'below-detection-limit': 'The value is smaller than its detection limit; the signed number is kept.',
   'drift-exceeded': 'Zero or span moved further than the method allows.',
@@ -17,7 +17,7 @@ export const flagMeanings = {
   'no-reference': 'There is no usable reference, or it does not rise above the zero.',
   unbracketed: 'Zero or reference exists on one side of the window only; its value was held, not extrapolated.',
   incomplete: 'A dwell was cut short or is missing.',
-  'problem-readings': 'Lines that could not be decoded, or readings that the photometer called bad, lie inside a window.',
+  'problem-readings': 'Undecodable lines, or readings that the photometer called bad, lie inside a window.',
 } as const;
 export type Flag = keyof typeof flagMeanings;
 export const flagNames = Object.keys(flagMeanings) as [Flag, ...Flag[]];

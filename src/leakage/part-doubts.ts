@@ -35,7 +35,8 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
   const sources = [dwell, background?.dwell, zero?.before, zero?.after, span?.before, span?.after];
   const { resolution } = context.readings;
   if (sources.some((source) => source != null && isFlat(source, inputs.blank, resolution))) flags.add('flat-signal');
-  if (span !== null && challengeUnstable(span.before, span.after, inputs.zeros, method)) flags.add('challenge-unstable');
+  if (span !== null && challengeUnstable(span.before, span.after, inputs.zeros, method))
+    flags.add('challenge-unstable');
   if (zero !== null && span !== null && scale !== null) {
     const { referenceDilution, referencePenetration } = held.factors;
     const challenge = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;

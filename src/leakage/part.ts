@@ -56,7 +56,8 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   const background = method.subtractBackground ? (inputs.backgrounds.get(dwell.port.port) ?? null) : null;
   const backgroundNet = background?.netReading ?? 0;
   const scale = zero === null || span === null ? null : percentPerReading(span.shown.value - zero.shown.value, factors);
-  const noise = inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
+  const noise =
+    inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
 
   const flags = doubtsOfPart(context, inputs, { dwell, zero, span, background, factors, scale, noise });
   const usable =

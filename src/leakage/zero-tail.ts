@@ -28,7 +28,9 @@ function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank:
   if (zero.step === null || half < fewestWindowReadings) return false;
   const early = meanOf(context, { first, end: first + half });
   const late = meanOf(context, { first: end - half, end });
-  const seconds = toSeconds((late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2);
+  const seconds = toSeconds(
+    (late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2,
+  );
   const noise = noiseOf(blank, context.readings.resolution, early.squaredWeights + late.squaredWeights);
   return stillSettling(early.corrected, late.corrected, drift * seconds, noise, zero.step);
 }

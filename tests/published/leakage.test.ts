@@ -16,7 +16,7 @@ function leakage(inside: number, background: number, before: number, after: numb
 }
 
 describe('leakage, published and computed values', () => {
-  it('0.120 inside, background 0.020, challenge 9.8 and 10.2 give 1 % (computed: base formula of aerosol methods)', () => {
+  it('0.120 inside, background 0.020, challenge 9.8 and 10.2 give 1 % (computed: common base formula)', () => {
     expect(leakage(0.12, 0.02, 9.8, 10.2)).toBeCloseTo(1, 9);
   });
 
@@ -42,13 +42,13 @@ describe('leakage, published and computed values', () => {
     expect(Math.abs((protectionFactor(leakage(0.0396, 0, 20.4, 19.2)) ?? 0) / 500 - 1)).toBeLessThan(1e-12);
   });
 
-  it('peaks 0.02, 0.04, 0.03 at 10 give 333.333 by mean and 250 by the highest (computed: App. A, wording from memory)', () => {
+  it('peaks 0.02, 0.04, 0.03 at 10 give 333.333 and 250 (computed: App. A, from memory)', () => {
     const factors = [0.02, 0.04, 0.03].map((peak) => protectionFactor((100 * peak) / 10) ?? 0);
     expect(Math.abs(overallProtectionFactor(factors) / (1000 / 3) - 1)).toBeLessThan(1e-9);
     expect(Math.abs(Math.min(...factors) / 250 - 1)).toBeLessThan(1e-9);
   });
 
-  it('zero 0.002 to 0.004, span 4.80 to 4.70, reading 0.1 half-way give 2.04339583 % (computed: common practice of photometry)', () => {
+  it('zero 0.002 to 0.004, span 4.8 to 4.7, reading 0.1 give 2.04339583 % (computed: common practice)', () => {
     const at = (value: number, atMicroseconds: number) => ({ value, atMicroseconds });
     const zero = interpolate(at(0.002, 0), at(0.004, 1000), 500);
     const span = interpolate(at(4.8, 0), at(4.7, 1000), 500);

@@ -43,7 +43,12 @@ export const withEvents = (change: (events: readonly TrialEvent[]) => readonly T
 });
 
 /** Replaces readings that arrive in [from, to); null removes them. */
-export function withReadings(from: number, to: number, change: (value: number) => number | null, source = record): TrialRecord {
+export function withReadings(
+  from: number,
+  to: number,
+  change: (value: number) => number | null,
+  source = record,
+): TrialRecord {
   const [stream] = source.streams;
   if (stream === undefined) throw new Error('no stream');
   const at: number[] = [];
@@ -55,17 +60,31 @@ export function withReadings(from: number, to: number, change: (value: number) =
     at.push(when);
     values.push(changed);
   });
-  return { ...source, streams: [{ ...stream, atMicroseconds: Float64Array.from(at), values: Float64Array.from(values) }] };
+  return {
+    ...source,
+    streams: [{ ...stream, atMicroseconds: Float64Array.from(at), values: Float64Array.from(values) }],
+  };
 }
 
 /** Exactly these cells carry the flag. */
-export function expectOnly(source: { readonly cells: readonly Cell[] }, flag: Flag, places: readonly [string, string][]): void {
+export function expectOnly(
+  source: { readonly cells: readonly Cell[] },
+  flag: Flag,
+  places: readonly [string, string][],
+): void {
   const flagged = source.cells.filter((cell) => cell.flags.includes(flag)).map((cell) => [cell.exercise, cell.probe]);
   expect(flagged).toEqual(places);
 }
 
-export const without = (...dwells: number[]) => (events: readonly TrialEvent[]) =>
-  events.filter((event) => !('dwell' in event && dwells.includes(typeof event.dwell === 'number' ? event.dwell : event.dwell.dwell)));
+export const without =
+  (...dwells: number[]) =>
+  (events: readonly TrialEvent[]) =>
+    events.filter(
+      (event) =>
+        !('dwell' in event && dwells.includes(typeof event.dwell === 'number' ? event.dwell : event.dwell.dwell)),
+    );
 
 export const purposes = (purpose: string): number[] =>
-  record.events.flatMap((event) => (event.kind === 'dwell-began' && event.dwell.purpose === purpose ? [event.dwell.dwell] : []));
+  record.events.flatMap((event) =>
+    event.kind === 'dwell-began' && event.dwell.purpose === purpose ? [event.dwell.dwell] : [],
+  );

@@ -96,7 +96,8 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
     if (port === 6) return challenge(t);
     return background * nominal + leak(port - 1, t) * spatialFactor * challenge(t);
   };
-  const transit = (port: number): number => (port === 6 ? referencePort.transit : port === 7 ? 1 : (portTransits[port - 1] as number));
+  const transit = (port: number): number =>
+    port === 6 ? referencePort.transit : port === 7 ? 1 : (portTransits[port - 1] as number);
   const share = (port: number): number =>
     port === 6
       ? referencePort.penetration / referencePort.dilution
@@ -271,7 +272,13 @@ function makeSeries(exercises: number, dwellsPerProbe: number, dwellSeconds: num
     version: 1,
     source: 'made for tests',
     background: { zeroSeconds: 25, dwellSeconds: 18 },
-    entry: { minimumSeconds: 150, maximumSeconds: 300, steadyRangePercent: 10, steadyWindowSeconds: 30, leastChallengePercent: 50 },
+    entry: {
+      minimumSeconds: 150,
+      maximumSeconds: 300,
+      steadyRangePercent: 10,
+      steadyWindowSeconds: 30,
+      leastChallengePercent: 50,
+    },
     exercises: Array.from({ length: exercises }, (_, index) => ({
       exercise: `exercise-${index + 1}`,
       name: `Exercise ${index + 1}`,
@@ -313,7 +320,13 @@ function schedule(
     const probe = port === 7 ? 'filtered-air' : port === 6 ? 'chamber' : (probeNames[port - 1] as string);
     const attempt = purpose === 'probe' ? 1 : 0;
     const dwell: Dwell = { dwell: number, step: number, stage, purpose, port, probe, exercise, dwellPosition, attempt };
-    events.push({ kind: 'dwell-began', atMicroseconds: micro(now), dwell, plannedAtMicroseconds: micro(now), machine: null });
+    events.push({
+      kind: 'dwell-began',
+      atMicroseconds: micro(now),
+      dwell,
+      plannedAtMicroseconds: micro(now),
+      machine: null,
+    });
     events.push({ kind: 'port-requested', atMicroseconds: micro(now), dwell: number, port });
     events.push({ kind: 'port-acknowledged', atMicroseconds: micro(now + valveAnswers), dwell: number, port });
     const last = visits.at(-1);
@@ -337,7 +350,8 @@ function schedule(
       const port = ((position - 1 + index) % probeNames.length) + 1;
       stay('exercise', 'probe', port, dwellSeconds, exercise, position);
     }
-    if (exercise !== null) events.push({ kind: 'exercise-ended', atMicroseconds: micro(now), exercise, attempt: 1, complete: true });
+    if (exercise !== null)
+      events.push({ kind: 'exercise-ended', atMicroseconds: micro(now), exercise, attempt: 1, complete: true });
   }
   stay('closing', 'reference', 6, 28);
   stay('closing', 'zero', 7, 22);

@@ -12,7 +12,10 @@ function blank(count: number, value: (seconds: number) => number) {
 
 describe('removeTrend', () => {
   it('removes level, drift and what is left of the previous port, and nothing else', () => {
-    const trend = removeTrend(blank(260, (t) => 5 + 0.01 * t + 3 * Math.exp(-t / 1)), 1);
+    const trend = removeTrend(
+      blank(260, (t) => 5 + 0.01 * t + 3 * Math.exp(-t / 1)),
+      1,
+    );
     expect(Math.max(...trend.residuals.map(Math.abs))).toBeLessThan(1e-10);
     expect(trend.degreesOfFreedom).toBe(257);
   });
@@ -25,8 +28,18 @@ describe('removeTrend', () => {
   });
 
   it('does not spend a degree of freedom on a decay that it cannot see', () => {
-    expect(removeTrend(blank(50, () => 1), 0).degreesOfFreedom).toBe(48);
-    expect(removeTrend(blank(50, () => 1), 1e9).degreesOfFreedom).toBe(48);
+    expect(
+      removeTrend(
+        blank(50, () => 1),
+        0,
+      ).degreesOfFreedom,
+    ).toBe(48);
+    expect(
+      removeTrend(
+        blank(50, () => 1),
+        1e9,
+      ).degreesOfFreedom,
+    ).toBe(48);
   });
 });
 

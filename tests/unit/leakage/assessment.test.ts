@@ -36,17 +36,21 @@ describe('a healthy trial', () => {
   it('can be recomputed by hand from what each cell carries', () => {
     for (const cell of healthy.cells) {
       const [part] = cell.parts;
-      if (part?.reading == null || part.zero === null || part.span === null || part.background === null) throw new Error('incomplete');
+      if (part?.reading == null || part.zero === null || part.span === null || part.background === null)
+        throw new Error('incomplete');
       const { reading, zero, span, background } = part;
       const dwell = [...healthy.zeros, ...healthy.references];
-      const by = (number: number | null) => dwell.find((candidate) => candidate.dwell === number)?.correctedReading ?? Number.NaN;
+      const by = (number: number | null) =>
+        dwell.find((candidate) => candidate.dwell === number)?.correctedReading ?? Number.NaN;
       for (const value of [zero, span, background.zero]) {
         const again = (1 - value.weightAfter) * by(value.beforeDwell) + value.weightAfter * by(value.afterDwell);
         expect(again).toBeCloseTo(value.value, 12);
       }
       expect(reading.meanReading + reading.lagTerm).toBe(reading.correctedReading);
-      const inside = ((reading.correctedReading - zero.value - background.netReading) * part.dilution) / part.penetration;
-      const challenge = (part.spatialFactor * (span.value - zero.value) * part.referenceDilution) / part.referencePenetration;
+      const inside =
+        ((reading.correctedReading - zero.value - background.netReading) * part.dilution) / part.penetration;
+      const challenge =
+        (part.spatialFactor * (span.value - zero.value) * part.referenceDilution) / part.referencePenetration;
       expect((100 * inside) / challenge).toBeCloseTo(cell.windowPercent ?? Number.NaN, 10);
     }
   });
@@ -59,7 +63,8 @@ describe('a healthy trial', () => {
   });
 
   it('means are those of the cells, and factors their harmonic form', () => {
-    const mean = (cells: readonly Cell[]) => cells.reduce((sum, cell) => sum + (cell.windowPercent ?? 0), 0) / cells.length;
+    const mean = (cells: readonly Cell[]) =>
+      cells.reduce((sum, cell) => sum + (cell.windowPercent ?? 0), 0) / cells.length;
     for (const { probe, windowPercent, protectionFactor } of healthy.probes) {
       expect(windowPercent).toBeCloseTo(mean(healthy.cells.filter((cell) => cell.probe === probe)), 12);
       expect(protectionFactor).toBeCloseTo(100 / (windowPercent ?? 0), 9);

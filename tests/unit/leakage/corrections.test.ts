@@ -164,7 +164,8 @@ describe('with one correction off the result is wrong by what the correction is 
     const steep = syntheticTrial({ leakages: [3e-4, 1.6e-3, 3.6e-3, 8.3e-3, 16], wave: 0, burst: 0 });
     const off = assess(steep.record, method({ lagCorrection: false }));
     const on = assess(steep.record, firstMethod);
-    const after = (source: Assessment): Cell => source.cells.find((cell) => cell.probe === 'hood' && cell.exercise === 'exercise-3') as Cell;
+    const after = (source: Assessment): Cell =>
+      source.cells.find((cell) => cell.probe === 'hood' && cell.exercise === 'exercise-3') as Cell;
     expect(Math.abs(errorOf(steep, after(on)))).toBeLessThan(0.02);
     expect(errorOf(steep, after(off))).toBeGreaterThan(0.5);
     expect(after(on).flags).toContain('unsettled');
@@ -182,7 +183,11 @@ describe('with one correction off the result is wrong by what the correction is 
     // The last dwell of an exercise is followed by the reference, whose front comes 0.04 s after the release.
     const late = {
       ...trial.record,
-      rig: { ...trial.record.rig, valveSwitchingSeconds: 0, instrumentDelaySeconds: { value: 0.43, standardUncertainty: 0 } },
+      rig: {
+        ...trial.record.rig,
+        valveSwitchingSeconds: 0,
+        instrumentDelaySeconds: { value: 0.43, standardUncertainty: 0 },
+      },
     };
     const careless = assess(late, method({ guardDispersions: 0 })).cells.filter((cell) => cell.dwellPosition === 5);
     const careful = assess(late, method({ guardDispersions: 5 })).cells.filter((cell) => cell.dwellPosition === 5);
@@ -191,7 +196,12 @@ describe('with one correction off the result is wrong by what the correction is 
   });
 
   it('without bypass: a window as if there were one takes in stale air', () => {
-    const still = syntheticTrial({ bypass: false, leakages: [3e-4, 1.6e-3, 3.6e-3, 8.3e-3, 1.6e-2], wave: 0.8, burst: 0 });
+    const still = syntheticTrial({
+      bypass: false,
+      leakages: [3e-4, 1.6e-3, 3.6e-3, 8.3e-3, 1.6e-2],
+      wave: 0.8,
+      burst: 0,
+    });
     const wrong = { ...still.record, rig: { ...still.record.rig, bypass: true } };
     const hasty = method({ settling: { rule: 'fixed', seconds: 0.5 } });
     const worst = (source: Assessment): number =>

@@ -49,7 +49,9 @@ describe('lagCorrectedMean', () => {
     const tau = 1;
     const omega = 2 * Math.PI * 0.4;
     const y = (t: number): number =>
-      1 + (0.4 * (Math.sin(omega * t) - omega * tau * Math.cos(omega * t))) / (1 + (omega * tau) ** 2) + 0.02 * (t - tau);
+      1 +
+      (0.4 * (Math.sin(omega * t) - omega * tau * Math.cos(omega * t))) / (1 + (omega * tau) ** 2) +
+      0.02 * (t - tau);
     const source = sampled(247, y);
     const result = correct(source, tau);
     const from = (result.fromMicroseconds - 3_000_000) / 1e6;
@@ -63,14 +65,20 @@ describe('lagCorrectedMean', () => {
 
   it('is the level itself for a constant, at zero, negative and huge', () => {
     for (const level of [0, -3, 1e12]) {
-      const { corrected, lagTerm } = correct(sampled(101, () => level), 2);
+      const { corrected, lagTerm } = correct(
+        sampled(101, () => level),
+        2,
+      );
       expect(lagTerm).toBe(0);
       expect(Math.abs(corrected - level)).toBeLessThanOrEqual(1e-12 * Math.abs(level));
     }
   });
 
   it('without a time constant it is the mean that fades in and out', () => {
-    const { corrected, lagTerm, mean } = correct(sampled(100, (t) => t), 0);
+    const { corrected, lagTerm, mean } = correct(
+      sampled(100, (t) => t),
+      0,
+    );
     expect(lagTerm).toBe(0);
     expect(corrected).toBe(mean);
     expect(corrected).toBeCloseTo(4.95 / 2, 12);
@@ -82,7 +90,10 @@ describe('lagCorrectedMean', () => {
     let squares = 0;
     let expected = 0;
     for (let repeat = 0; repeat < repeats; repeat += 1) {
-      const result = correct(sampled(80, () => gaussian()), 1);
+      const result = correct(
+        sampled(80, () => gaussian()),
+        1,
+      );
       squares += result.corrected ** 2;
       expected = result.squaredWeights;
     }
@@ -91,10 +102,30 @@ describe('lagCorrectedMean', () => {
   });
 
   it('shortens the ends for short windows and refuses windows without a middle', () => {
-    expect(correct(sampled(4, (t) => t), 1).endReadings).toBe(2);
-    expect(correct(sampled(3, (t) => t), 1).endReadings).toBe(1);
-    expect(() => correct(sampled(2, (t) => t), 1)).toThrow(RangeError);
-    expect(() => correct(sampled(10, (t) => t), -1)).toThrow(RangeError);
+    expect(
+      correct(
+        sampled(4, (t) => t),
+        1,
+      ).endReadings,
+    ).toBe(2);
+    expect(
+      correct(
+        sampled(3, (t) => t),
+        1,
+      ).endReadings,
+    ).toBe(1);
+    expect(() =>
+      correct(
+        sampled(2, (t) => t),
+        1,
+      ),
+    ).toThrow(RangeError);
+    expect(() =>
+      correct(
+        sampled(10, (t) => t),
+        -1,
+      ),
+    ).toThrow(RangeError);
   });
 
   it('does not divide by a window without length', () => {

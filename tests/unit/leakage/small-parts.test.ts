@@ -56,9 +56,24 @@ describe('recordedDwells', () => {
     atMicroseconds,
     plannedAtMicroseconds: atMicroseconds,
     machine: null,
-    dwell: { dwell, step: dwell, stage: 'exercise', purpose: 'probe', port, probe: 'hood', exercise: 'walk', dwellPosition: 1, attempt: 1 },
+    dwell: {
+      dwell,
+      step: dwell,
+      stage: 'exercise',
+      purpose: 'probe',
+      port,
+      probe: 'hood',
+      exercise: 'walk',
+      dwellPosition: 1,
+      attempt: 1,
+    },
   });
-  const word = (kind: 'port-requested' | 'port-acknowledged', dwell: number, port: number, atMicroseconds: number): TrialEvent => ({
+  const word = (
+    kind: 'port-requested' | 'port-acknowledged',
+    dwell: number,
+    port: number,
+    atMicroseconds: number,
+  ): TrialEvent => ({
     kind,
     atMicroseconds,
     dwell,
@@ -80,7 +95,12 @@ describe('recordedDwells', () => {
   });
 
   it('follows a dwell from request to release', () => {
-    const [dwell] = recordedDwells([began(0, 3, 10), word('port-requested', 0, 3, 11), word('port-acknowledged', 0, 3, 15), ended(0, 90)]);
+    const [dwell] = recordedDwells([
+      began(0, 3, 10),
+      word('port-requested', 0, 3, 11),
+      word('port-acknowledged', 0, 3, 15),
+      ended(0, 90),
+    ]);
     expect(dwell).toMatchObject({
       requestedAtMicroseconds: 11,
       acknowledgedAtMicroseconds: 15,
@@ -106,6 +126,13 @@ describe('recordedDwells', () => {
   });
 
   it('ignores words about dwells that it does not know', () => {
-    expect(recordedDwells([word('port-acknowledged', 9, 3, 1), unconfirmed(9, 3, 2), word('port-requested', 9, 3, 2), ended(9, 3)])).toEqual([]);
+    expect(
+      recordedDwells([
+        word('port-acknowledged', 9, 3, 1),
+        unconfirmed(9, 3, 2),
+        word('port-requested', 9, 3, 2),
+        ended(9, 3),
+      ]),
+    ).toEqual([]);
   });
 });

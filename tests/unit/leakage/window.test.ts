@@ -47,8 +47,10 @@ describe('usableWindow', () => {
 
   it('guards with dispersion and valve, or with the valve alone', () => {
     const ends = (guardDispersions: number, dispersion: number) =>
-      usableWindow(rig({ commonDispersionSeconds: dispersion }), ankle, 0, 20_000_000, { settlingSeconds: 1, guardDispersions })
-        ?.toMicroseconds;
+      usableWindow(rig({ commonDispersionSeconds: dispersion }), ankle, 0, 20_000_000, {
+        settlingSeconds: 1,
+        guardDispersions,
+      })?.toMicroseconds;
     expect(ends(0, 0.1)).toBe(20_930_000 - 40_000);
     expect(ends(3, 0.2)).toBe(20_930_000 - 640_000);
   });
@@ -84,7 +86,10 @@ describe('readings in an interval', () => {
     const readings = stream([10, 10, 20, 20, 20, 30], [1, 2, 3, 4, 5, 6]);
     const left = within(readings, { fromMicroseconds: 0, toMicroseconds: 20 });
     const right = within(readings, { fromMicroseconds: 20, toMicroseconds: 31 });
-    expect([left, right]).toEqual([{ first: 0, end: 2 }, { first: 2, end: 6 }]);
+    expect([left, right]).toEqual([
+      { first: 0, end: 2 },
+      { first: 2, end: 6 },
+    ]);
   });
 
   it('sees silence inside and at both ends', () => {
