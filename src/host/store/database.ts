@@ -127,12 +127,18 @@ export function schemaOf(connection: Connection): string[] {
   return rows.map((row) => row.text);
 }
 
+const schemas = new Map<FileKind, readonly string[]>();
+
 /** The schema that a file of this kind has at the current version. */
-export function expectedSchema(kind: FileKind): string[] {
+export function expectedSchema(kind: FileKind): readonly string[] {
+  const known = schemas.get(kind);
+  if (known !== undefined) return known;
   const connection = new Database(':memory:');
   try {
     migrate(kind, connection, 0);
-    return schemaOf(connection);
+    const schema = schemaOf(connection);
+    schemas.set(kind, schema);
+    return schema;
   } finally {
     connection.close();
   }

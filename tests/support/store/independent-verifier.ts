@@ -173,7 +173,8 @@ function wireDigest(row: Row, from: number): Buffer {
   for (let index = 0, time = from; index < count; index += 1) {
     time += cursor.signed();
     must(time >= 0, 'time of a read');
-    cursor.at += cursor.unsigned();
+    const length = cursor.unsigned();
+    cursor.at += length;
   }
   must(cursor.at === bytes.length, 'length of reads');
   return digest(string('chamberside wire 1'), string('wire/1'), string('none'), u32(count), lengthFirst(bytes));
