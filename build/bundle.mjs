@@ -1,13 +1,14 @@
 /**
- * Bundles the program into build/out. Runs in `npm ci` (as `prepare`), so that the command works at once after it.
+ * Bundles the program: `node build/bundle.mjs [FOLDER]`, into build/out when no other folder is given. Runs in
+ * `npm ci` (as `prepare`), so that the command works at once after it.
  */
 import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { build } from 'esbuild';
 import { entries, nativePackages } from './entries.mjs';
 
 const root = join(import.meta.dirname, '..');
-const out = join(root, 'build/out');
+const out = resolve(root, process.argv[2] ?? 'build/out');
 
 const { version } = /** @type {{ version: string }} */ (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')));
 
