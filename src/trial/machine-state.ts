@@ -70,7 +70,6 @@ export const trialMachineSchema = z.object({
   held: z.enum(['operator', 'challenge-unsteady', 'late', 'interrupted']).nullable(),
 });
 export type TrialMachine = z.infer<typeof trialMachineSchema>;
-export type PortRequest = z.infer<typeof requestSchema>;
 
 /** The machine before the start of a trial. */
 export function prepareMachine(schedule: Schedule): TrialMachine {

@@ -45,6 +45,9 @@ describe('the challenge', () => {
       drive.send({ ...unsteady, atMicroseconds: at });
     }
     expect(drive.of('challenge-judged')).toHaveLength(0);
+    // An answer that nobody asked for decides nothing.
+    drive.send({ ...unsteady, steady: true, atMicroseconds: drive.state.nowMicroseconds });
+    expect(drive.state.dwell?.step).toBe(entryStep);
     drive.send({ input: 'time', atMicroseconds: began + 70 * second });
     drive.send({ ...unsteady, steady: true, atMicroseconds: began + 70 * second });
     expect(drive.of('challenge-judged')).toMatchObject([{ steady: true, atMicroseconds: began + 70 * second }]);

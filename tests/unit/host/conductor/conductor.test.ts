@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import { trialEventSchema } from '../../../../src/model/trial-event.ts';
+import { compileSchedule } from '../../../../src/series/compile.ts';
 import { restoreMachine } from '../../../../src/trial/restore.ts';
 import { createBench } from './rig.ts';
 import type { Bench } from './rig.ts';
@@ -68,6 +70,21 @@ describe('the whole demo series', () => {
     expect(missing.conductor.machine.held).toBe('challenge-unsteady');
     expect(missing.of('challenge-judged')).toMatchObject([{ steady: false }]);
     await missing.conductor.end();
+  });
+});
+
+describe('settling before the judgement', () => {
+  it('does not take the rise after the valve moved for the challenge', async () => {
+    const series = { ...demo.series, entry: { ...demo.series.entry, minimumSeconds: 20 } };
+    const bench = createBench({ series, schedule: compileSchedule(series, demo.rig) });
+    bench.feed(() => 12);
+    bench.conductor.command('start', 'p1', '');
+    await bench.clock.runWhile(() => bench.of('challenge-judged').length === 0);
+    const entry = bench.of('dwell-began').at(-2)!;
+    expect(entry.dwell.stage).toBe('entry');
+    // Valve 0.15 s, settling 0.5 + 0.1 + 7 · 1 s, window 20 s: the first whole second after 27.75 s.
+    expect(bench.of('challenge-judged')[0]!.atMicroseconds - entry.atMicroseconds).toBe(28 * second);
+    await bench.conductor.end();
   });
 });
 
