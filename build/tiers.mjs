@@ -20,7 +20,7 @@ export const tiers = [
     configuration: 'build/vitest.config.ts',
     mayBeEmpty: false,
   },
-  { name: 'landing', folders: ['tests/landing'], configuration: 'build/vitest.landing.config.ts', mayBeEmpty: true },
+  { name: 'landing', folders: ['tests/landing'], configuration: 'build/vitest.landing.config.ts', mayBeEmpty: false },
   { name: 'release', folders: ['tests/release'], configuration: 'build/vitest.release.config.ts', mayBeEmpty: true },
 ];
 

@@ -6,7 +6,7 @@ import { reportPath, testFileCount, tierNamed } from '../../../build/tiers.mjs';
 import { sum, totalsOf } from '../../../build/totals.mjs';
 
 const always = tierNamed('always');
-const landing = tierNamed('landing');
+const release = tierNamed('release');
 let root = '';
 
 beforeEach(() => {
@@ -89,7 +89,7 @@ describe('totals of a tier', () => {
 
 describe('a tier without tests', () => {
   it('is nothing when it may be empty', () => {
-    expect(totalsOf(landing, root)).toEqual({ passed: 0, failed: 0, complaints: [] });
+    expect(totalsOf(release, root)).toEqual({ passed: 0, failed: 0, complaints: [] });
   });
 
   it('is a failure when it may not', () => {
@@ -97,9 +97,9 @@ describe('a tier without tests', () => {
   });
 
   it('is a failure as soon as it has a test and no report', () => {
-    put(join(root, 'tests/landing/seeds/forty.test.ts'), '');
-    expect(testFileCount(landing, root)).toBe(1);
-    expect(totalsOf(landing, root).failed).toBe(1);
+    put(join(root, 'tests/release/soak/hours.test.ts'), '');
+    expect(testFileCount(release, root)).toBe(1);
+    expect(totalsOf(release, root).failed).toBe(1);
   });
 });
 
