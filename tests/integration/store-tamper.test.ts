@@ -2,62 +2,21 @@ import { copyFileSync, openSync, readFileSync, readSync, writeSync, closeSync } 
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { chunkDigest, readLinkBody, writeLinkBody } from '../../src/host/store/chain.ts';
-import type { LinkBody } from '../../src/host/store/chain.ts';
-import { sha256 } from '../../src/host/store/digest.ts';
-import { openStudyForRecording } from '../../src/host/store/recorder.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { independentlyVerify } from '../support/store/independent-verifier.ts';
-import { definition, host, method, recordSecond, segment, temporaryFolder, trialName } from '../support/store/trial.ts';
+import { alter as alterFile, flipped, makeStudy } from '../support/store/altered-study.ts';
+import { temporaryFolder, trialName } from '../support/store/trial.ts';
 
-/** Three sealed trials of 12 s, and one unsealed with a second segment; each test alters a copy. */
+/** Each test alters a copy. */
 const folder = temporaryFolder();
 const original = join(folder.path, 'original.chamberside');
 const path = join(folder.path, 'altered.chamberside');
 
-beforeAll(async () => {
-  const study = await openStudyForRecording({ path: original, create: { studyName: 'altered' }, hostId: host });
-  for (const number of [1, 2, 3, 4]) {
-    const trial = await study.createTrial(definition(study.identity.study, trialName(number)));
-    for (let second = 0; second < 12; second += 1) recordSecond(trial, second);
-    if (number < 4) await trial.seal();
-    else {
-      trial.beginSegment(segment(1, 30_000_000));
-      recordSecond(trial, 31);
-      await trial.abandon();
-    }
-  }
-  await study.storeAssessment({
-    trial: trialName(1), method, program: '0.1.0', details: null,
-    cells: [{
-      exercise: 'walking', probe: 'ankle', dwellPosition: 1, windowPercent: 0.25, windowLowPercent: 0.2,
-      windowHighPercent: 0.3, exercisePercent: null, flags: [],
-    }],
-  });
-  await study.close();
-});
+beforeAll(() => makeStudy(original));
 afterAll(() => folder.remove());
 beforeEach(() => copyFileSync(original, path));
 
-/** Alters the copy as somebody would who knows SQLite: without the triggers, which are put back afterwards. */
-function alter(work: (file: Database.Database) => void): void {
-  const file = new Database(path);
-  file.pragma('foreign_keys = OFF');
-  file.pragma('synchronous = OFF');
-  file.exec('BEGIN');
-  const triggers = file.prepare<[], { name: string; sql: string }>("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").all();
-  for (const { name } of triggers) file.exec(`DROP TRIGGER ${name}`);
-  work(file);
-  for (const { sql } of triggers) file.exec(sql);
-  file.exec('COMMIT');
-  file.close();
-}
-
-function flipped(bytes: Buffer, bit: number): Buffer {
-  const copy = Buffer.from(bytes);
-  copy[bit >> 3] = (copy[bit >> 3] as number) ^ (1 << (bit & 7));
-  return copy;
-}
+const alter = (work: (file: Database.Database) => void): void => alterFile(path, work);
 
 /** Flips one bit of a blob column of one row. */
 function flip(table: string, column: string, where: string, bit: (length: number) => number): void {
@@ -330,91 +289,5 @@ describe('something altered', () => {
     expect(bad().map((finding) => (finding as { text: string }).text)).toEqual([
       'Not as it was created: trigger chunk_update.', 'Not part of this version: table extra.',
     ]);
-  });
-});
-
-describe('a forgery that recomputes digests', () => {
-  /** Writes another body for a link, with the digest and the columns that fit it. */
-  const forge = (file: Database.Database, trial: number, link: number, change: (body: LinkBody) => Partial<LinkBody>): void => {
-    const row = file.prepare<[], { body: Buffer }>(`SELECT body FROM link WHERE trial = ${trial} AND link = ${link}`).get();
-    const old = readLinkBody(row?.body ?? Buffer.alloc(0));
-    const next = { ...old, ...change(old) };
-    const body = writeLinkBody(next);
-    file.prepare(`UPDATE link SET body = ?, digest = ?, from_microseconds = ?, through_microseconds = ? WHERE trial = ${trial} AND link = ${link}`)
-      .run(body, sha256(body), next.fromMicroseconds, next.throughMicroseconds);
-  };
-
-  it('of one link breaks the chain at the next', () => {
-    alter((file) => {
-      file.exec('DELETE FROM event WHERE trial = 1 AND link = 6 AND position = 1');
-      forge(file, 1, 6, (body) => ({ events: body.events.slice(0, 1) }));
-    });
-    expect(bad()).toEqual([at(1, 7, 'chain-broken')]);
-  });
-
-  it('of the last link differs from the seal', () => {
-    alter((file) => {
-      file.exec('DELETE FROM chunk WHERE trial = 2 AND link = 12 AND stream = 1');
-      forge(file, 2, 12, (body) => ({ chunks: body.chunks.slice(0, 1) }));
-    });
-    expect(bad()).toEqual([expect.objectContaining({ code: 'head-differs', trial: trialName(2), link: 12 })]);
-  });
-
-  it('that adds a link to a sealed trial differs from the seal', () => {
-    alter((file) => {
-      const row = file.prepare<[], { body: Buffer; digest: Buffer }>('SELECT body, digest FROM link WHERE trial = 2 AND link = 12').get();
-      const last = readLinkBody(row?.body ?? Buffer.alloc(0));
-      const body = writeLinkBody({
-        ...last, link: 13, second: 12, fromMicroseconds: last.throughMicroseconds, throughMicroseconds: 13_000_000,
-        previous: row?.digest ?? Buffer.alloc(32), chunks: [], wires: [], events: [],
-      });
-      file.prepare('INSERT INTO link VALUES (2, 13, ?, 13000000, ?, ?)').run(last.throughMicroseconds, body, sha256(body));
-    });
-    expect(bad()).toEqual([expect.objectContaining({ code: 'head-differs', trial: trialName(2), link: 13 })]);
-  });
-
-  it('that leaves out time shows as broken time', () => {
-    alter((file) => forge(file, 4, 14, (body) => ({ fromMicroseconds: body.fromMicroseconds + 5 })));
-    expect(bad()).toContainEqual(expect.objectContaining({ code: 'time-broken', trial: trialName(4), link: 14, second: 31 }));
-  });
-
-  it('of stored bytes shows in the values', () => {
-    alter((file) => {
-      const chunk = file.prepare<[], { blob: Buffer; content_digest: Buffer; encoding: string; count: number }>(
-        'SELECT * FROM chunk WHERE trial = 4 AND link = 14 AND stream = 0').get();
-      const blob = flipped(chunk?.blob ?? Buffer.alloc(0), 8 * 70);
-      const digest = chunkDigest(chunk?.encoding ?? '', 'none', chunk?.count ?? 0, chunk?.content_digest ?? Buffer.alloc(32), blob);
-      file.prepare('UPDATE chunk SET blob = ?, digest = ? WHERE trial = 4 AND link = 14 AND stream = 0').run(blob, digest);
-      forge(file, 4, 14, (body) => ({ chunks: [{ stream: 0, digest }, ...body.chunks.slice(1)] }));
-    });
-    expect(bad()).toEqual([expect.objectContaining({ code: 'values-differ', link: 14, stream: 'photometer/concentration' })]);
-    expect(() => independentlyVerify(path)).toThrow('content of readings');
-  });
-});
-
-describe('damage', () => {
-  it('to the structure of the database is a finding, not a crash', () => {
-    const bytes = readFileSync(path);
-    const pageSize = bytes.readUInt16BE(16);
-    let pages = 0;
-    let found = 0;
-    for (let page = 1; page < bytes.length / pageSize; page += 1) {
-      pages += 1;
-      copyFileSync(original, path);
-      const file = openSync(path, 'r+');
-      writeSync(file, Buffer.alloc(64, 0xff), 0, 64, page * pageSize);
-      closeSync(file);
-      if (!verify(path).intact) found += 1;
-    }
-    expect(pages).toBeGreaterThan(20);
-    expect(found).toBe(pages);
-  });
-
-  it('by truncation is a finding', () => {
-    const bytes = readFileSync(original);
-    const file = openSync(path, 'w');
-    writeSync(file, bytes, 0, Math.floor(bytes.length / 2));
-    closeSync(file);
-    expect(bad()).toContainEqual(expect.objectContaining({ code: 'database-damaged' }));
   });
 });

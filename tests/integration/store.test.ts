@@ -254,17 +254,17 @@ describe('a sealed trial', () => {
     const trial = await begin(study);
     record(trial, 0, 2);
     const { head } = await trial.seal();
-    const cell = {
+    const summary = {
       exercise: 'walking', probe: 'ankle', dwellPosition: 1, windowPercent: 0.1 + 0.2, windowLowPercent: -1e-9,
-      windowHighPercent: 0.4, exercisePercent: null, flags: ['gap'], windowStandardPercent: 0.05,
+      windowHighPercent: 0.4, exercisePercent: null, flags: ['gap'],
     };
+    const cell = { ...summary, windowStandardPercent: 0.05 };
     const entry = { trial: trialName(1), method, program: '0.1.0', cells: [cell], details: { seed: 7 } };
     const one = await study.storeAssessment(entry);
     await study.close();
     const two = storeAssessment(path, entry, '2026-01-06T08:00:00.000Z');
     expect(two.assessment).not.toBe(one.assessment);
     expect(two.trialHead).toBe(head);
-    const { windowStandardPercent: _, ...summary } = cell;
     expect(listAssessments(path, trialName(1)).map((row) => row.cells)).toEqual([[summary], [summary]]);
     expect(listAssessments(path)[1]).toMatchObject({ ...two, cells: [summary] });
     expect(listAssessments(path, trialName(2))).toEqual([]);
