@@ -4,7 +4,7 @@ import type { Dwell, TrialEvent } from '../model/trial-event.ts';
 export interface RecordedDwell {
   readonly dwell: Dwell;
   readonly beganAtMicroseconds: number;
-  /** The last request of its port; when the valve was first free to leave the port before. */
+  /** The first request of its port: from then on the valve may have left the port before. */
   readonly requestedAtMicroseconds: number;
   /** Null when the valve never confirmed the port. */
   readonly acknowledgedAtMicroseconds: number | null;
@@ -22,6 +22,7 @@ export interface RecordedDwell {
 /** All dwells of a trial in the order in which they began. Events of unknown dwells are ignored. */
 export function recordedDwells(events: readonly TrialEvent[]): RecordedDwell[] {
   const dwells = new Map<number, { -readonly [Field in keyof RecordedDwell]: RecordedDwell[Field] }>();
+  const requested = new Set<number>();
   let latest: number | null = null;
   for (const event of events) {
     if (event.kind === 'dwell-began') {
@@ -41,7 +42,9 @@ export function recordedDwells(events: readonly TrialEvent[]): RecordedDwell[] {
       latest = event.dwell.dwell;
     } else if (event.kind === 'port-requested') {
       const dwell = dwells.get(event.dwell);
-      if (dwell !== undefined) dwell.requestedAtMicroseconds = event.atMicroseconds;
+      if (dwell === undefined || requested.has(event.dwell)) continue;
+      requested.add(event.dwell);
+      dwell.requestedAtMicroseconds = event.atMicroseconds;
     } else if (event.kind === 'port-acknowledged') {
       const dwell = dwells.get(event.dwell);
       if (dwell === undefined) continue;

@@ -110,6 +110,12 @@ describe('recordedDwells', () => {
     });
   });
 
+  it('counts from the first request, because from then on the valve may have moved', () => {
+    const again = [word('port-requested', 0, 3, 11), word('port-requested', 0, 3, 2_000_011)];
+    expect(recordedDwells([began(0, 3, 10), ...again])[0]?.requestedAtMicroseconds).toBe(11);
+    expect(recordedDwells([began(0, 3, 10)])[0]?.requestedAtMicroseconds).toBe(10);
+  });
+
   it('believes the last word of the valve', () => {
     const of = (...words: TrialEvent[]) => recordedDwells([began(0, 3, 10), ...words])[0]?.port;
     expect(of()).toBe('unconfirmed');
