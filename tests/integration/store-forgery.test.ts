@@ -29,18 +29,33 @@ function bad(): object[] {
   return report.findings.filter((finding) => finding.severity === 'bad');
 }
 
-const at = (trial: number, link: number, code: string): object => expect.objectContaining({
-  code, trial: trialName(trial), link, second: link - 1,
-});
+const at = (trial: number, link: number, code: string): object =>
+  expect.objectContaining({
+    code,
+    trial: trialName(trial),
+    link,
+    second: link - 1,
+  }) as object;
 
 describe('a forgery that recomputes digests', () => {
   /** Writes another body for a link, with the digest and the columns that fit it. */
-  const forge = (file: Database.Database, trial: number, link: number, change: (body: LinkBody) => Partial<LinkBody>): void => {
-    const row = file.prepare<[], { body: Buffer }>(`SELECT body FROM link WHERE trial = ${trial} AND link = ${link}`).get();
+  const forge = (
+    file: Database.Database,
+    trial: number,
+    link: number,
+    change: (body: LinkBody) => Partial<LinkBody>,
+  ): void => {
+    const row = file
+      .prepare<[], { body: Buffer }>(`SELECT body FROM link WHERE trial = ${trial} AND link = ${link}`)
+      .get();
     const old = readLinkBody(row?.body ?? Buffer.alloc(0));
     const next = { ...old, ...change(old) };
     const body = writeLinkBody(next);
-    file.prepare(`UPDATE link SET body = ?, digest = ?, from_microseconds = ?, through_microseconds = ? WHERE trial = ${trial} AND link = ${link}`)
+    file
+      .prepare(
+        `UPDATE link SET body = ?, digest = ?, from_microseconds = ?, through_microseconds = ?
+         WHERE trial = ${trial} AND link = ${link}`,
+      )
       .run(body, sha256(body), next.fromMicroseconds, next.throughMicroseconds);
   };
 
@@ -62,32 +77,58 @@ describe('a forgery that recomputes digests', () => {
 
   it('that adds a link to a sealed trial differs from the seal', () => {
     alter((file) => {
-      const row = file.prepare<[], { body: Buffer; digest: Buffer }>('SELECT body, digest FROM link WHERE trial = 2 AND link = 12').get();
+      const row = file
+        .prepare<[], { body: Buffer; digest: Buffer }>('SELECT body, digest FROM link WHERE trial = 2 AND link = 12')
+        .get();
       const last = readLinkBody(row?.body ?? Buffer.alloc(0));
       const body = writeLinkBody({
-        ...last, link: 13, second: 12, fromMicroseconds: last.throughMicroseconds, throughMicroseconds: 13_000_000,
-        previous: row?.digest ?? Buffer.alloc(32), chunks: [], wires: [], events: [],
+        ...last,
+        link: 13,
+        second: 12,
+        fromMicroseconds: last.throughMicroseconds,
+        throughMicroseconds: 13_000_000,
+        previous: row?.digest ?? Buffer.alloc(32),
+        chunks: [],
+        wires: [],
+        events: [],
       });
-      file.prepare('INSERT INTO link VALUES (2, 13, ?, 13000000, ?, ?)').run(last.throughMicroseconds, body, sha256(body));
+      file
+        .prepare('INSERT INTO link VALUES (2, 13, ?, 13000000, ?, ?)')
+        .run(last.throughMicroseconds, body, sha256(body));
     });
     expect(bad()).toEqual([expect.objectContaining({ code: 'head-differs', trial: trialName(2), link: 13 })]);
   });
 
   it('that leaves out time shows as broken time', () => {
     alter((file) => forge(file, 4, 14, (body) => ({ fromMicroseconds: body.fromMicroseconds + 5 })));
-    expect(bad()).toContainEqual(expect.objectContaining({ code: 'time-broken', trial: trialName(4), link: 14, second: 31 }));
+    expect(bad()).toContainEqual(
+      expect.objectContaining({ code: 'time-broken', trial: trialName(4), link: 14, second: 31 }),
+    );
   });
 
   it('of stored bytes shows in the values', () => {
     alter((file) => {
-      const chunk = file.prepare<[], { blob: Buffer; content_digest: Buffer; encoding: string; count: number }>(
-        'SELECT * FROM chunk WHERE trial = 4 AND link = 14 AND stream = 0').get();
+      const chunk = file
+        .prepare<[], { blob: Buffer; content_digest: Buffer; encoding: string; count: number }>(
+          'SELECT * FROM chunk WHERE trial = 4 AND link = 14 AND stream = 0',
+        )
+        .get();
       const blob = flipped(chunk?.blob ?? Buffer.alloc(0), 8 * 70);
-      const digest = chunkDigest(chunk?.encoding ?? '', 'none', chunk?.count ?? 0, chunk?.content_digest ?? Buffer.alloc(32), blob);
-      file.prepare('UPDATE chunk SET blob = ?, digest = ? WHERE trial = 4 AND link = 14 AND stream = 0').run(blob, digest);
+      const digest = chunkDigest(
+        chunk?.encoding ?? '',
+        'none',
+        chunk?.count ?? 0,
+        chunk?.content_digest ?? Buffer.alloc(32),
+        blob,
+      );
+      file
+        .prepare('UPDATE chunk SET blob = ?, digest = ? WHERE trial = 4 AND link = 14 AND stream = 0')
+        .run(blob, digest);
       forge(file, 4, 14, (body) => ({ chunks: [{ stream: 0, digest }, ...body.chunks.slice(1)] }));
     });
-    expect(bad()).toEqual([expect.objectContaining({ code: 'values-differ', link: 14, stream: 'photometer/concentration' })]);
+    expect(bad()).toEqual([
+      expect.objectContaining({ code: 'values-differ', link: 14, stream: 'photometer/concentration' }),
+    ]);
     expect(() => independentlyVerify(path)).toThrow('content of readings');
   });
 });

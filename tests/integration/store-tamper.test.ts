@@ -21,9 +21,13 @@ const alter = (work: (file: Database.Database) => void): void => alterFile(path,
 /** Flips one bit of a blob column of one row. */
 function flip(table: string, column: string, where: string, bit: (length: number) => number): void {
   alter((file) => {
-    const row = file.prepare<[], { id: number; value: Buffer }>(`SELECT rowid AS id, ${column} AS value FROM ${table} WHERE ${where}`).get();
+    const row = file
+      .prepare<[], { id: number; value: Buffer }>(`SELECT rowid AS id, ${column} AS value FROM ${table} WHERE ${where}`)
+      .get();
     if (row === undefined) throw new Error(`no ${table} where ${where}`);
-    file.prepare(`UPDATE ${table} SET ${column} = ? WHERE rowid = ?`).run(flipped(row.value, bit(row.value.length * 8)), row.id);
+    file
+      .prepare(`UPDATE ${table} SET ${column} = ? WHERE rowid = ?`)
+      .run(flipped(row.value, bit(row.value.length * 8)), row.id);
   });
 }
 
@@ -35,13 +39,21 @@ function bad(): object[] {
   return report.findings.filter((finding) => finding.severity === 'bad');
 }
 
-const at = (trial: number, link: number, code: string, stream?: string): object => expect.objectContaining({
-  code, trial: trialName(trial), link, second: link - 1, ...(stream === undefined ? {} : { stream }),
-});
+const at = (trial: number, link: number, code: string, stream?: string): object =>
+  expect.objectContaining({
+    code,
+    trial: trialName(trial),
+    link,
+    second: link - 1,
+    ...(stream === undefined ? {} : { stream }),
+  }) as object;
 
 describe('the untouched file', () => {
   it('is intact for both verifiers', () => {
-    expect(verify(path)).toMatchObject({ intact: true, findings: [{ severity: 'note', code: 'unsealed', trial: trialName(4) }] });
+    expect(verify(path)).toMatchObject({
+      intact: true,
+      findings: [{ severity: 'note', code: 'unsealed', trial: trialName(4) }],
+    });
     expect(independentlyVerify(path)).toMatchObject({ trials: 4, seals: 3 });
   });
 
@@ -53,7 +65,9 @@ describe('the untouched file', () => {
 
 describe('a flipped bit', () => {
   const places: [string, (length: number) => number][] = [
-    ['first', () => 0], ['middle', (length) => length >> 1], ['last', (length) => length - 1],
+    ['first', () => 0],
+    ['middle', (length) => length >> 1],
+    ['last', (length) => length - 1],
   ];
 
   it.each(places)('in readings (%s) is named by trial, second and stream', (_, bit) => {
@@ -91,7 +105,9 @@ describe('a flipped bit', () => {
 
   it('in the raw file, wherever a chunk lies', () => {
     const needle = new Database(path, { readonly: true });
-    const { blob } = needle.prepare<[], { blob: Buffer }>('SELECT blob FROM chunk WHERE trial = 2 AND link = 9 AND stream = 0').get() ?? { blob: Buffer.alloc(0) };
+    const { blob } = needle
+      .prepare<[], { blob: Buffer }>('SELECT blob FROM chunk WHERE trial = 2 AND link = 9 AND stream = 0')
+      .get() ?? { blob: Buffer.alloc(0) };
     needle.close();
     // The trials hold equal readings one after the other, so the second place belongs to trial 2.
     const bytes = readFileSync(path);
@@ -125,16 +141,30 @@ describe('something removed or added', () => {
 
   it('rows that no link covers', () => {
     alter((file) => {
-      file.exec('INSERT INTO chunk SELECT trial, link, 7, count, encoding, cipher, blob, content_digest, digest FROM chunk WHERE trial = 1 AND link = 2 AND stream = 0');
-      file.exec('INSERT INTO wire SELECT trial, link, instrument, 1, count, encoding, cipher, blob, digest FROM wire WHERE trial = 1 AND link = 3 AND instrument = 0');
-      file.exec('INSERT INTO event SELECT trial, 4, 0, at_microseconds, kind, json, digest FROM event WHERE trial = 1 AND link = 6 AND position = 0');
+      file.exec(
+        `INSERT INTO chunk SELECT trial, link, 7, count, encoding, cipher, blob, content_digest, digest
+         FROM chunk WHERE trial = 1 AND link = 2 AND stream = 0`,
+      );
+      file.exec(
+        `INSERT INTO wire SELECT trial, link, instrument, 1, count, encoding, cipher, blob, digest
+         FROM wire WHERE trial = 1 AND link = 3 AND instrument = 0`,
+      );
+      file.exec(
+        `INSERT INTO event SELECT trial, 4, 0, at_microseconds, kind, json, digest
+         FROM event WHERE trial = 1 AND link = 6 AND position = 0`,
+      );
     });
-    expect(bad()).toEqual([at(1, 2, 'chunk-added', 'stream 7'), at(1, 3, 'wire-added', 'photometer out'), at(1, 4, 'event-added')]);
+    expect(bad()).toEqual([
+      at(1, 2, 'chunk-added', 'stream 7'),
+      at(1, 3, 'wire-added', 'photometer out'),
+      at(1, 4, 'event-added'),
+    ]);
   });
 
   it('a link in the middle, with all that belongs to it', () => {
     alter((file) => {
-      for (const table of ['link', 'chunk', 'wire', 'event']) file.exec(`DELETE FROM ${table} WHERE trial = 2 AND link = 5`);
+      for (const table of ['link', 'chunk', 'wire', 'event'])
+        file.exec(`DELETE FROM ${table} WHERE trial = 2 AND link = 5`);
     });
     expect(bad()).toEqual([at(2, 5, 'link-missing')]);
   });
@@ -146,7 +176,8 @@ describe('something removed or added', () => {
 
   it.each([1, 5, 12])('the last %i links of a sealed trial', (count) => {
     alter((file) => {
-      for (const table of ['link', 'chunk', 'wire', 'event']) file.exec(`DELETE FROM ${table} WHERE trial = 3 AND link > ${12 - count}`);
+      for (const table of ['link', 'chunk', 'wire', 'event'])
+        file.exec(`DELETE FROM ${table} WHERE trial = 3 AND link > ${12 - count}`);
     });
     expect(bad()).toEqual([expect.objectContaining({ code: 'tail-cut', trial: trialName(3), link: 13 - count })]);
   });
@@ -158,15 +189,19 @@ describe('something removed or added', () => {
 
   it('the whole tail of an unsealed trial cannot be proven, and the report says so', () => {
     alter((file) => {
-      for (const table of ['link', 'chunk', 'wire', 'event']) file.exec(`DELETE FROM ${table} WHERE trial = 4 AND link > 9`);
+      for (const table of ['link', 'chunk', 'wire', 'event'])
+        file.exec(`DELETE FROM ${table} WHERE trial = 4 AND link > 9`);
     });
     const report = verify(path);
-    expect(report.findings).toEqual([expect.objectContaining({ severity: 'note', code: 'unsealed', trial: trialName(4) })]);
+    expect(report.findings).toEqual([
+      expect.objectContaining({ severity: 'note', code: 'unsealed', trial: trialName(4) }),
+    ]);
     expect(report.notCovered.join(' ')).toContain('not sealed may have lost its end');
   });
 
   const removeTrial = (file: Database.Database, number: number): void => {
-    for (const table of ['link', 'chunk', 'wire', 'event', 'frozen']) file.exec(`DELETE FROM ${table} WHERE trial = ${number}`);
+    for (const table of ['link', 'chunk', 'wire', 'event', 'frozen'])
+      file.exec(`DELETE FROM ${table} WHERE trial = ${number}`);
     file.exec(`DELETE FROM trial WHERE number = ${number}`);
   };
 
@@ -181,8 +216,10 @@ describe('something removed or added', () => {
       removeTrial(file, 2);
       file.exec('DELETE FROM seal WHERE seal = 2');
     });
-    expect(bad()).toEqual([expect.objectContaining({ code: 'seal-missing', text: expect.stringContaining('Seal 2') as string }),
-      expect.objectContaining({ code: 'trial-missing', trial: null })]);
+    expect(bad()).toEqual([
+      expect.objectContaining({ code: 'seal-missing', text: expect.stringContaining('Seal 2') as string }),
+      expect.objectContaining({ code: 'trial-missing', trial: null }),
+    ]);
   });
 
   it('the last sealed trial with its seal, while the study row is as it was', () => {
@@ -190,7 +227,9 @@ describe('something removed or added', () => {
       removeTrial(file, 3);
       file.exec('DELETE FROM seal WHERE seal = 3');
     });
-    expect(bad()).toContainEqual(expect.objectContaining({ code: 'seal-missing', text: expect.stringContaining('end of the chain') as string }));
+    expect(bad()).toContainEqual(
+      expect.objectContaining({ code: 'seal-missing', text: expect.stringContaining('end of the chain') as string }),
+    );
   });
 
   it('a seal alone', () => {
@@ -208,16 +247,29 @@ describe('something removed or added', () => {
 
   it('a frozen configuration', () => {
     alter((file) => file.exec("DELETE FROM frozen WHERE trial = 1 AND part = 'rig'"));
-    expect(bad()).toEqual([expect.objectContaining({ code: 'frozen-missing', text: expect.stringContaining('rig') as string })]);
+    expect(bad()).toEqual([
+      expect.objectContaining({ code: 'frozen-missing', text: expect.stringContaining('rig') as string }),
+    ]);
   });
 });
 
 describe('something altered', () => {
-  it.each(['header', 'instruments', 'method', 'program', 'rig', 'segment', 'series', 'streams'])('the frozen %s', (part) => {
-    alter((file) => file.exec(`UPDATE frozen SET json = replace(json, '"', '" ') WHERE trial = 3 AND part = '${part}'`));
-    expect(bad()).toContainEqual(expect.objectContaining({ code: 'frozen-altered', trial: trialName(3), text: expect.stringContaining(part) as string }));
-    expect(() => independentlyVerify(path)).toThrow();
-  });
+  it.each(['header', 'instruments', 'method', 'program', 'rig', 'segment', 'series', 'streams'])(
+    'the frozen %s',
+    (part) => {
+      alter((file) =>
+        file.exec(`UPDATE frozen SET json = replace(json, '"', '" ') WHERE trial = 3 AND part = '${part}'`),
+      );
+      expect(bad()).toContainEqual(
+        expect.objectContaining({
+          code: 'frozen-altered',
+          trial: trialName(3),
+          text: expect.stringContaining(part) as string,
+        }),
+      );
+      expect(() => independentlyVerify(path)).toThrow();
+    },
+  );
 
   it('a number in the frozen rig, with a digest that fits', () => {
     alter((file) => {
@@ -228,7 +280,11 @@ describe('something altered', () => {
   });
 
   it('an event', () => {
-    alter((file) => file.exec(`UPDATE event SET json = replace(json, '"port":1', '"port":3') WHERE trial = 1 AND link = 1 AND position = 1`));
+    alter((file) =>
+      file.exec(
+        `UPDATE event SET json = replace(json, '"port":1', '"port":3') WHERE trial = 1 AND link = 1 AND position = 1`,
+      ),
+    );
     expect(bad()).toEqual([at(1, 1, 'event-altered')]);
   });
 
@@ -238,7 +294,9 @@ describe('something altered', () => {
   });
 
   it('the times of a link', () => {
-    alter((file) => file.exec('UPDATE link SET from_microseconds = from_microseconds + 1 WHERE trial = 1 AND link = 4'));
+    alter((file) =>
+      file.exec('UPDATE link SET from_microseconds = from_microseconds + 1 WHERE trial = 1 AND link = 4'),
+    );
     expect(bad()).toEqual([at(1, 4, 'link-altered')]);
   });
 
@@ -254,7 +312,11 @@ describe('something altered', () => {
 
   it('readings exchanged between two seconds', () => {
     alter((file) => {
-      const [one, other] = file.prepare<[], { rowid: number; blob: Buffer }>('SELECT rowid, blob FROM chunk WHERE trial = 1 AND stream = 0 AND link IN (2, 3)').all();
+      const [one, other] = file
+        .prepare<[], { rowid: number; blob: Buffer }>(
+          'SELECT rowid, blob FROM chunk WHERE trial = 1 AND stream = 0 AND link IN (2, 3)',
+        )
+        .all();
       file.prepare('UPDATE chunk SET blob = ? WHERE rowid = ?').run(other?.blob, one?.rowid);
       file.prepare('UPDATE chunk SET blob = ? WHERE rowid = ?').run(one?.blob, other?.rowid);
     });
@@ -279,7 +341,9 @@ describe('something altered', () => {
     expect(bad()).toEqual([expect.objectContaining({ code: 'assessment-altered' })]);
     copyFileSync(original, path);
     alter((file) => file.exec('UPDATE cell SET window_percent = 0.05'));
-    expect(bad()).toEqual([expect.objectContaining({ code: 'assessment-altered', text: expect.stringContaining('windowPercent') as string })]);
+    expect(bad()).toEqual([
+      expect.objectContaining({ code: 'assessment-altered', text: expect.stringContaining('windowPercent') as string }),
+    ]);
   });
 
   it('a trigger that is gone, or a table too many', () => {
@@ -287,7 +351,8 @@ describe('something altered', () => {
     file.exec('DROP TRIGGER chunk_update; CREATE TABLE extra (a)');
     file.close();
     expect(bad().map((finding) => (finding as { text: string }).text)).toEqual([
-      'Not as it was created: trigger chunk_update.', 'Not part of this version: table extra.',
+      'Not as it was created: trigger chunk_update.',
+      'Not part of this version: table extra.',
     ]);
   });
 });

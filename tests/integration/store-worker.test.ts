@@ -23,7 +23,10 @@ describe('the writer worker', () => {
     process.on('worker', remember);
     const failures: CommitFailure[] = [];
     const study = await openStudyForRecording({
-      path, create: { studyName: 'a study' }, hostId: host, onFailure: (failure) => failures.push(failure),
+      path,
+      create: { studyName: 'a study' },
+      hostId: host,
+      onFailure: (failure) => failures.push(failure),
     });
     const trial = await study.createTrial(definition(study.identity.study, trialName(1)));
     for (let second = 0; second < 60; second += 1) {
@@ -54,9 +57,16 @@ describe('the writer worker', () => {
       const store = join(root, 'src/host/store');
       await build({
         entryPoints: { recorder: join(store, 'recorder.ts'), 'writer-worker': join(store, 'writer-worker.ts') },
-        outdir: out, bundle: true, platform: 'node', format: 'esm', external: ['better-sqlite3'], logLevel: 'silent',
+        outdir: out,
+        bundle: true,
+        platform: 'node',
+        format: 'esm',
+        external: ['better-sqlite3'],
+        logLevel: 'silent',
       });
-      const bundled = (await import(join(out, 'recorder.js'))) as { openStudyForRecording: typeof openStudyForRecording };
+      const bundled = (await import(join(out, 'recorder.js'))) as {
+        openStudyForRecording: typeof openStudyForRecording;
+      };
       const path = join(folder.path, 'study.chamberside');
       const study = await bundled.openStudyForRecording({ path, create: { studyName: 'bundled' }, hostId: host });
       const trial = await study.createTrial(definition(study.identity.study, trialName(1)));

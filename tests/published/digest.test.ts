@@ -6,7 +6,10 @@ describe('SHA-256', () => {
   // FIPS 180-4 example values (NIST, "Secure Hash Standard" examples: one-block and two-block message); from memory.
   it.each([
     ['abc', 'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad'],
-    ['abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq', '248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1'],
+    [
+      'abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq',
+      '248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1',
+    ],
   ])('of %s', (text, expected) => {
     expect(toHexadecimal(sha256(text))).toBe(expected);
     expect(toHexadecimal(sha256(new TextEncoder().encode(text)))).toBe(expected);

@@ -24,7 +24,12 @@ export interface AssessmentDocument {
 }
 
 /** Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments. */
-export function insertAssessment(connection: Connection, path: string, entry: NewAssessment, now: string): StoredAssessment {
+export function insertAssessment(
+  connection: Connection,
+  path: string,
+  entry: NewAssessment,
+  now: string,
+): StoredAssessment {
   const row = trialRow(connection, entry.trial, path);
   const head = lastLink(connection, row.number)?.digest ?? new Uint8Array(0);
   const document: AssessmentDocument = {
@@ -47,8 +52,16 @@ export function insertAssessment(connection: Connection, path: string, entry: Ne
            created_at, json, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
       )
       .run(
-        document.assessment, entry.trial, entry.method.name, entry.method.version, methodDigest, head, entry.program,
-        now, json, digest,
+        document.assessment,
+        entry.trial,
+        entry.method.name,
+        entry.method.version,
+        methodDigest,
+        head,
+        entry.program,
+        now,
+        json,
+        digest,
       );
     const insert = connection.prepare(
       `INSERT INTO cell (assessment, position, exercise, probe, dwell_position, window_percent, window_low_percent,
@@ -56,15 +69,30 @@ export function insertAssessment(connection: Connection, path: string, entry: Ne
     );
     for (const [position, cell] of entry.cells.entries()) {
       insert.run(
-        lastInsertRowid, position, cell.exercise, cell.probe, cell.dwellPosition, cell.windowPercent,
-        cell.windowLowPercent, cell.windowHighPercent, cell.exercisePercent, JSON.stringify(cell.flags),
+        lastInsertRowid,
+        position,
+        cell.exercise,
+        cell.probe,
+        cell.dwellPosition,
+        cell.windowPercent,
+        cell.windowLowPercent,
+        cell.windowHighPercent,
+        cell.exercisePercent,
+        JSON.stringify(cell.flags),
       );
     }
   })();
   return {
-    assessment: document.assessment, trial: entry.trial, methodName: entry.method.name,
-    methodVersion: entry.method.version, methodDigest: toHexadecimal(methodDigest), trialHead: document.trialHead,
-    digest: toHexadecimal(digest), program: entry.program, createdAt: now, cells: entry.cells,
+    assessment: document.assessment,
+    trial: entry.trial,
+    methodName: entry.method.name,
+    methodVersion: entry.method.version,
+    methodDigest: toHexadecimal(methodDigest),
+    trialHead: document.trialHead,
+    digest: toHexadecimal(digest),
+    program: entry.program,
+    createdAt: now,
+    cells: entry.cells,
   };
 }
 
@@ -73,7 +101,9 @@ export function insertAssessment(connection: Connection, path: string, entry: Ne
  * @throws ChambersideError `trial-not-found`, `study-in-use`, and those of opening a file.
  */
 export function storeAssessment(
-  path: string, entry: NewAssessment, now: string = new Date().toISOString(),
+  path: string,
+  entry: NewAssessment,
+  now: string = new Date().toISOString(),
 ): StoredAssessment {
   // Asked first by reading alone: a wrong path must not leave a lock file behind.
   openForReading('study', path).close();
@@ -128,13 +158,23 @@ export function listAssessments(path: string, trial?: string): StoredAssessment[
       .all(trial ?? null, trial ?? null);
     const cells = connection.prepare<[number], CellRow>('SELECT * FROM cell WHERE assessment = ? ORDER BY position');
     return rows.map((row) => ({
-      assessment: row.assessment, trial: row.trial, methodName: row.method_name, methodVersion: row.method_version,
-      methodDigest: toHexadecimal(row.method_digest), trialHead: toHexadecimal(row.trial_head),
-      digest: toHexadecimal(row.digest), program: row.program, createdAt: row.created_at,
+      assessment: row.assessment,
+      trial: row.trial,
+      methodName: row.method_name,
+      methodVersion: row.method_version,
+      methodDigest: toHexadecimal(row.method_digest),
+      trialHead: toHexadecimal(row.trial_head),
+      digest: toHexadecimal(row.digest),
+      program: row.program,
+      createdAt: row.created_at,
       cells: cells.all(row.number).map((cell) => ({
-        exercise: cell.exercise, probe: cell.probe, dwellPosition: cell.dwell_position,
-        windowPercent: cell.window_percent, windowLowPercent: cell.window_low_percent,
-        windowHighPercent: cell.window_high_percent, exercisePercent: cell.exercise_percent,
+        exercise: cell.exercise,
+        probe: cell.probe,
+        dwellPosition: cell.dwell_position,
+        windowPercent: cell.window_percent,
+        windowLowPercent: cell.window_low_percent,
+        windowHighPercent: cell.window_high_percent,
+        exercisePercent: cell.exercise_percent,
         flags: JSON.parse(cell.flags) as string[],
       })),
     }));

@@ -83,7 +83,11 @@ export function readingsDigest(block: ReadingBlock): Uint8Array {
 
 /** Digest of a chunk of readings as it is stored. */
 export function chunkDigest(
-  encoding: string, cipher: string, count: number, content: Uint8Array, blob: Uint8Array,
+  encoding: string,
+  cipher: string,
+  count: number,
+  content: Uint8Array,
+  blob: Uint8Array,
 ): Uint8Array {
   scratch.reset().text('chamberside chunk 1').text(encoding).text(cipher).u32(count).raw(content).bytes(blob);
   return sha256(scratch.view());

@@ -1,4 +1,14 @@
-import { closeSync, existsSync, mkdirSync, openSync, readFileSync, readSync, realpathSync, renameSync, rmSync } from 'node:fs';
+import {
+  closeSync,
+  existsSync,
+  mkdirSync,
+  openSync,
+  readFileSync,
+  readSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+} from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -73,8 +83,10 @@ export function openForWriting(kind: FileKind, path: string): Connection {
     const synchronous = connection.pragma('synchronous', { simple: true });
     if (journal !== 'wal' || synchronous !== 2) {
       throw new ChambersideError(
-        'commit-failed', `The file cannot be written safely: journal ${String(journal)}, synchronous ${String(synchronous)}`,
-        path, 'Copy it to a local disk and record there.',
+        'commit-failed',
+        `The file cannot be written safely: journal ${String(journal)}, synchronous ${String(synchronous)}`,
+        path,
+        'Copy it to a local disk and record there.',
       );
     }
     migrate(kind, connection, version);
@@ -160,15 +172,24 @@ export function storageError(error: unknown, path: string): ChambersideError {
   const what = error instanceof Error ? error.message : String(error);
   const code = sqliteCode(error) ?? (error as { code?: unknown } | null)?.code;
   if (code === 'SQLITE_FULL' || code === 'ENOSPC' || code === 'EDQUOT') {
-    return new ChambersideError('disk-full', 'The disk is full', path, 'Free some space; what waits is kept in memory.', error);
+    return new ChambersideError(
+      'disk-full',
+      'The disk is full',
+      path,
+      'Free some space; what waits is kept in memory.',
+      error,
+    );
   }
   if (code === 'SQLITE_NOTADB' || (typeof code === 'string' && code.startsWith('SQLITE_CORRUPT'))) {
     return new ChambersideError('file-damaged', what, path, 'Verify the file and go back to a copy.', error);
   }
   if (code === 'SQLITE_CANTOPEN') {
     return new ChambersideError(
-      'file-damaged', 'The file was not closed cleanly and its folder cannot be written', path,
-      'Copy it, with the files beside it that begin with its name, to a folder that can be written.', error,
+      'file-damaged',
+      'The file was not closed cleanly and its folder cannot be written',
+      path,
+      'Copy it, with the files beside it that begin with its name, to a folder that can be written.',
+      error,
     );
   }
   if (what.includes('trial-sealed')) {
@@ -199,13 +220,21 @@ function refuseForeign(kind: FileKind, path: string): void {
   } catch (error) {
     const missing = (error as { code?: unknown }).code === 'ENOENT';
     throw new ChambersideError(
-      missing ? 'file-not-found' : 'file-damaged', missing ? 'There is no such file' : 'The file cannot be read', path,
-      'Check the path and the permissions.', error,
+      missing ? 'file-not-found' : 'file-damaged',
+      missing ? 'There is no such file' : 'The file cannot be read',
+      path,
+      'Check the path and the permissions.',
+      error,
     );
   }
   const isDatabase = header.length === 100 && header.toString('latin1', 0, 16) === 'SQLite format 3\0';
   if (!isDatabase || header.readUInt32BE(applicationIdOffset) !== applicationIds[kind]) {
-    throw new ChambersideError('file-not-ours', `This is not a ${kind} file of this program`, path, 'Choose another file.');
+    throw new ChambersideError(
+      'file-not-ours',
+      `This is not a ${kind} file of this program`,
+      path,
+      'Choose another file.',
+    );
   }
 }
 
@@ -213,7 +242,9 @@ function checkVersion(kind: FileKind, connection: Connection, path: string): num
   const version = connection.pragma('user_version', { simple: true }) as number;
   if (version > currentVersion(kind)) {
     throw new ChambersideError(
-      'file-newer', `The file has version ${version}; this program knows versions up to ${currentVersion(kind)}`, path,
+      'file-newer',
+      `The file has version ${version}; this program knows versions up to ${currentVersion(kind)}`,
+      path,
       'Open it with the newer version of the program.',
     );
   }
@@ -235,10 +266,16 @@ function migrate(kind: FileKind, connection: Connection, from: number): void {
 function refuseNetwork(path: string): void {
   const folder = resolve(dirname(path));
   const absolute = existsSync(folder) ? realpathSync(folder) : folder;
-  const reason = networkReason(absolute, process.platform, process.platform === 'linux' ? parseMounts(mountTable()) : []);
+  const reason = networkReason(
+    absolute,
+    process.platform,
+    process.platform === 'linux' ? parseMounts(mountTable()) : [],
+  );
   if (reason !== null) {
     throw new ChambersideError(
-      'file-on-network', `Recording on a network path is refused: ${reason}`, path,
+      'file-on-network',
+      `Recording on a network path is refused: ${reason}`,
+      path,
       'Record into a local working copy and move it when it is closed.',
     );
   }

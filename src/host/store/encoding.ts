@@ -59,7 +59,10 @@ export function encodeWire(block: WireBlock, fromMicroseconds: number): Uint8Arr
   let at = 0;
   for (const [index, time] of block.times.entries()) {
     const length = block.lengths[index] as number;
-    writer.signedVarint(time - before).varint(length).raw(block.bytes.subarray(at, at + length));
+    writer
+      .signedVarint(time - before)
+      .varint(length)
+      .raw(block.bytes.subarray(at, at + length));
     before = time;
     at += length;
   }
@@ -67,7 +70,10 @@ export function encodeWire(block: WireBlock, fromMicroseconds: number): Uint8Arr
 }
 
 /** @throws RangeError when the bytes are not of this form. */
-export function decodeWire(blob: Uint8Array, fromMicroseconds: number): { atMicroseconds: number; bytes: Uint8Array }[] {
+export function decodeWire(
+  blob: Uint8Array,
+  fromMicroseconds: number,
+): { atMicroseconds: number; bytes: Uint8Array }[] {
   const reader = new ByteReader(blob);
   const count = reader.u32();
   if (count * 2 > reader.remaining) throw new RangeError('the bytes hold fewer reads than they say');

@@ -23,7 +23,9 @@ export type Role = z.infer<typeof roleSchema>;
 export const personSchema = z.object({
   person: identifierSchema,
   /** Short and unique: what is typed and printed. */
-  code: z.string().regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,19}$/, 'use 1 to 20 letters, digits, dots, hyphens, underscores'),
+  code: z
+    .string()
+    .regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,19}$/, 'use 1 to 20 letters, digits, dots, hyphens, underscores'),
   name: z.string().min(1).max(120),
   roles: z.array(roleSchema).min(1),
   active: z.boolean(),
@@ -42,7 +44,9 @@ export interface DocumentContents {
 export type DocumentKind = keyof DocumentContents;
 
 const schemas: { readonly [Kind in DocumentKind]: z.ZodType<DocumentContents[Kind]> } = {
-  rig: rigSchema, method: methodSchema, series: seriesSchema,
+  rig: rigSchema,
+  method: methodSchema,
+  series: seriesSchema,
 };
 
 export interface StoredDocument<Content> {
@@ -66,7 +70,11 @@ export function createLaboratory(path: string): void {
  */
 export function openLaboratory(path: string, options: { create?: boolean; wallClock?: () => string } = {}): Laboratory {
   if (options.create === true && !existsSync(path)) createLaboratory(path);
-  return new Laboratory(path, openForWriting('laboratory', path), options.wallClock ?? (() => new Date().toISOString()));
+  return new Laboratory(
+    path,
+    openForWriting('laboratory', path),
+    options.wallClock ?? (() => new Date().toISOString()),
+  );
 }
 
 interface PersonRow {
@@ -106,8 +114,12 @@ export class Laboratory {
   /** @throws ChambersideError `person-exists`, `usage-bad-value` (code, name, roles or PIN of the wrong form). */
   async addPerson(entry: { code: string; name: string; roles: readonly Role[]; pin: string }): Promise<Person> {
     const person = this.#checked(personSchema, {
-      person: makeIdentifier('person', randomBytes(12)), code: entry.code, name: entry.name,
-      roles: [...new Set(entry.roles)], active: true, createdAt: this.#now(),
+      person: makeIdentifier('person', randomBytes(12)),
+      code: entry.code,
+      name: entry.name,
+      roles: [...new Set(entry.roles)],
+      active: true,
+      createdAt: this.#now(),
     });
     const { salt, hash, cost, blockSize, parallel } = await hashPin(this.#checked(pinSchema, entry.pin));
     if (this.#person(person.code) !== undefined) {
@@ -116,7 +128,16 @@ export class Laboratory {
     this.#write(
       `INSERT INTO person (person, code, name, roles, salt, pin_hash, cost, block_size, parallel, active, created_at)
        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, 1, ?)`,
-      person.person, person.code, person.name, JSON.stringify(person.roles), salt, hash, cost, blockSize, parallel, person.createdAt,
+      person.person,
+      person.code,
+      person.name,
+      JSON.stringify(person.roles),
+      salt,
+      hash,
+      cost,
+      blockSize,
+      parallel,
+      person.createdAt,
     );
     return person;
   }
@@ -154,7 +175,12 @@ export class Laboratory {
   put<Kind extends DocumentKind>(kind: Kind, content: DocumentContents[Kind]): StoredDocument<DocumentContents[Kind]> {
     const parsed = schemas[kind].safeParse(content);
     if (!parsed.success) {
-      throw new ChambersideError('configuration-invalid', z.prettifyError(parsed.error), `${kind} ${content.name}`, 'Correct it.');
+      throw new ChambersideError(
+        'configuration-invalid',
+        z.prettifyError(parsed.error),
+        `${kind} ${content.name}`,
+        'Correct it.',
+      );
     }
     const { name, version } = parsed.data;
     const json = canonicalJson(parsed.data);
@@ -163,11 +189,18 @@ export class Laboratory {
     if (known === null) {
       this.#write(
         'INSERT INTO document (kind, name, version, json, digest, created_at) VALUES (?, ?, ?, ?, ?, ?)',
-        kind, name, version, json, digest, this.#now(),
+        kind,
+        name,
+        version,
+        json,
+        digest,
+        this.#now(),
       );
     } else if (known.digest !== toHexadecimal(digest)) {
       throw new ChambersideError(
-        'configuration-invalid', `Version ${version} exists with another content`, `${kind} ${name}`,
+        'configuration-invalid',
+        `Version ${version} exists with another content`,
+        `${kind} ${name}`,
         `Give the changed ${kind} a version above ${this.get(kind, name)?.version ?? version}.`,
       );
     }
@@ -175,7 +208,11 @@ export class Laboratory {
   }
 
   /** One version, or the latest when none is given; null when there is none. */
-  get<Kind extends DocumentKind>(kind: Kind, name: string, version?: number): StoredDocument<DocumentContents[Kind]> | null {
+  get<Kind extends DocumentKind>(
+    kind: Kind,
+    name: string,
+    version?: number,
+  ): StoredDocument<DocumentContents[Kind]> | null {
     return toDocument(
       this.#connection
         .prepare<[string, string, number | null, number | null], DocumentRow>(
@@ -233,12 +270,21 @@ export class Laboratory {
 }
 
 function notFound(code: string): ChambersideError {
-  return new ChambersideError('person-not-found', 'Nobody active is registered under this code', code, 'List the people.');
+  return new ChambersideError(
+    'person-not-found',
+    'Nobody active is registered under this code',
+    code,
+    'List the people.',
+  );
 }
 
 function toPerson(row: PersonRow): Person {
   return {
-    person: row.person, code: row.code, name: row.name, roles: JSON.parse(row.roles) as Role[], active: row.active === 1,
+    person: row.person,
+    code: row.code,
+    name: row.name,
+    roles: JSON.parse(row.roles) as Role[],
+    active: row.active === 1,
     createdAt: row.created_at,
   };
 }

@@ -84,11 +84,13 @@ export class OpenLink {
   close(link: number, fromMicroseconds: number, throughMicroseconds: number): LinkData {
     const ascending = (one: readonly [number, unknown], other: readonly [number, unknown]): number => one[0] - other[0];
     return {
-      link, fromMicroseconds, throughMicroseconds,
+      link,
+      fromMicroseconds,
+      throughMicroseconds,
       chunks: [...this.#readings].sort(ascending).map(([stream, buffer]) => ({ stream, ...buffer.take() })),
-      wires: [...this.#wires].sort(ascending).map(([key, buffer]) => (
-        { instrument: Math.floor(key / 2), direction: key % 2, ...buffer.take() }
-      )),
+      wires: [...this.#wires]
+        .sort(ascending)
+        .map(([key, buffer]) => ({ instrument: Math.floor(key / 2), direction: key % 2, ...buffer.take() })),
       events: this.#events,
     };
   }

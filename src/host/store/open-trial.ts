@@ -65,7 +65,8 @@ export class OpenTrial implements TrialRecorder {
   }
 
   wire(instrumentIndex: number, direction: WireDirection, atMicroseconds: number, bytes: Uint8Array): void {
-    if (!(instrumentIndex >= 0 && instrumentIndex < this.#instruments)) throw this.#defect(`no instrument ${instrumentIndex}`);
+    if (!(instrumentIndex >= 0 && instrumentIndex < this.#instruments))
+      throw this.#defect(`no instrument ${instrumentIndex}`);
     this.#at(atMicroseconds).wire(instrumentIndex, direction, atMicroseconds, bytes);
   }
 
@@ -184,8 +185,10 @@ export class OpenTrial implements TrialRecorder {
   /** The open second that a time belongs to; what comes late goes into the oldest one and keeps its own time. */
   #at(atMicroseconds: number): OpenLink {
     this.#assertOpen();
-    if (!Number.isSafeInteger(atMicroseconds) || atMicroseconds < 0) throw this.#defect(`${atMicroseconds} is no trial time`);
-    if (atMicroseconds > this.#from + furthestAheadMicroseconds) throw this.#defect(`${atMicroseconds} µs lies far ahead`);
+    if (!Number.isSafeInteger(atMicroseconds) || atMicroseconds < 0)
+      throw this.#defect(`${atMicroseconds} is no trial time`);
+    if (atMicroseconds > this.#from + furthestAheadMicroseconds)
+      throw this.#defect(`${atMicroseconds} µs lies far ahead`);
     if (atMicroseconds > this.#latest) this.#latest = atMicroseconds;
     const key = Math.floor(Math.max(atMicroseconds, this.#from) / second);
     let open = this.#open.get(key);

@@ -2,7 +2,12 @@ import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { ErrorCode } from '../../model/error-code.ts';
 import type {
-  NewAssessment, SealResult, StoredAssessment, StudyIdentity, TrialDefinition, UnfinishedTrial,
+  NewAssessment,
+  SealResult,
+  StoredAssessment,
+  StudyIdentity,
+  TrialDefinition,
+  UnfinishedTrial,
 } from './contract.ts';
 import type { ReadingBlock, WireBlock } from './encoding.ts';
 
@@ -48,7 +53,10 @@ export type ToWriter =
   | { readonly kind: 'links'; readonly trial: Identifier; readonly links: readonly LinkData[] }
   | {
       [Name in RequestName]: {
-        readonly kind: 'request'; readonly request: Name; readonly number: number; readonly now: string;
+        readonly kind: 'request';
+        readonly request: Name;
+        readonly number: number;
+        readonly now: string;
         readonly ask: WriterRequests[Name]['ask'];
       };
     }[RequestName];
@@ -61,7 +69,12 @@ export interface SerialError {
 }
 
 export type FromWriter =
-  | { readonly kind: 'committed'; readonly trial: Identifier; readonly link: number; readonly throughMicroseconds: number }
+  | {
+      readonly kind: 'committed';
+      readonly trial: Identifier;
+      readonly link: number;
+      readonly throughMicroseconds: number;
+    }
   | { readonly kind: 'failed'; readonly error: SerialError; readonly waitingLinks: number }
   | { readonly kind: 'answer'; readonly number: number; readonly answer: unknown }
   | { readonly kind: 'refusal'; readonly number: number; readonly error: SerialError };

@@ -5,12 +5,26 @@ import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
 import { ChambersideError } from '../../model/error-code.ts';
-import type { RecordedInstrument, StudyIdentity, TrialSummary, UnfinishedTrial, WireDirection, WireRecord } from './contract.ts';
+import type {
+  RecordedInstrument,
+  StudyIdentity,
+  TrialSummary,
+  UnfinishedTrial,
+  WireDirection,
+  WireRecord,
+} from './contract.ts';
 import { openForReading, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { decodeReadings, decodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
 import {
-  allTrials, frozenPart, parseStored, segmentsOf, studyIdentity, trialRow, trialSummary, unfinishedTrials,
+  allTrials,
+  frozenPart,
+  parseStored,
+  segmentsOf,
+  studyIdentity,
+  trialRow,
+  trialSummary,
+  unfinishedTrials,
 } from './trial-rows.ts';
 
 /**
@@ -18,7 +32,10 @@ import {
  * what is committed is there. All of it is synchronous: call it where a hundred milliseconds do not matter.
  */
 
-/** The study's own row. @throws ChambersideError as every function here: `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
+/**
+ * The study's own row.
+ * @throws ChambersideError, as every function here, `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
+ */
 export function readStudy(path: string): StudyIdentity {
   return reading(path, (connection) => studyIdentity(connection, path));
 }
@@ -35,9 +52,10 @@ export function listUnfinishedTrials(path: string): UnfinishedTrial[] {
 
 /** The method that a trial was planned to be assessed with. @throws also `trial-not-found`. */
 export function readPlannedMethod(path: string, trial: string): Method {
-  return reading(path, (connection) => (
-    frozenPart(connection, trialRow(connection, trial, path).number, 'method', path) as Method
-  ));
+  return reading(
+    path,
+    (connection) => frozenPart(connection, trialRow(connection, trial, path).number, 'method', path) as Method,
+  );
 }
 
 /** A whole trial, sealed or not. @throws also `trial-not-found`. */
@@ -122,8 +140,11 @@ function decoded<Result>(row: BlobRow, encoding: string, path: string, decode: (
 
 function damaged(row: BlobRow, path: string, cause: unknown): ChambersideError {
   return new ChambersideError(
-    'file-damaged', `A chunk of link ${row.link} cannot be decoded: ${(cause as Error).message}`, path,
-    'Verify the file and go back to a copy.', cause,
+    'file-damaged',
+    `A chunk of link ${row.link} cannot be decoded: ${(cause as Error).message}`,
+    path,
+    'Verify the file and go back to a copy.',
+    cause,
   );
 }
 
@@ -135,7 +156,10 @@ function readEvents(connection: Connection, number: number, path: string): Trial
 }
 
 function readStreams(
-  connection: Connection, number: number, descriptors: readonly StreamDescriptor[], path: string,
+  connection: Connection,
+  number: number,
+  descriptors: readonly StreamDescriptor[],
+  path: string,
 ): StreamRecord[] {
   const totals = connection
     .prepare<[number], { stream: number; total: number }>(
@@ -163,6 +187,8 @@ function readStreams(
     record.filled += block.times.length;
   }
   return records.map(({ descriptor, atMicroseconds, values, filled }) => ({
-    descriptor, atMicroseconds: atMicroseconds.subarray(0, filled), values: values.subarray(0, filled),
+    descriptor,
+    atMicroseconds: atMicroseconds.subarray(0, filled),
+    values: values.subarray(0, filled),
   }));
 }

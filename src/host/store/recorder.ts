@@ -2,8 +2,15 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type {
-  CommitFailure, NewAssessment, OpenStudyOptions, StoredAssessment, StudyIdentity, StudyRecorder, TrialDefinition,
-  TrialRecorder, UnfinishedTrial,
+  CommitFailure,
+  NewAssessment,
+  OpenStudyOptions,
+  StoredAssessment,
+  StudyIdentity,
+  StudyRecorder,
+  TrialDefinition,
+  TrialRecorder,
+  UnfinishedTrial,
 } from './contract.ts';
 import type { TrialPosition } from './protocol.ts';
 import { OpenTrial } from './open-trial.ts';
@@ -41,7 +48,8 @@ class Recorder implements StudyRecorder {
   }
 
   get identity(): StudyIdentity {
-    if (this.#identity === null) throw new ChambersideError('internal', 'The study is not open', this.path, 'Open it first.');
+    if (this.#identity === null)
+      throw new ChambersideError('internal', 'The study is not open', this.path, 'Open it first.');
     return this.#identity;
   }
 
@@ -69,7 +77,12 @@ class Recorder implements StudyRecorder {
 
   async resumeTrial(trial: Identifier, segment: TimeSegment): Promise<TrialRecorder> {
     if (this.#trials.has(trial)) {
-      throw new ChambersideError('configuration-invalid', 'The trial is being recorded', trial, 'Abandon it before resuming it.');
+      throw new ChambersideError(
+        'configuration-invalid',
+        'The trial is being recorded',
+        trial,
+        'Abandon it before resuming it.',
+      );
     }
     const position = await this.#writer.ask('resume', { trial, segment });
     return this.#begin(position, segment);
@@ -96,7 +109,12 @@ class Recorder implements StudyRecorder {
       await this.#writer.ask('close', {});
     } finally {
       await this.#writer.end();
-      const closed = new ChambersideError('commit-failed', 'The study was closed', this.path, 'Open it and resume the trial.');
+      const closed = new ChambersideError(
+        'commit-failed',
+        'The study was closed',
+        this.path,
+        'Open it and resume the trial.',
+      );
       for (const trial of this.#trials.values()) trial.fail(closed);
       this.#trials.clear();
     }
@@ -138,7 +156,10 @@ class Recorder implements StudyRecorder {
       await writer.ask('open', { path: this.path, studyName: null, hostId: this.#options.hostId });
       for (const trial of this.#trials.values()) trial.handOverAgain();
     } catch (error) {
-      this.#report(error as ChambersideError, [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0));
+      this.#report(
+        error as ChambersideError,
+        [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0),
+      );
       if (this.#closing) return;
       await writer.end();
       this.#restart = setTimeout(() => void this.#reopen(), restartMilliseconds);

@@ -16,7 +16,14 @@ export interface TrialRow {
 
 /** What is frozen when a trial begins, ascending by name: the order of link 0. */
 export const frozenParts = [
-  'header', 'instruments', 'method', 'program', 'rig', 'segment', 'series', 'streams',
+  'header',
+  'instruments',
+  'method',
+  'program',
+  'rig',
+  'segment',
+  'series',
+  'streams',
 ] as const;
 export type FrozenPart = (typeof frozenParts)[number];
 
@@ -25,7 +32,12 @@ export function studyIdentity(connection: Connection, path: string): StudyIdenti
     .prepare<[], { study: Identifier; name: string; created_at: string }>('SELECT study, name, created_at FROM study')
     .get();
   if (row === undefined) {
-    throw new ChambersideError('file-damaged', 'The study row is not there', path, 'Verify the file and go back to a copy.');
+    throw new ChambersideError(
+      'file-damaged',
+      'The study row is not there',
+      path,
+      'Verify the file and go back to a copy.',
+    );
   }
   return { study: row.study, name: row.name, createdAt: row.created_at };
 }
@@ -36,9 +48,16 @@ export function allTrials(connection: Connection): TrialRow[] {
 
 /** @throws ChambersideError `trial-not-found`. */
 export function trialRow(connection: Connection, trial: string, path: string): TrialRow {
-  const row = connection.prepare<[string], TrialRow>('SELECT number, trial, created_at FROM trial WHERE trial = ?').get(trial);
+  const row = connection
+    .prepare<[string], TrialRow>('SELECT number, trial, created_at FROM trial WHERE trial = ?')
+    .get(trial);
   if (row === undefined) {
-    throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, path, 'List the trials of the study.');
+    throw new ChambersideError(
+      'trial-not-found',
+      `The study holds no trial ${trial}`,
+      path,
+      'List the trials of the study.',
+    );
   }
   return row;
 }
@@ -71,7 +90,8 @@ export interface LastLink {
 export function lastLink(connection: Connection, number: number): LastLink | undefined {
   return connection
     .prepare<[number], LastLink>(
-      'SELECT link, from_microseconds, through_microseconds, digest FROM link WHERE trial = ? ORDER BY link DESC LIMIT 1',
+      `SELECT link, from_microseconds, through_microseconds, digest FROM link
+       WHERE trial = ? ORDER BY link DESC LIMIT 1`,
     )
     .get(number);
 }
@@ -101,7 +121,8 @@ function lastEvent(connection: Connection, number: number, kinds: readonly strin
   for (const kind of kinds) {
     const row = query.get(number, kind);
     if (row === undefined) continue;
-    if (last === undefined || row.link > last.link || (row.link === last.link && row.position > last.position)) last = row;
+    if (last === undefined || row.link > last.link || (row.link === last.link && row.position > last.position))
+      last = row;
   }
   return last === undefined ? null : (parseStored(last.json, 'an event', path) as TrialEvent);
 }
@@ -119,7 +140,9 @@ interface SealRow {
 }
 
 export function sealOf(connection: Connection, trial: string): TrialSummary['sealed'] {
-  const row = connection.prepare<[string], SealRow>('SELECT seal, links, head, sealed_at FROM seal WHERE trial = ?').get(trial);
+  const row = connection
+    .prepare<[string], SealRow>('SELECT seal, links, head, sealed_at FROM seal WHERE trial = ?')
+    .get(trial);
   if (row === undefined) return null;
   return { at: row.sealed_at, head: toHexadecimal(row.head), count: row.links, seal: row.seal };
 }
@@ -145,7 +168,12 @@ export function unfinishedTrials(connection: Connection, path: string): Unfinish
       const segments = segmentsOf(connection, row.number, path);
       const snapshot = lastEvent(connection, row.number, ['phase-changed', 'dwell-began'], path);
       return {
-        trial, header, lastLink: link, throughMicroseconds, segments, phase,
+        trial,
+        header,
+        lastLink: link,
+        throughMicroseconds,
+        segments,
+        phase,
         snapshot: snapshot as UnfinishedTrial['snapshot'],
       };
     });

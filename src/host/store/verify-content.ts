@@ -46,12 +46,21 @@ interface EventRow {
  * @returns a function that checks one link and returns the times at which segments begin in it.
  */
 export function contentChecker(connection: Connection, number: number, report: Report): (body: LinkBody) => number[] {
-  const chunks = connection.prepare<[number, number], ChunkRow>('SELECT * FROM chunk WHERE trial = ? AND link = ? ORDER BY stream');
+  const chunks = connection.prepare<[number, number], ChunkRow>(
+    'SELECT * FROM chunk WHERE trial = ? AND link = ? ORDER BY stream',
+  );
   const wires = connection.prepare<[number, number], WireRow>(
     'SELECT * FROM wire WHERE trial = ? AND link = ? ORDER BY instrument, direction',
   );
-  const events = connection.prepare<[number, number], EventRow>('SELECT * FROM event WHERE trial = ? AND link = ? ORDER BY position');
-  const streamNames = names<StreamDescriptor>(connection, number, 'streams', (entry) => `${entry.instrument}/${entry.stream}`);
+  const events = connection.prepare<[number, number], EventRow>(
+    'SELECT * FROM event WHERE trial = ? AND link = ? ORDER BY position',
+  );
+  const streamNames = names<StreamDescriptor>(
+    connection,
+    number,
+    'streams',
+    (entry) => `${entry.instrument}/${entry.stream}`,
+  );
   const instrumentNames = names<RecordedInstrument>(connection, number, 'instruments', (entry) => entry.instrument);
 
   return (body) => {
@@ -64,7 +73,10 @@ export function contentChecker(connection: Connection, number: number, report: R
     }
     for (const stream of chunkRows.keys()) {
       const name = streamNames[stream] ?? `stream ${stream}`;
-      report('chunk-added', `Readings of ${name} in second ${body.second} are not part of the chain.`, { ...at, stream: name });
+      report('chunk-added', `Readings of ${name} in second ${body.second} are not part of the chain.`, {
+        ...at,
+        stream: name,
+      });
     }
     const wireRows = new Map(wires.all(number, body.link).map((row) => [row.instrument * 2 + row.direction, row]));
     for (const { instrument, direction, digest } of body.wires) {
@@ -74,13 +86,23 @@ export function contentChecker(connection: Connection, number: number, report: R
     }
     for (const row of wireRows.values()) {
       const name = wireName(instrumentNames, row.instrument, row.direction);
-      report('wire-added', `Wire bytes of ${name} in second ${body.second} are not part of the chain.`, { ...at, stream: name });
+      report('wire-added', `Wire bytes of ${name} in second ${body.second} are not part of the chain.`, {
+        ...at,
+        stream: name,
+      });
     }
     return checkEvents(events.all(number, body.link), body, at, report);
   };
 }
 
-function checkChunk(row: ChunkRow | undefined, digest: Uint8Array, body: LinkBody, name: string, at: Place, report: Report): void {
+function checkChunk(
+  row: ChunkRow | undefined,
+  digest: Uint8Array,
+  body: LinkBody,
+  name: string,
+  at: Place,
+  report: Report,
+): void {
   const what = `Readings of ${name} in second ${body.second}`;
   if (row === undefined) return report('chunk-missing', `${what} are not there.`, at);
   const actual = chunkDigest(row.encoding, row.cipher, row.count, row.content_digest, row.blob);
@@ -88,7 +110,8 @@ function checkChunk(row: ChunkRow | undefined, digest: Uint8Array, body: LinkBod
     return report('chunk-altered', `${what} are not what was recorded.`, at);
   }
   try {
-    if (row.encoding !== readingsEncoding || row.cipher !== noCipher) throw new RangeError(`encoding ${row.encoding}, cipher ${row.cipher}`);
+    if (row.encoding !== readingsEncoding || row.cipher !== noCipher)
+      throw new RangeError(`encoding ${row.encoding}, cipher ${row.cipher}`);
     const block = decodeReadings(row.blob, body.fromMicroseconds);
     if (block.times.length !== row.count || !equalBytes(readingsDigest(block), row.content_digest)) {
       report('values-differ', `${what} decode into other values than were recorded.`, at);
@@ -98,15 +121,27 @@ function checkChunk(row: ChunkRow | undefined, digest: Uint8Array, body: LinkBod
   }
 }
 
-function checkWire(row: WireRow | undefined, digest: Uint8Array, body: LinkBody, name: string, at: Place, report: Report): void {
+function checkWire(
+  row: WireRow | undefined,
+  digest: Uint8Array,
+  body: LinkBody,
+  name: string,
+  at: Place,
+  report: Report,
+): void {
   const what = `Wire bytes of ${name} in second ${body.second}`;
   if (row === undefined) return report('wire-missing', `${what} are not there.`, at);
-  if (!equalBytes(wireDigest(row.encoding, row.cipher, row.count, row.blob), digest) || !equalBytes(row.digest, digest)) {
+  if (
+    !equalBytes(wireDigest(row.encoding, row.cipher, row.count, row.blob), digest) ||
+    !equalBytes(row.digest, digest)
+  ) {
     return report('wire-altered', `${what} are not what was recorded.`, at);
   }
   try {
-    if (row.encoding !== wireEncoding || row.cipher !== noCipher) throw new RangeError(`encoding ${row.encoding}, cipher ${row.cipher}`);
-    if (decodeWire(row.blob, body.fromMicroseconds).length !== row.count) throw new RangeError('another number of reads');
+    if (row.encoding !== wireEncoding || row.cipher !== noCipher)
+      throw new RangeError(`encoding ${row.encoding}, cipher ${row.cipher}`);
+    if (decodeWire(row.blob, body.fromMicroseconds).length !== row.count)
+      throw new RangeError('another number of reads');
   } catch (error) {
     report('values-differ', `${what} cannot be decoded: ${(error as Error).message}.`, at);
   }

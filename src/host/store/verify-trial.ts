@@ -35,13 +35,22 @@ const microsecondsPerSecond = 1_000_000;
 
 /** Walks the chain of one trial and adds to the findings. @param genesis digest of the study row, null if gone. */
 export function verifyTrial(
-  connection: Connection, row: TrialRow, seal: Seal | null, genesis: Uint8Array | null, findings: Finding[],
+  connection: Connection,
+  row: TrialRow,
+  seal: Seal | null,
+  genesis: Uint8Array | null,
+  findings: Finding[],
 ): VerifiedTrial {
   const report: Report = (code, text, place = {}) => {
     const { link = null, second = null, stream } = place;
     findings.push({
-      severity: code === 'unsealed' ? 'note' : 'bad', code, trial: row.trial, link, second,
-      ...(stream === undefined ? {} : { stream }), text,
+      severity: code === 'unsealed' ? 'note' : 'bad',
+      code,
+      trial: row.trial,
+      link,
+      second,
+      ...(stream === undefined ? {} : { stream }),
+      text,
     });
   };
   const check = contentChecker(connection, row.number, report);
@@ -54,7 +63,8 @@ export function verifyTrial(
   for (const link of links.iterate(row.number)) {
     for (let number = (before?.link ?? -1) + 1; number < link.link; number += 1) {
       missing.add(number);
-      const second = before === null ? null : Math.floor(before.through / microsecondsPerSecond) + number - before.link - 1;
+      const second =
+        before === null ? null : Math.floor(before.through / microsecondsPerSecond) + number - before.link - 1;
       report('link-missing', `Link ${number} is not there.`, { link: number, second });
     }
     if (link.link === 0) checkTrialLink(connection, row, link, genesis, report);
@@ -64,7 +74,11 @@ export function verifyTrial(
         const segments = check(body);
         const continues = before === null || before.link !== link.link - 1 || before.through === body.fromMicroseconds;
         if (!continues && !segments.includes(body.fromMicroseconds)) {
-          report('time-broken', `Link ${link.link} begins at ${body.fromMicroseconds} µs, the one before ends at ${before?.through ?? 0} µs.`, place(link));
+          report(
+            'time-broken',
+            `Link ${link.link} begins at ${body.fromMicroseconds} µs, the one before ends at another time.`,
+            place(link),
+          );
         }
       }
     }
@@ -75,7 +89,9 @@ export function verifyTrial(
   const head = before?.digests[0] ?? new Uint8Array(0);
   if (seal === null) report('unsealed', 'The trial is not sealed: what was cut off its end could not be seen.');
   else if (last + 1 < seal.links) {
-    report('tail-cut', `The trial was sealed with ${seal.links} links; those from ${last + 1} on are not there.`, { link: last + 1 });
+    report('tail-cut', `The trial was sealed with ${seal.links} links; those from ${last + 1} on are not there.`, {
+      link: last + 1,
+    });
     for (let number = last + 1; number < seal.links; number += 1) missing.add(number);
   } else if (last + 1 > seal.links) {
     report('head-differs', `The trial was sealed with ${seal.links} links and has ${last + 1}.`, { link: last });
@@ -99,20 +115,31 @@ function checkLink(trial: Identifier, row: LinkRow, before: Before | null, repor
     report('link-altered', `Link ${row.link} cannot be read: ${(error as Error).message}.`, at);
     return null;
   }
-  if (!equalBytes(sha256(row.body), row.digest)) report('link-altered', `Link ${row.link} does not match its digest.`, at);
+  if (!equalBytes(sha256(row.body), row.digest))
+    report('link-altered', `Link ${row.link} does not match its digest.`, at);
   if (body.link !== row.link || body.trial !== trial) {
     report('link-misplaced', `At the place of link ${row.link} stands link ${body.link} of trial ${body.trial}.`, at);
   } else if (body.fromMicroseconds !== row.from_microseconds || body.throughMicroseconds !== row.through_microseconds) {
     report('link-altered', `The times of link ${row.link} are not those that were recorded.`, at);
   }
-  if (before !== null && before.link === row.link - 1 && !before.digests.some((digest) => equalBytes(digest, body.previous))) {
+  if (
+    before !== null &&
+    before.link === row.link - 1 &&
+    !before.digests.some((digest) => equalBytes(digest, body.previous))
+  ) {
     report('chain-broken', `Link ${row.link} does not continue link ${before.link}.`, at);
   }
   return body;
 }
 
 /** Link 0: the frozen configuration. */
-function checkTrialLink(connection: Connection, row: TrialRow, link: LinkRow, genesis: Uint8Array | null, report: Report): void {
+function checkTrialLink(
+  connection: Connection,
+  row: TrialRow,
+  link: LinkRow,
+  genesis: Uint8Array | null,
+  report: Report,
+): void {
   const at = { link: 0 };
   if (!equalBytes(sha256(link.body), link.digest)) report('link-altered', 'Link 0 does not match its digest.', at);
   let body: TrialBody;
@@ -123,12 +150,14 @@ function checkTrialLink(connection: Connection, row: TrialRow, link: LinkRow, ge
     return;
   }
   if (body.trial !== row.trial) report('link-misplaced', `Link 0 belongs to trial ${body.trial}.`, at);
-  if (genesis !== null && !equalBytes(body.genesis, genesis)) report('link-misplaced', 'The trial belongs to another study.', at);
+  if (genesis !== null && !equalBytes(body.genesis, genesis))
+    report('link-misplaced', 'The trial belongs to another study.', at);
   const frozen = connection.prepare<[number, string], { json: string; digest: Uint8Array }>(
     'SELECT json, digest FROM frozen WHERE trial = ? AND part = ?',
   );
   for (const part of frozenParts) {
-    if (!body.parts.some((entry) => entry.part === part)) report('frozen-missing', `Link 0 does not cover the ${part}.`, at);
+    if (!body.parts.some((entry) => entry.part === part))
+      report('frozen-missing', `Link 0 does not cover the ${part}.`, at);
   }
   for (const { part, digest } of body.parts) {
     const stored = frozen.get(row.number, part);
@@ -142,7 +171,9 @@ function checkTrialLink(connection: Connection, row: TrialRow, link: LinkRow, ge
 /** Rows whose link is not there, except where the missing link is reported already. */
 function checkStrays(connection: Connection, number: number, missing: ReadonlySet<number>, report: Report): void {
   const kinds: [string, FindingCode, string][] = [
-    ['chunk', 'chunk-added', 'Readings'], ['wire', 'wire-added', 'Wire bytes'], ['event', 'event-added', 'Events'],
+    ['chunk', 'chunk-added', 'Readings'],
+    ['wire', 'wire-added', 'Wire bytes'],
+    ['event', 'event-added', 'Events'],
   ];
   for (const [table, code, what] of kinds) {
     const rows = connection

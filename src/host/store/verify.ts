@@ -12,11 +12,14 @@ import type { Seal } from './verify-trial.ts';
 
 /** What an intact file does not prove; part of every report. */
 const notCovered: readonly string[] = [
-  'Whoever can write the file can also compute a new chain over altered data. Compare the heads with those printed in a report.',
-  'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the file itself. Compare the head of the seals with the one printed in a report.',
+  'Whoever can write the file can also compute a new chain over altered data. ' +
+    'Compare the heads with those printed in a report.',
+  'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the ' +
+    'file itself. Compare the head of the seals with the one printed in a report.',
   'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
   'Assessments are protected one by one: a missing assessment does not show.',
-  'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode into them.',
+  'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
+    'into them.',
   'Wall-clock times and names of persons are what the recording computer was told.',
 ];
 
@@ -35,7 +38,11 @@ interface StudyRow {
  */
 export function verify(path: string): VerifyReport {
   const findings: Finding[] = [];
-  const report = { study: null as VerifyReport['study'], sealHead: null as string | null, trials: [] as VerifiedTrial[] };
+  const report = {
+    study: null as VerifyReport['study'],
+    sealHead: null as string | null,
+    trials: [] as VerifiedTrial[],
+  };
   const damage = (error: unknown, trial: Identifier | null): void => {
     if (sqliteCode(error) === null) throw error;
     findings.push(bad('database-damaged', (error as Error).message, trial));
@@ -108,11 +115,15 @@ interface SealRow {
 
 /** Walks the chain of seals. @returns the seals by trial. */
 function checkSeals(
-  connection: Connection, study: StudyRow | undefined, trials: readonly TrialRow[], findings: Finding[],
+  connection: Connection,
+  study: StudyRow | undefined,
+  trials: readonly TrialRow[],
+  findings: Finding[],
 ): Map<string, Seal> {
   const rows = connection.prepare<[], SealRow>('SELECT * FROM seal ORDER BY seal').all();
   const seals = new Map<string, Seal>();
-  let before: { seal: number; digest: Uint8Array } | null = study === undefined ? null : { seal: 0, digest: study.genesis };
+  let before: { seal: number; digest: Uint8Array } | null =
+    study === undefined ? null : { seal: 0, digest: study.genesis };
   for (const row of rows) {
     seals.set(row.trial, { seal: row.seal, links: row.links, head: row.head });
     for (let missing = (before?.seal ?? row.seal - 1) + 1; missing < row.seal; missing += 1) {
@@ -126,25 +137,41 @@ function checkSeals(
     for (let missing = before.seal + 1; missing <= study.seal_count; missing += 1) {
       findings.push(bad('seal-missing', `Seal ${missing}, of the end of the chain, is not there.`));
     }
-    if (before.seal > study.seal_count || (before.seal === study.seal_count && !equalBytes(before.digest, study.seal_head))) {
-      findings.push(bad('study-altered', 'Count and head of the seals in the study row are not those of the chain of seals.'));
+    if (
+      before.seal > study.seal_count ||
+      (before.seal === study.seal_count && !equalBytes(before.digest, study.seal_head))
+    ) {
+      findings.push(
+        bad('study-altered', 'Count and head of the seals in the study row are not those of the chain of seals.'),
+      );
     }
   }
   const present = new Set<string>(trials.map((row) => row.trial));
   const gone = rows.filter((row) => !present.has(row.trial));
   for (const row of gone) {
-    findings.push(bad('trial-missing', `Trial ${row.trial} was sealed as number ${row.seal} and is not there.`, row.trial));
+    findings.push(
+      bad('trial-missing', `Trial ${row.trial} was sealed as number ${row.seal} and is not there.`, row.trial),
+    );
   }
   checkTrialNumbers(connection, trials, gone.length, findings);
   return seals;
 }
 
-function sealProblem(row: SealRow, study: StudyRow | undefined, before: { seal: number; digest: Uint8Array } | null): string | null {
+function sealProblem(
+  row: SealRow,
+  study: StudyRow | undefined,
+  before: { seal: number; digest: Uint8Array } | null,
+): string | null {
   if (!equalBytes(sha256(row.body), row.digest)) return 'it does not match its digest';
   try {
     const body = readSealBody(row.body);
-    const same = body.seal === row.seal && body.trial === row.trial && body.links === row.links
-      && body.sealedAt === row.sealed_at && equalBytes(body.head, row.head) && (study === undefined || body.study === study.study);
+    const same =
+      body.seal === row.seal &&
+      body.trial === row.trial &&
+      body.links === row.links &&
+      body.sealedAt === row.sealed_at &&
+      equalBytes(body.head, row.head) &&
+      (study === undefined || body.study === study.study);
     if (!same) return 'its columns are not what was sealed';
     if (before !== null && before.seal === row.seal - 1 && !equalBytes(body.previous, before.digest)) {
       return 'it does not continue the seal before it';
@@ -156,11 +183,20 @@ function sealProblem(row: SealRow, study: StudyRow | undefined, before: { seal: 
 }
 
 /** Trials are numbered without gaps and never deleted, so a gap that no seal explains is an unsealed trial gone. */
-function checkTrialNumbers(connection: Connection, trials: readonly TrialRow[], explained: number, findings: Finding[]): void {
+function checkTrialNumbers(
+  connection: Connection,
+  trials: readonly TrialRow[],
+  explained: number,
+  findings: Finding[],
+): void {
   const numbers = new Set(trials.map((row) => row.number));
-  const highest = connection.prepare<[], { number: number }>(
-    'SELECT max(coalesce((SELECT max(number) FROM trial), 0), coalesce((SELECT max(trial) FROM link), 0)) AS number',
-  ).get()?.number ?? 0;
+  const highest =
+    connection
+      .prepare<[], { number: number }>(
+        `SELECT max(coalesce((SELECT max(number) FROM trial), 0),
+           coalesce((SELECT max(trial) FROM link), 0)) AS number`,
+      )
+      .get()?.number ?? 0;
   let gaps = 0;
   for (let number = 1; number <= highest; number += 1) if (!numbers.has(number)) gaps += 1;
   if (gaps > explained) {
@@ -186,17 +222,25 @@ function checkAssessments(connection: Connection, findings: Finding[]): void {
   );
   for (const row of connection.prepare<[], AssessmentRow>('SELECT * FROM assessment ORDER BY number').iterate()) {
     const reason = assessmentProblem(row, cells.all(row.number));
-    if (reason !== null) findings.push(bad('assessment-altered', `Assessment ${row.assessment}: ${reason}.`, row.trial));
+    if (reason !== null)
+      findings.push(bad('assessment-altered', `Assessment ${row.assessment}: ${reason}.`, row.trial));
   }
 }
 
 function assessmentProblem(row: AssessmentRow, cells: readonly Record<string, unknown>[]): string | null {
   if (!equalBytes(assessmentDigest(row.json), row.digest)) return 'it does not match its digest';
   const document = JSON.parse(row.json) as {
-    assessment: string; trial: string; program: string; createdAt: string; cells: Record<string, unknown>[];
+    assessment: string;
+    trial: string;
+    program: string;
+    createdAt: string;
+    cells: Record<string, unknown>[];
   };
-  const same = document.assessment === row.assessment && document.trial === row.trial
-    && document.program === row.program && document.createdAt === row.created_at;
+  const same =
+    document.assessment === row.assessment &&
+    document.trial === row.trial &&
+    document.program === row.program &&
+    document.createdAt === row.created_at;
   if (!same || document.cells.length !== cells.length) return 'its columns are not what was assessed';
   for (const [index, cell] of cells.entries()) {
     const whole = document.cells[index] ?? {};

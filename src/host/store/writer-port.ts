@@ -51,7 +51,10 @@ export class WriterPort {
   }
 
   /** Asks for one thing and waits for the answer. @throws ChambersideError whatever the writer refuses with. */
-  ask<Name extends RequestName>(request: Name, ask: WriterRequests[Name]['ask']): Promise<WriterRequests[Name]['answer']> {
+  ask<Name extends RequestName>(
+    request: Name,
+    ask: WriterRequests[Name]['ask'],
+  ): Promise<WriterRequests[Name]['answer']> {
     if (this.#over) return Promise.reject(lostError('the writer has ended'));
     this.#asked += 1;
     const number = this.#asked;
@@ -76,7 +79,12 @@ export class WriterPort {
 }
 
 function lostError(reason: string): ChambersideError {
-  return new ChambersideError('commit-failed', reason, 'writer', 'Close the study and open it again; nothing acknowledged is lost.');
+  return new ChambersideError(
+    'commit-failed',
+    reason,
+    'writer',
+    'Close the study and open it again; nothing acknowledged is lost.',
+  );
 }
 
 function revive(error: SerialError): ChambersideError {

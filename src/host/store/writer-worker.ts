@@ -37,9 +37,16 @@ function send(message: FromWriter): void {
 }
 
 function serial(error: unknown): SerialError {
-  const known = error instanceof ChambersideError
-    ? error
-    : new ChambersideError('internal', error instanceof Error ? error.message : String(error), 'writer', 'Report this.', error);
+  const known =
+    error instanceof ChambersideError
+      ? error
+      : new ChambersideError(
+          'internal',
+          error instanceof Error ? error.message : String(error),
+          'writer',
+          'Report this.',
+          error,
+        );
   const tail = ` (${known.where}). ${known.remedy}`;
   return { code: known.code, message: known.message.slice(0, -tail.length), where: known.where, remedy: known.remedy };
 }
@@ -120,7 +127,8 @@ function receive(message: ToWriter): void {
   try {
     const answer = perform(message);
     // Closing with something uncommitted has given the file back, and still is no success.
-    if (message.request === 'close' && failure !== null) send({ kind: 'refusal', number: message.number, error: failure });
+    if (message.request === 'close' && failure !== null)
+      send({ kind: 'refusal', number: message.number, error: failure });
     else send({ kind: 'answer', number: message.number, answer });
     if (message.request === 'close') port?.close();
   } catch (error) {

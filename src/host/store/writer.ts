@@ -8,9 +8,24 @@ import type { TimeSegment } from '../../model/time.ts';
 import { insertAssessment } from './assessments.ts';
 import { canonicalJson } from './canonical-json.ts';
 import {
-  chunkDigest, eventDigest, frozenDigest, readingsDigest, studyDigest, wireDigest, writeLinkBody, writeSealBody, writeTrialBody,
+  chunkDigest,
+  eventDigest,
+  frozenDigest,
+  readingsDigest,
+  studyDigest,
+  wireDigest,
+  writeLinkBody,
+  writeSealBody,
+  writeTrialBody,
 } from './chain.ts';
-import type { NewAssessment, SealResult, StoredAssessment, StudyIdentity, TrialDefinition, UnfinishedTrial } from './contract.ts';
+import type {
+  NewAssessment,
+  SealResult,
+  StoredAssessment,
+  StudyIdentity,
+  TrialDefinition,
+  UnfinishedTrial,
+} from './contract.ts';
 import { closeCleanly, createDatabase, openForWriting, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
@@ -19,7 +34,15 @@ import { acquireLock, dropLease, renewLease, takeLease } from './lease.ts';
 import type { StudyLock } from './lease.ts';
 import type { LinkData, TrialPosition } from './protocol.ts';
 import {
-  allTrials, frozenPart, frozenParts, lastLink, sealOf, segmentsOf, studyIdentity, trialRow, unfinishedTrials,
+  allTrials,
+  frozenPart,
+  frozenParts,
+  lastLink,
+  sealOf,
+  segmentsOf,
+  studyIdentity,
+  trialRow,
+  unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
 
@@ -29,7 +52,10 @@ export function createStudy(path: string, studyName: string, now: string): Study
   const genesis = studyDigest(study, studyName, now);
   createDatabase('study', path, (connection) => {
     connection
-      .prepare('INSERT INTO study (only, study, name, created_at, genesis, seal_count, seal_head) VALUES (1, ?, ?, ?, ?, 0, ?)')
+      .prepare(
+        `INSERT INTO study (only, study, name, created_at, genesis, seal_count, seal_head)
+         VALUES (1, ?, ?, ?, ?, 0, ?)`,
+      )
       .run(study, studyName, now, genesis, genesis);
   });
   return { study, name: studyName, createdAt: now };
@@ -66,7 +92,12 @@ export class StudyWriter {
     this.created = studyName !== null && !existsSync(path);
     if (this.created) mkdirSync(dirname(resolve(path)), { recursive: true });
     else if (!existsSync(path)) {
-      throw new ChambersideError('file-not-found', 'There is no such study', path, 'Check the path, or create the study.');
+      throw new ChambersideError(
+        'file-not-found',
+        'There is no such study',
+        path,
+        'Check the path, or create the study.',
+      );
     }
     this.#lock = acquireLock(path);
     let connection: Connection | null = null;
@@ -91,16 +122,25 @@ export class StudyWriter {
     const { header, segment } = definition;
     if (header.study !== this.identity.study) {
       throw new ChambersideError(
-        'configuration-invalid', `The trial belongs to study ${header.study}, this file is ${this.identity.study}`,
-        this.path, 'Give the trial the identifier of the open study.',
+        'configuration-invalid',
+        `The trial belongs to study ${header.study}, this file is ${this.identity.study}`,
+        this.path,
+        'Give the trial the identifier of the open study.',
       );
     }
     if (allTrials(this.#connection).some((row) => row.trial === header.trial)) {
       throw new ChambersideError(
-        'configuration-invalid', `The study holds a trial ${header.trial} already`, this.path, 'Give it a new identifier.',
+        'configuration-invalid',
+        `The study holds a trial ${header.trial} already`,
+        this.path,
+        'Give it a new identifier.',
       );
     }
-    const program = { version: header.program, runtime: process.version, platform: `${process.platform} ${process.arch}` };
+    const program = {
+      version: header.program,
+      runtime: process.version,
+      platform: `${process.platform} ${process.arch}`,
+    };
     const contents: Record<FrozenPart, unknown> = { ...definition, program };
     const chain = this.#transaction(() => {
       const number = Number(this.#insert.trial.run(header.trial, now).lastInsertRowid);
@@ -132,8 +172,10 @@ export class StudyWriter {
     if (segment.segment !== expected || segment.beginsAtMicroseconds < chain.through) {
       throw new ChambersideError(
         'configuration-invalid',
-        `Segment ${segment.segment} at ${segment.beginsAtMicroseconds} µs does not follow: number ${expected}, not before ${chain.through} µs`,
-        trial, 'Take number and time from the list of unfinished trials.',
+        `Segment ${segment.segment} at ${segment.beginsAtMicroseconds} µs does not follow: ` +
+          `number ${expected}, not before ${chain.through} µs, was expected`,
+        trial,
+        'Take number and time from the list of unfinished trials.',
       );
     }
     return this.#position(trial, chain);
@@ -166,7 +208,13 @@ export class StudyWriter {
       const seal = before.seal_count + 1;
       const links = chain.link + 1;
       const body = writeSealBody({
-        study, seal, previous: before.seal_head, trial, links, head: chain.digest, sealedAt: now,
+        study,
+        seal,
+        previous: before.seal_head,
+        trial,
+        links,
+        head: chain.digest,
+        sealedAt: now,
       });
       const digest = sha256(body);
       this.#insert.seal.run(seal, trial, links, chain.digest, now, body, digest);
@@ -213,7 +261,12 @@ export class StudyWriter {
 
   #writeLink(trial: string, chain: Chain, data: LinkData): void {
     if (data.link !== chain.link + 1) {
-      throw new ChambersideError('internal', `Link ${data.link} does not follow link ${chain.link}`, trial, 'Resume the trial.');
+      throw new ChambersideError(
+        'internal',
+        `Link ${data.link} does not follow link ${chain.link}`,
+        trial,
+        'Resume the trial.',
+      );
     }
     const { link, fromMicroseconds, throughMicroseconds } = data;
     const chunks = data.chunks.map((chunk) => {
@@ -221,7 +274,17 @@ export class StudyWriter {
       const content = readingsDigest(chunk);
       const count = chunk.times.length;
       const digest = chunkDigest(readingsEncoding, noCipher, count, content, blob);
-      this.#insert.chunk.run(chain.number, link, chunk.stream, count, readingsEncoding, noCipher, blob, content, digest);
+      this.#insert.chunk.run(
+        chain.number,
+        link,
+        chunk.stream,
+        count,
+        readingsEncoding,
+        noCipher,
+        blob,
+        content,
+        digest,
+      );
       return { stream: chunk.stream, digest };
     });
     const wires = data.wires.map((wire) => {
@@ -238,8 +301,15 @@ export class StudyWriter {
       return digest;
     });
     const body = writeLinkBody({
-      trial, link, second: Math.floor(fromMicroseconds / 1_000_000), fromMicroseconds, throughMicroseconds,
-      previous: chain.digest, chunks, wires, events,
+      trial,
+      link,
+      second: Math.floor(fromMicroseconds / 1_000_000),
+      fromMicroseconds,
+      throughMicroseconds,
+      previous: chain.digest,
+      chunks,
+      wires,
+      events,
     });
     chain.digest = sha256(body);
     chain.link = link;
@@ -257,7 +327,12 @@ export class StudyWriter {
     }
     const last = lastLink(this.#connection, number);
     if (last === undefined) {
-      throw new ChambersideError('file-damaged', 'The trial has no first link', trial, 'Verify the file and go back to a copy.');
+      throw new ChambersideError(
+        'file-damaged',
+        'The trial has no first link',
+        trial,
+        'Verify the file and go back to a copy.',
+      );
     }
     const chain = { number, link: last.link, through: last.through_microseconds, digest: last.digest };
     this.#chains.set(trial, chain);
@@ -265,10 +340,14 @@ export class StudyWriter {
   }
 
   #position(trial: Identifier, chain: Chain): TrialPosition {
-    const count = (part: FrozenPart): number => (frozenPart(this.#connection, chain.number, part, this.path) as unknown[]).length;
+    const count = (part: FrozenPart): number =>
+      (frozenPart(this.#connection, chain.number, part, this.path) as unknown[]).length;
     return {
-      trial, lastLink: chain.link, throughMicroseconds: chain.through,
-      streams: count('streams'), instruments: count('instruments'),
+      trial,
+      lastLink: chain.link,
+      throughMicroseconds: chain.through,
+      streams: count('streams'),
+      instruments: count('instruments'),
     };
   }
 

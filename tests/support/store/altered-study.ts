@@ -16,11 +16,22 @@ export async function makeStudy(path: string): Promise<void> {
     }
   }
   await study.storeAssessment({
-    trial: trialName(1), method, program: '0.1.0', details: null,
-    cells: [{
-      exercise: 'walking', probe: 'ankle', dwellPosition: 1, windowPercent: 0.25, windowLowPercent: 0.2,
-      windowHighPercent: 0.3, exercisePercent: null, flags: [],
-    }],
+    trial: trialName(1),
+    method,
+    program: '0.1.0',
+    details: null,
+    cells: [
+      {
+        exercise: 'walking',
+        probe: 'ankle',
+        dwellPosition: 1,
+        windowPercent: 0.25,
+        windowLowPercent: 0.2,
+        windowHighPercent: 0.3,
+        exercisePercent: null,
+        flags: [],
+      },
+    ],
   });
   await study.close();
 }
@@ -31,7 +42,9 @@ export function alter(path: string, work: (file: Database.Database) => void): vo
   file.pragma('foreign_keys = OFF');
   file.pragma('synchronous = OFF');
   file.exec('BEGIN');
-  const triggers = file.prepare<[], { name: string; sql: string }>("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").all();
+  const triggers = file
+    .prepare<[], { name: string; sql: string }>("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+    .all();
   for (const { name } of triggers) file.exec(`DROP TRIGGER ${name}`);
   work(file);
   for (const { sql } of triggers) file.exec(sql);

@@ -51,7 +51,12 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
   must(file.pragma('integrity_check', { simple: true }) === 'ok', 'integrity');
   const [study] = all('SELECT * FROM study');
   if (study === undefined) throw new Error('no study');
-  const genesis = digest(string('chamberside study 1'), string(text(study, 'study')), string(text(study, 'name')), string(text(study, 'created_at')));
+  const genesis = digest(
+    string('chamberside study 1'),
+    string(text(study, 'study')),
+    string(text(study, 'name')),
+    string(text(study, 'created_at')),
+  );
   must(genesis.equals(blob(study, 'genesis')), 'genesis');
 
   const heads = new Map<string, { links: number; head: Buffer }>();
@@ -61,10 +66,16 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
     const row = number(trial, 'number');
     const frozen = all('SELECT * FROM frozen WHERE trial = ? ORDER BY part', row);
     let expected = Buffer.concat([
-      string('chamberside trial 1'), string(name), genesis, u32(frozen.length),
-      ...frozen.map((part) => Buffer.concat([
-        string(text(part, 'part')), digest(string('chamberside frozen 1'), string(text(part, 'part')), string(text(part, 'json'))),
-      ])),
+      string('chamberside trial 1'),
+      string(name),
+      genesis,
+      u32(frozen.length),
+      ...frozen.map((part) =>
+        Buffer.concat([
+          string(text(part, 'part')),
+          digest(string('chamberside frozen 1'), string(text(part, 'part')), string(text(part, 'json'))),
+        ]),
+      ),
     ]);
     let head: Buffer = Buffer.alloc(0);
     let through = 0;
@@ -76,15 +87,29 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
         const chunks = all('SELECT * FROM chunk WHERE trial = ? AND link = ? ORDER BY stream', row, index);
         const wires = all('SELECT * FROM wire WHERE trial = ? AND link = ? ORDER BY instrument, direction', row, index);
         const events = all('SELECT * FROM event WHERE trial = ? AND link = ? ORDER BY position', row, index);
-        const begins = events.map((event) => JSON.parse(text(event, 'json')) as { kind: string; segment?: { beginsAtMicroseconds: number } })
-          .filter((event) => event.kind === 'segment-began').map((event) => event.segment?.beginsAtMicroseconds);
+        const begins = events
+          .map(
+            (event) => JSON.parse(text(event, 'json')) as { kind: string; segment?: { beginsAtMicroseconds: number } },
+          )
+          .filter((event) => event.kind === 'segment-began')
+          .map((event) => event.segment?.beginsAtMicroseconds);
         must(from === through || begins.includes(from), `${name}: time of link ${index}`);
         expected = Buffer.concat([
-          string('chamberside link 1'), string(name), u64(index), u64(Math.floor(from / 1e6)), u64(from),
-          u64(number(link, 'through_microseconds')), head, u32(chunks.length),
-          ...chunks.map((chunk) => Buffer.concat([u32(number(chunk, 'stream')), chunkDigest(chunk, from)])), u32(wires.length),
-          ...wires.map((wire) => Buffer.concat([u32(number(wire, 'instrument')), u8(number(wire, 'direction')), wireDigest(wire, from)])),
-          u32(events.length), ...events.map((event) => digest(string('chamberside event 1'), string(text(event, 'json')))),
+          string('chamberside link 1'),
+          string(name),
+          u64(index),
+          u64(Math.floor(from / 1e6)),
+          u64(from),
+          u64(number(link, 'through_microseconds')),
+          head,
+          u32(chunks.length),
+          ...chunks.map((chunk) => Buffer.concat([u32(number(chunk, 'stream')), chunkDigest(chunk, from)])),
+          u32(wires.length),
+          ...wires.map((wire) =>
+            Buffer.concat([u32(number(wire, 'instrument')), u8(number(wire, 'direction')), wireDigest(wire, from)]),
+          ),
+          u32(events.length),
+          ...events.map((event) => digest(string('chamberside event 1'), string(text(event, 'json')))),
         ]);
         for (const chunk of chunks) done.readings += number(chunk, 'count');
       }
@@ -105,8 +130,14 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
     const sealed = heads.get(text(seal, 'trial'));
     if (sealed === undefined) throw new Error(`trial ${text(seal, 'trial')} is missing`);
     const body = Buffer.concat([
-      string('chamberside seal 1'), string(text(study, 'study')), u64(done.seals), previous, string(text(seal, 'trial')),
-      u64(sealed.links), sealed.head, string(text(seal, 'sealed_at')),
+      string('chamberside seal 1'),
+      string(text(study, 'study')),
+      u64(done.seals),
+      previous,
+      string(text(seal, 'trial')),
+      u64(sealed.links),
+      sealed.head,
+      string(text(seal, 'sealed_at')),
     ]);
     must(body.equals(blob(seal, 'body')), `body of seal ${done.seals}`);
     previous = digest(body);
@@ -160,7 +191,14 @@ function chunkDigest(row: Row, from: number): Buffer {
   must(cursor.at + count * 8 === bytes.length, 'length of readings');
   const content = digest(string('chamberside readings 1'), u32(count), ...times, ...values);
   must(content.equals(blob(row, 'content_digest')), 'content of readings');
-  return digest(string('chamberside chunk 1'), string('readings/1'), string('none'), u32(count), content, lengthFirst(bytes));
+  return digest(
+    string('chamberside chunk 1'),
+    string('readings/1'),
+    string('none'),
+    u32(count),
+    content,
+    lengthFirst(bytes),
+  );
 }
 
 function wireDigest(row: Row, from: number): Buffer {

@@ -23,11 +23,22 @@ async function makeStudy(): Promise<void> {
     else await trial.abandon();
   }
   await study.storeAssessment({
-    trial: trialName(1), method, program: '0.1.0', details: { note: 'kept' },
-    cells: [{
-      exercise: 'walking', probe: 'ankle', dwellPosition: 1, windowPercent: 0.25, windowLowPercent: 0.2,
-      windowHighPercent: 0.3, exercisePercent: null, flags: ['unsettled'],
-    }],
+    trial: trialName(1),
+    method,
+    program: '0.1.0',
+    details: { note: 'kept' },
+    cells: [
+      {
+        exercise: 'walking',
+        probe: 'ankle',
+        dwellPosition: 1,
+        windowPercent: 0.25,
+        windowLowPercent: 0.2,
+        windowHighPercent: 0.3,
+        exercisePercent: null,
+        flags: ['unsettled'],
+      },
+    ],
   });
   await study.close();
 }

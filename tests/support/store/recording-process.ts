@@ -10,12 +10,16 @@ import { definition, host, recordSecond, segment, trialName } from './trial.ts';
 const path = process.argv[2] ?? '';
 const study = await openStudyForRecording({ path, create: { studyName: 'killed' }, hostId: host });
 const unfinished = (await study.unfinishedTrials())[0];
-const trial = unfinished === undefined
-  ? await study.createTrial(definition(study.identity.study, trialName(1)))
-  : await study.resumeTrial(
-      unfinished.trial,
-      segment((unfinished.segments.at(-1)?.segment ?? -1) + 1, (Math.floor(unfinished.throughMicroseconds / 1e6) + 3) * 1e6),
-    );
+const trial =
+  unfinished === undefined
+    ? await study.createTrial(definition(study.identity.study, trialName(1)))
+    : await study.resumeTrial(
+        unfinished.trial,
+        segment(
+          (unfinished.segments.at(-1)?.segment ?? -1) + 1,
+          (Math.floor(unfinished.throughMicroseconds / 1e6) + 3) * 1e6,
+        ),
+      );
 const first = unfinished === undefined ? 0 : Math.floor(unfinished.throughMicroseconds / 1e6) + 3;
 trial.onAcknowledged(({ link, throughMicroseconds }) => writeSync(1, `${link} ${throughMicroseconds}\n`));
 writeSync(1, `begin ${first}\n`);

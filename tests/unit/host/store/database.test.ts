@@ -4,7 +4,14 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import {
-  applicationIds, closeCleanly, createDatabase, currentVersion, expectedSchema, openForReading, openForWriting, schemaOf,
+  applicationIds,
+  closeCleanly,
+  createDatabase,
+  currentVersion,
+  expectedSchema,
+  openForReading,
+  openForWriting,
+  schemaOf,
 } from '../../../../src/host/store/database.ts';
 import type { FileKind } from '../../../../src/host/store/database.ts';
 import { openLaboratory } from '../../../../src/host/store/laboratory.ts';
@@ -30,7 +37,9 @@ describe.each(kinds)('a %s file', (kind) => {
     expect(plain.pragma('application_id', { simple: true })).toBe(applicationIds[kind]);
     expect(plain.pragma('user_version', { simple: true })).toBe(currentVersion(kind));
     const tables = plain.pragma('table_list') as { schema: string; name: string; strict: number }[];
-    const loose = tables.filter((table) => table.schema === 'main' && !table.name.startsWith('sqlite_') && table.strict !== 1);
+    const loose = tables.filter(
+      (table) => table.schema === 'main' && !table.name.startsWith('sqlite_') && table.strict !== 1,
+    );
     expect(loose).toEqual([]);
     expect(schemaOf(plain)).toEqual(expectedSchema(kind));
     plain.close();
@@ -40,7 +49,11 @@ describe.each(kinds)('a %s file', (kind) => {
 
   it('leaves nothing behind when its creation fails', () => {
     const path = join(folder.path, 'file');
-    expect(() => createDatabase(kind, path, () => { throw new Error('no'); })).toThrow(expect.objectContaining({ code: 'commit-failed' }));
+    expect(() =>
+      createDatabase(kind, path, () => {
+        throw new Error('no');
+      }),
+    ).toThrow(expect.objectContaining({ code: 'commit-failed' }));
     expect(readdirSync(folder.path)).toEqual([]);
   });
 
@@ -119,8 +132,12 @@ describe('files of earlier versions', () => {
     expect(schemaOf(connection)).toEqual(expectedSchema('study'));
     closeCleanly(connection);
     expect(verify(path)).toMatchObject({
-      intact: true, study: { name: 'kept study' },
-      trials: [{ trial: trialName(1), sealed: true, links: 13 }, { trial: trialName(2), sealed: false, links: 13 }],
+      intact: true,
+      study: { name: 'kept study' },
+      trials: [
+        { trial: trialName(1), sealed: true, links: 13 },
+        { trial: trialName(2), sealed: false, links: 13 },
+      ],
     });
     const record = readTrial(path, trialName(1));
     expect(record.streams.map((stream) => stream.values.length)).toEqual([240, 120]);
@@ -128,7 +145,11 @@ describe('files of earlier versions', () => {
     expect(readWire(path, trialName(1)).length).toBe(246);
     expect(listTrials(path).map((trial) => trial.sealed?.seal ?? null)).toEqual([1, null]);
     const [assessment] = listAssessments(path);
-    expect(assessment).toMatchObject({ trial: trialName(1), methodName: 'first method', cells: [{ probe: 'ankle', windowPercent: 0.25, exercisePercent: null }] });
+    expect(assessment).toMatchObject({
+      trial: trialName(1),
+      methodName: 'first method',
+      cells: [{ probe: 'ankle', windowPercent: 0.25, exercisePercent: null }],
+    });
     expect(readAssessment(path, assessment?.assessment ?? '')).toMatchObject({ details: { note: 'kept' }, method });
   });
 
@@ -136,7 +157,10 @@ describe('files of earlier versions', () => {
     const path = join(folder.path, 'laboratory');
     copyFileSync(kept('laboratory-1.sqlite'), path);
     const laboratory = openLaboratory(path);
-    expect(await laboratory.verifyPin('anna', '482915')).toMatchObject({ name: 'Anna', roles: ['operator', 'reviewer'] });
+    expect(await laboratory.verifyPin('anna', '482915')).toMatchObject({
+      name: 'Anna',
+      roles: ['operator', 'reviewer'],
+    });
     expect(laboratory.get('rig', rig.name)?.content).toEqual(rig);
     laboratory.close();
   });

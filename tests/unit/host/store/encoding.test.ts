@@ -9,8 +9,17 @@ const hexadecimal = (bytes: Uint8Array): string => Buffer.from(bytes).toString('
 
 describe('the byte layout', () => {
   it('writes what the document says', () => {
-    const writer = new ByteWriter(1).u8(255).u32(1).u64(2 ** 40 + 3).f64(1).text('é').bytes(Uint8Array.of(9)).raw(Uint8Array.of(7));
-    expect(hexadecimal(writer.copy())).toBe('ff' + '01000000' + '0300000000010000' + '000000000000f03f' + '02000000c3a9' + '0100000009' + '07');
+    const writer = new ByteWriter(1)
+      .u8(255)
+      .u32(1)
+      .u64(2 ** 40 + 3)
+      .f64(1)
+      .text('é')
+      .bytes(Uint8Array.of(9))
+      .raw(Uint8Array.of(7));
+    expect(hexadecimal(writer.copy())).toBe(
+      'ff' + '01000000' + '0300000000010000' + '000000000000f03f' + '02000000c3a9' + '0100000009' + '07',
+    );
     expect(hexadecimal(new ByteWriter().f64(Number.NaN).copy())).toBe('000000000000f87f');
   });
 
@@ -37,7 +46,10 @@ describe('readings', () => {
     const entry = fc.tuple(fc.integer({ min: 0, max: 2 ** 50 }), fc.double());
     fc.assert(
       fc.property(fc.array(entry), fc.integer({ min: 0, max: 2 ** 50 }), (entries, from) => {
-        const block = { times: Float64Array.from(entries, ([time]) => time), values: Float64Array.from(entries, ([, value]) => value) };
+        const block = {
+          times: Float64Array.from(entries, ([time]) => time),
+          values: Float64Array.from(entries, ([, value]) => value),
+        };
         expect(decodeReadings(encodeReadings(block, from), from)).toEqual(block);
       }),
     );
@@ -52,7 +64,9 @@ describe('readings', () => {
 
   it('are as the document writes them', () => {
     const block = { times: Float64Array.of(1_000_050, 1_000_049), values: Float64Array.of(0.5, -2) };
-    expect(hexadecimal(encodeReadings(block, 1_000_000))).toBe('02000000' + '64' + '01' + '000000000000e03f' + '00000000000000c0');
+    expect(hexadecimal(encodeReadings(block, 1_000_000))).toBe(
+      '02000000' + '64' + '01' + '000000000000e03f' + '00000000000000c0',
+    );
   });
 
   it('are refused when damaged, whatever the damage', () => {
@@ -89,8 +103,12 @@ describe('wire bytes', () => {
   });
 
   it('are refused when they end early', () => {
-    const blob = encodeWire({ times: Float64Array.of(5), lengths: Float64Array.of(3), bytes: Uint8Array.of(1, 2, 3) }, 0);
-    for (let length = 0; length < blob.length; length += 1) expect(() => decodeWire(blob.subarray(0, length), 0)).toThrow(RangeError);
+    const blob = encodeWire(
+      { times: Float64Array.of(5), lengths: Float64Array.of(3), bytes: Uint8Array.of(1, 2, 3) },
+      0,
+    );
+    for (let length = 0; length < blob.length; length += 1)
+      expect(() => decodeWire(blob.subarray(0, length), 0)).toThrow(RangeError);
   });
 });
 
@@ -99,7 +117,7 @@ describe('canonical JSON', () => {
     expect(canonicalJson({ b: [1, 'x', null, true], a: { z: -0, y: 1e21 }, c: undefined })).toBe(
       '{"a":{"y":1e+21,"z":0},"b":[1,"x",null,true]}',
     );
-    expect(canonicalJson({ '\u20ac': 1, '\r': 2, '1': 3, 'ö': 4 })).toBe('{"\\r":2,"1":3,"ö":4,"€":1}');
+    expect(canonicalJson({ '\u20ac': 1, '\r': 2, '1': 3, ö: 4 })).toBe('{"\\r":2,"1":3,"ö":4,"€":1}');
   });
 
   it('reads back as what it was', () => {

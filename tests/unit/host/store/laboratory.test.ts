@@ -9,7 +9,10 @@ let folder = temporaryFolder();
 let laboratory: Laboratory;
 beforeEach(() => {
   folder = temporaryFolder();
-  laboratory = openLaboratory(join(folder.path, 'laboratory'), { create: true, wallClock: () => '2026-01-05T08:00:00.000Z' });
+  laboratory = openLaboratory(join(folder.path, 'laboratory'), {
+    create: true,
+    wallClock: () => '2026-01-05T08:00:00.000Z',
+  });
 });
 afterEach(() => {
   laboratory.close();
@@ -22,7 +25,12 @@ const anna = { code: 'anna', name: 'Anna', roles: ['operator'] as const, pin: '4
 describe('people', () => {
   it('are registered, listed, and known by their PIN', async () => {
     const person = await laboratory.addPerson(anna);
-    await laboratory.addPerson({ code: 'ben', name: 'Ben', roles: ['technician', 'reviewer', 'reviewer'], pin: '0000' });
+    await laboratory.addPerson({
+      code: 'ben',
+      name: 'Ben',
+      roles: ['technician', 'reviewer', 'reviewer'],
+      pin: '0000',
+    });
     expect(laboratory.listPeople().map(({ code, roles, active }) => ({ code, roles, active }))).toEqual([
       { code: 'anna', roles: ['operator'], active: true },
       { code: 'ben', roles: ['technician', 'reviewer'], active: true },
@@ -36,14 +44,20 @@ describe('people', () => {
   it('keep their code for themselves', async () => {
     await laboratory.addPerson(anna);
     await expect(laboratory.addPerson(anna)).rejects.toThrow(refusal('person-exists'));
-    await expect(Promise.all([laboratory.addPerson({ ...anna, code: 'dora' }), laboratory.addPerson({ ...anna, code: 'dora' })]))
-      .rejects.toThrow();
+    await expect(
+      Promise.all([laboratory.addPerson({ ...anna, code: 'dora' }), laboratory.addPerson({ ...anna, code: 'dora' })]),
+    ).rejects.toThrow();
     expect(laboratory.listPeople().map((person) => person.code)).toEqual(['anna', 'dora']);
   });
 
   it.each([
-    { ...anna, code: '' }, { ...anna, code: 'a b' }, { ...anna, name: '' }, { ...anna, roles: [] }, { ...anna, pin: '123' },
-    { ...anna, pin: '1234567890123' }, { ...anna, pin: '12a4' },
+    { ...anna, code: '' },
+    { ...anna, code: 'a b' },
+    { ...anna, name: '' },
+    { ...anna, roles: [] },
+    { ...anna, pin: '123' },
+    { ...anna, pin: '1234567890123' },
+    { ...anna, pin: '12a4' },
   ])('are refused when %o', async (entry) => {
     await expect(laboratory.addPerson(entry)).rejects.toThrow(refusal('usage-bad-value'));
     expect(laboratory.listPeople()).toEqual([]);
@@ -86,7 +100,9 @@ describe('versions', () => {
   it('are never changed', () => {
     const first = laboratory.put('method', method);
     expect(laboratory.put('method', method)).toEqual(first);
-    expect(() => laboratory.put('method', { ...method, lagCorrection: false })).toThrow(refusal('configuration-invalid'));
+    expect(() => laboratory.put('method', { ...method, lagCorrection: false })).toThrow(
+      refusal('configuration-invalid'),
+    );
     const plain = new Database(laboratory.path);
     expect(() => plain.exec("UPDATE document SET json = '{}'")).toThrow('record-fixed');
     plain.close();
