@@ -11,6 +11,8 @@ export const flagMeanings = {
   'port-unconfirmed': 'The selector valve did not confirm the port.',
   'wrong-port': 'The selector valve confirmed another port, or the port is not what the rig says.',
   'flat-signal': 'The readings hardly move, less than filtered air does: a fault, not a result.',
+  'below-zero':
+    'Below zero by more than the detection limit: a blocked line reads like this, or the background has gone.',
   saturated: 'A reading reached the saturation of the photometer.',
   'no-background': 'The probe has no usable background reading from before the challenge.',
   'no-zero': 'There is no usable zero.',

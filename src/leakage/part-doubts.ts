@@ -42,6 +42,7 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const challenge = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;
     if (zeroMoved(zero, challenge, method.zeroChangePercent)) flags.add('drift-exceeded');
     judgeCarryOver(context, { ...held, zero, span }, flags);
+    if (belowZero(context, { ...held, zero, span })) flags.add('below-zero');
   }
   return flags;
 }
@@ -51,6 +52,17 @@ function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number)
   if (zero.before === null || zero.after === null) return false;
   const moved = Math.abs(zero.after.mean.corrected - zero.before.mean.corrected);
   return 100 * moved > limitPercent * challenge;
+}
+
+/**
+ * Air cannot leak out of a probe's reading: less than the background by more than noise explains is what filtered
+ * air looks like, so the line may be blocked, and would else pass for a tight ensemble.
+ */
+function belowZero(context: ReadingContext, held: HeldWindow & { readonly zero: AnchoredValue }): boolean {
+  const { dwell, zero, background, noise } = held;
+  if (noise === null) return false;
+  const net = dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0);
+  return net < -context.method.detectionFactor * Math.hypot(noise.window, noise.shared);
 }
 
 /**

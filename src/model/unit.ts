@@ -35,7 +35,8 @@ export function convert(value: number, from: Unit, to: Unit): number {
   const target = units[to];
   if (source.quantity !== target.quantity) {
     throw new RangeError(
-      `${from} is a ${source.quantity} and cannot be expressed in ${to}, a ${target.quantity}. Give both in the same quantity.`,
+      `${from} is a ${source.quantity} and cannot be expressed in ${to}, a ${target.quantity}. ` +
+        'Give both in the same quantity.',
     );
   }
   return (value * source.toBase) / target.toBase;

@@ -182,10 +182,12 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
       transport: watched,
       timers: clock,
       lines: options.lines,
+      openedAtMicroseconds: clock.now(),
       sink: {
         reading(stream, value, atMicroseconds) {
           const streamIndex = channel.streamIndices.get(stream);
-          if (streamIndex === undefined) throw new RangeError(`${channel.instrument} gave an undeclared stream ${stream}`);
+          if (streamIndex === undefined)
+            throw new RangeError(`${channel.instrument} gave an undeclared stream ${stream}`);
           sink.reading(streamIndex, { instrument: channel.instrument, stream, atMicroseconds, value });
         },
         problem(code, detail, byteCount, atMicroseconds) {
@@ -292,14 +294,16 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
     },
     async end() {
       if (ended) return;
-      limiter.flush(clock.now());
       ended = true;
       cancelFlush?.();
       for (const channel of channels) {
         channel.cancelRetry?.();
         channel.session?.end();
       }
-      await Promise.all(channels.map((channel) => channel.transport?.close()));
+      // A session that ends may still report what it could not finish.
+      limiter.flush(clock.now());
+      const connected = channels.flatMap((channel) => channel.transport ?? []);
+      await Promise.all(connected.map((transport) => transport.close()));
       for (const resolve of waiting) resolve();
       waiting.clear();
     },

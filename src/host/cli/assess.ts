@@ -69,6 +69,8 @@ function soleTrial(studyPath: string): string {
     trials.length === 0 ? 'trial-not-found' : 'usage-unknown-option',
     trials.length === 0 ? 'the study holds no trial' : `the study holds ${trials.length} trials`,
     studyPath,
-    trials.length === 0 ? 'Record one first.' : `Name one with --trial: ${trials.map((entry) => entry.trial).join(', ')}.`,
+    trials.length === 0
+      ? 'Record one first.'
+      : `Name one with --trial: ${trials.map((entry) => entry.trial).join(', ')}.`,
   );
 }

@@ -15,10 +15,16 @@ export function formatAssessment(assessment: Assessment): string {
   ];
   const rows = assessment.exercises.map((exercise) => [
     exercise.exercise,
-    ...probes.map((probe) => formatCell(assessment.cells.find((cell) => cell.exercise === exercise.exercise && cell.probe === probe))),
+    ...probes.map((probe) =>
+      formatCell(assessment.cells.find((cell) => cell.exercise === exercise.exercise && cell.probe === probe)),
+    ),
     formatPercent(exercise.windowPercent),
   ]);
-  const means = ['mean', ...assessment.probes.map((probe) => formatPercent(probe.windowPercent)), formatPercent(assessment.overall.windowPercent)];
+  const means = [
+    'mean',
+    ...assessment.probes.map((probe) => formatPercent(probe.windowPercent)),
+    formatPercent(assessment.overall.windowPercent),
+  ];
   const factors = [
     'protection factor',
     ...assessment.probes.map((probe) => formatFactor(probe.protectionFactor)),

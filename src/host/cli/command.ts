@@ -31,7 +31,10 @@ export interface OptionValues {
   text(name: string): string;
   optional(name: string): string | undefined;
   /** @throws ChambersideError `usage-bad-value` unless it is a whole number in the range. */
-  wholeNumber(name: string, range: { readonly least: number; readonly most: number; readonly otherwise: number }): number;
+  wholeNumber(
+    name: string,
+    range: { readonly least: number; readonly most: number; readonly otherwise: number },
+  ): number;
   /** @throws ChambersideError `usage-bad-value` unless it is a finite number in the range. */
   number(name: string, range: { readonly least: number; readonly most: number; readonly otherwise: number }): number;
   /** @throws ChambersideError `usage-bad-value` unless it is one of the words. */
@@ -88,9 +91,13 @@ export function parseOptions(command: Command, words: readonly string[]): Option
   let parsed: Record<string, string | boolean | undefined>;
   try {
     const result = parseArgs({ args: [...words], options, strict: true, allowPositionals: false });
-    parsed = result.values as Record<string, string | boolean | undefined>;
+    parsed = result.values;
   } catch (error) {
-    throw usage(command, error instanceof Error ? firstSentence(error.message) : String(error), `chamberside ${command.name}`);
+    throw usage(
+      command,
+      error instanceof Error ? firstSentence(error.message) : String(error),
+      `chamberside ${command.name}`,
+    );
   }
   const numberOf = (name: string, otherwise: number): number => {
     const text = parsed[name];
@@ -99,14 +106,20 @@ export function parseOptions(command: Command, words: readonly string[]): Option
     return value;
   };
   const badValue = (name: string, expected: string): ChambersideError =>
-    new ChambersideError('usage-bad-value', `${JSON.stringify(parsed[name])} is not ${expected}`, `--${name}`, `Give ${expected}.`);
+    new ChambersideError(
+      'usage-bad-value',
+      `${JSON.stringify(parsed[name])} is not ${expected}`,
+      `--${name}`,
+      `Give ${expected}.`,
+    );
   return {
     help: parsed['help'] === true,
     json: parsed['json'] === true,
     has: (name) => parsed[name] !== undefined && parsed[name] !== false,
     text(name) {
       const value = parsed[name];
-      if (typeof value !== 'string' || value === '') throw usage(command, `--${name} is missing`, `chamberside ${command.name}`);
+      if (typeof value !== 'string' || value === '')
+        throw usage(command, `--${name} is missing`, `chamberside ${command.name}`);
       return value;
     },
     optional(name) {

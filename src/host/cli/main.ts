@@ -34,7 +34,9 @@ export async function runCommandLine(words: readonly string[], output: Output): 
   }
   const command = commands.find((candidate) => candidate.name === name);
   if (command === undefined) {
-    output.note(`There is no command ${JSON.stringify(name)}. Commands: ${commands.map((entry) => entry.name).join(', ')}.`);
+    output.note(
+      `There is no command ${JSON.stringify(name)}. Commands: ${commands.map((entry) => entry.name).join(', ')}.`,
+    );
     return 2;
   }
   try {

@@ -6,7 +6,9 @@ export const portsCommand: Command = {
   name: 'ports',
   summary: 'list the serial ports of this machine',
   options: [],
-  notes: ['A port that is not listed (a pseudo-terminal, a machine without device management) can be typed all the same.'],
+  notes: [
+    'A port that is not listed (a pseudo-terminal, a machine without device management) can be typed all the same.',
+  ],
   async run(values, output) {
     const listing = await listSerialPorts();
     if (values.json) {

@@ -13,7 +13,11 @@ export const rehearseCommand: Command = {
     { name: 'scenario', value: 'NAME', help: 'demo, sharp, short, or the path of a scenario file, default demo' },
     { name: 'seed', value: 'N', help: 'whole number from 0, default 1: the same seed, the same physics' },
     { name: 'speed', value: 'X', help: 'multiple of real time, 0.1 to 100000, default as fast as it goes' },
-    { name: 'wire', value: 'KIND', help: 'none (in this process), pty or tcp (a rig process, in real time), default none' },
+    {
+      name: 'wire',
+      value: 'KIND',
+      help: 'none (in this process), pty or tcp (a rig process, in real time), default none',
+    },
     { name: 'resume', value: null, help: "go on with the study's unfinished rehearsal, held, after a fresh lead-in" },
     { name: 'subject', value: 'CODE', help: 'code of the subject, default S01' },
     { name: 'ensemble', value: 'NAME', help: 'what the subject wears, default A' },
@@ -29,7 +33,12 @@ export const rehearseCommand: Command = {
   async run(values, output) {
     const wire = values.oneOf('wire', ['none', 'pty', 'tcp'] as const, 'none');
     if (wire !== 'none' && values.has('speed')) {
-      throw new ChambersideError('usage-bad-value', 'real wires run in real time', '--speed', 'Leave --speed out, or --wire.');
+      throw new ChambersideError(
+        'usage-bad-value',
+        'real wires run in real time',
+        '--speed',
+        'Leave --speed out, or --wire.',
+      );
     }
     const interruption = new AbortController();
     const interrupt = (): void => interruption.abort();
@@ -79,7 +88,10 @@ function progressOf(values: OptionValues, output: Output): ((progress: Rehearsal
     const now = Date.now();
     if (now - shownAt < personIntervalMilliseconds) return;
     shownAt = now;
-    const where = progress.exercise === null ? '' : `, exercise ${progress.exerciseNumber} of ${progress.exercises}: ${progress.exercise}`;
+    const where =
+      progress.exercise === null
+        ? ''
+        : `, exercise ${progress.exerciseNumber} of ${progress.exercises}: ${progress.exercise}`;
     output.note(`${clockText(toSeconds(progress.throughMicroseconds))} recorded${where}`);
   };
 }
@@ -118,8 +130,8 @@ function report(result: RehearsalResult, values: OptionValues, output: Output): 
   const within = compared.filter((cell) => cell.withinTolerance === true).length;
   output.line('VIRTUAL RIG: a rehearsal, no result of a real ensemble.');
   output.line(
-    `trial ${result.trial}, scenario ${result.scenario}, seed ${result.seed}: ${clockText(result.trialSeconds)} of trial in ` +
-      `${result.realSeconds.toFixed(1)} s (${Math.round(result.trialSeconds / result.realSeconds)} × real time)`,
+    `trial ${result.trial}, scenario ${result.scenario}, seed ${result.seed}: ` +
+      `${clockText(result.trialSeconds)} of trial in ${result.realSeconds.toFixed(1)} s (${Math.round(result.trialSeconds / result.realSeconds)} × real time)`,
   );
   output.line('');
   output.line(formatAssessment(assessment));
@@ -130,7 +142,8 @@ function report(result: RehearsalResult, values: OptionValues, output: Output): 
   );
   output.line(
     `${result.counts.readings} readings, ${result.counts.dwells} dwells, ${result.counts.problems} problems, ` +
-      `${result.counts.alarms} alarms. Sealed with head ${result.seal.head.slice(0, 16)}… after ${result.seal.count} links.`,
+      `${result.counts.alarms} alarms. ` +
+      `Sealed with head ${result.seal.head.slice(0, 16)}… after ${result.seal.count} links.`,
   );
 }
 

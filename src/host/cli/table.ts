@@ -18,9 +18,11 @@ export function formatTable(columns: readonly Column[], rows: readonly (readonly
       })
       .join('  ')
       .trimEnd();
-  return [line(columns.map((column) => column.heading)), widths.map((width) => '─'.repeat(width)).join('  '), ...rows.map(line)].join(
-    '\n',
-  );
+  return [
+    line(columns.map((column) => column.heading)),
+    widths.map((width) => '─'.repeat(width)).join('  '),
+    ...rows.map(line),
+  ].join('\n');
 }
 
 /** A leakage in percent to three significant digits, without exponent; an en dash where there is none. */

@@ -16,9 +16,12 @@ export const verifyCommand: Command = {
       return Promise.resolve(report.intact ? 0 : 1);
     }
     for (const trial of report.trials) {
-      output.line(`trial ${trial.trial}  ${trial.sealed ? 'sealed' : 'not sealed'}  ${trial.links} links  head ${trial.head}`);
+      output.line(
+        `trial ${trial.trial}  ${trial.sealed ? 'sealed' : 'not sealed'}  ${trial.links} links  head ${trial.head}`,
+      );
     }
-    for (const finding of report.findings) output.line(`${finding.severity === 'bad' ? 'BAD ' : 'note'}  ${finding.text}`);
+    for (const finding of report.findings)
+      output.line(`${finding.severity === 'bad' ? 'BAD ' : 'note'}  ${finding.text}`);
     output.line(report.intact ? 'Intact.' : 'NOT INTACT.');
     if (report.sealHead !== null) output.line(`Head of the seals: ${report.sealHead}`);
     output.line('Not covered:');

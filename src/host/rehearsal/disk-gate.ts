@@ -7,17 +7,23 @@ import type { TrialRecorder } from '../store/contract.ts';
 export interface DiskGate {
   pass(trialMicroseconds: number): Promise<void> | undefined;
   /** Ends every wait with this error. */
-  fail(error: unknown): void;
+  fail(error: Error): void;
   end(): void;
 }
 
 const second = 1_000_000;
 const openMicroseconds = 500_000;
 
-export function createDiskGate(recorder: TrialRecorder): DiskGate {
-  let waiting: { readonly through: number; readonly resolve: () => void; readonly reject: (error: unknown) => void } | null =
-    null;
-  let failure: { readonly error: unknown } | null = null;
+interface Waiting {
+  readonly through: number;
+  readonly resolve: () => void;
+  readonly reject: (error: Error) => void;
+}
+
+/** @param fromMicroseconds where this recording begins, trial time: before it there is nothing to wait for. */
+export function createDiskGate(recorder: TrialRecorder, fromMicroseconds: number): DiskGate {
+  let waiting: Waiting | null = null;
+  let failure: Error | null = null;
   const unsubscribe = recorder.onAcknowledged(({ throughMicroseconds }) => {
     if (waiting === null || throughMicroseconds < waiting.through) return;
     const { resolve } = waiting;
@@ -26,15 +32,15 @@ export function createDiskGate(recorder: TrialRecorder): DiskGate {
   });
   return {
     pass(trialMicroseconds) {
-      if (failure !== null) return Promise.reject(failure.error);
+      if (failure !== null) return Promise.reject(failure);
       const through = Math.floor((trialMicroseconds - openMicroseconds) / second) * second;
-      if (recorder.acknowledged().throughMicroseconds >= through) return undefined;
+      if (through <= fromMicroseconds || recorder.acknowledged().throughMicroseconds >= through) return undefined;
       return new Promise((resolve, reject) => {
         waiting = { through, resolve, reject };
       });
     },
     fail(error) {
-      failure ??= { error };
+      failure ??= error;
       waiting?.reject(error);
       waiting = null;
     },

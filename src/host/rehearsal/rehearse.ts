@@ -1,10 +1,8 @@
-import { randomBytes } from 'node:crypto';
-import { existsSync } from 'node:fs';
 import { assess } from '../../leakage/assess.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
-import { makeIdentifier, type Identifier } from '../../model/identity.ts';
+import type { Identifier } from '../../model/identity.ts';
 import { toMicroseconds, toSeconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 import { compileSchedule } from '../../series/compile.ts';
@@ -18,19 +16,11 @@ import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
 import { createDiskGate } from './disk-gate.ts';
+import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
 import { joinTruth, type JudgedCell } from './truth-join.ts';
 
-export interface RehearsalOptions {
-  readonly studyPath: string;
-  readonly wire: RehearsalWire;
-  /** Null: that of the trial that is resumed, else `demo`. */
-  readonly scenario: string | null;
-  /** Null: that of the trial that is resumed, else 1. */
-  readonly seed: number | null;
-  readonly speed: number;
-  /** Go on with the study's unfinished rehearsal instead of beginning a new one. */
-  readonly resume: boolean;
+export interface RehearsalOptions extends PlanOptions {
   readonly subject: string;
   readonly ensemble: string;
   readonly operator: string;
@@ -74,8 +64,6 @@ export interface RehearsalResult {
   readonly cells: readonly JudgedCell[];
 }
 
-/** A host that comes back takes this long on the virtual clock, s. */
-const virtualRestartSeconds = 5;
 /** How long the rehearsal's operator waits before going on after a hold, s. */
 const goOnAfterSeconds = 5;
 /** A trial that is held more often than this will not end well by going on. */
@@ -89,7 +77,7 @@ const patienceMilliseconds = 10_000;
  */
 export async function rehearse(options: RehearsalOptions): Promise<RehearsalResult> {
   const startedAt = process.hrtime.bigint();
-  let refuse: (error: unknown) => void = () => undefined;
+  let refuse: (error: Error) => void = () => undefined;
   let refusedSince: number | null = null;
   const study = await openStudyForRecording({
     path: options.studyPath,
@@ -98,7 +86,9 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
     onFailure(failure) {
       refusedSince ??= Date.now();
       if (Date.now() - refusedSince < patienceMilliseconds) return;
-      refuse(new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'));
+      refuse(
+        new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'),
+      );
     },
   });
   try {
@@ -139,86 +129,6 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
   }
 }
 
-function newIdentifier(kind: Parameters<typeof makeIdentifier>[0]): Identifier {
-  return makeIdentifier(kind, randomBytes(12));
-}
-
-async function findUnfinished(study: StudyRecorder): Promise<UnfinishedTrial> {
-  const candidates = (await study.unfinishedTrials()).filter((trial) => trial.header.rehearsal !== undefined);
-  const last = candidates.at(-1);
-  if (last === undefined) {
-    throw new ChambersideError(
-      'trial-not-found',
-      'the study holds no unfinished rehearsal',
-      study.path,
-      'Leave --resume out to begin a new one.',
-    );
-  }
-  return last;
-}
-
-interface RehearsalPlan {
-  readonly wire: RehearsalWire;
-  readonly scenario: string;
-  readonly seed: number;
-  readonly speed: number;
-  readonly trial: Identifier;
-  readonly truthPath: string;
-  readonly virtualStartMicroseconds: number;
-  readonly startedInside: { readonly exercise: string | null } | null;
-  readonly continued: boolean;
-  /** Trial time at which the new segment begins, µs. */
-  readonly beginsAtMicroseconds: number;
-  readonly segment: number;
-  readonly events: readonly TrialEvent[];
-}
-
-function planRehearsal(options: RehearsalOptions, unfinished: UnfinishedTrial | null): RehearsalPlan {
-  const trial = unfinished?.trial ?? newIdentifier('trial');
-  const truthPath = truthPathOf(options.studyPath, trial);
-  const shared = { wire: options.wire, speed: options.speed, trial, truthPath };
-  if (unfinished === null) {
-    return {
-      ...shared,
-      scenario: options.scenario ?? 'demo',
-      seed: options.seed ?? 1,
-      virtualStartMicroseconds: 0,
-      startedInside: null,
-      continued: false,
-      beginsAtMicroseconds: 0,
-      segment: 0,
-      events: [],
-    };
-  }
-  const segment = unfinished.segments.at(-1);
-  if (segment === undefined) {
-    throw new ChambersideError('file-damaged', 'the trial has no time segment', trial, 'Verify the study.');
-  }
-  const sinceSegment = unfinished.throughMicroseconds - segment.beginsAtMicroseconds;
-  const gap =
-    options.wire === 'none'
-      ? toMicroseconds(virtualRestartSeconds)
-      : Math.max(0, Math.round((Date.now() - Date.parse(segment.wallAnchor)) * 1000 - sinceSegment));
-  const events = readTrial(options.studyPath, trial).events;
-  const entered = events.filter((event) => event.kind === 'cue' && (event.cue === 'enter' || event.cue === 'leave')).at(-1);
-  return {
-    ...shared,
-    scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? 'demo',
-    seed: options.seed ?? unfinished.header.rehearsal?.seed ?? 1,
-    virtualStartMicroseconds: segment.monotonicOriginMicroseconds + sinceSegment + gap,
-    startedInside: entered?.kind === 'cue' && entered.cue === 'enter' ? { exercise: null } : null,
-    continued: existsSync(truthPath),
-    beginsAtMicroseconds: unfinished.throughMicroseconds + gap,
-    segment: segment.segment + 1,
-    events,
-  };
-}
-
-/** The truth of a trial lies beside its study, in a file of its own. */
-export function truthPathOf(studyPath: string, trial: Identifier): string {
-  return `${studyPath.replace(/\.chamberside$/, '')}.${trial}.truth`;
-}
-
 type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
 
 async function playTrial(
@@ -227,7 +137,7 @@ async function playTrial(
   stage: Stage,
   study: StudyRecorder,
   unfinished: UnfinishedTrial | null,
-  onRefusal: (fail: (error: unknown) => void) => void,
+  onRefusal: (fail: (error: Error) => void) => void,
 ): Promise<PlayedTrial> {
   const { rig, series } = unfinished === null ? stage.rig : readTrial(options.studyPath, plan.trial);
   const schedule = compileSchedule(series, rig);
@@ -256,7 +166,8 @@ async function playTrial(
           : { instrument: rig.heartRate, stream: 'heart-rate', highest: options.heartRateLimit, clearBelow: 5 },
       contactClearSeconds: 5,
     },
-    resume: machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
+    resume:
+      machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
     longestRetrySeconds: 2,
     onCue: ({ cue, exercise }) => stage.rig.cue({ cue, exercise }),
     onEvent: watchHolds,
@@ -266,11 +177,14 @@ async function playTrial(
     if (event.kind !== 'phase-changed' || event.to !== 'held') return;
     holds += 1;
     if (holds > mostHolds) {
-      gate.fail(new ChambersideError('trial-not-finished', `the trial was held ${holds} times`, plan.trial, event.reason));
+      gate.fail(
+        new ChambersideError('trial-not-finished', `the trial was held ${holds} times`, plan.trial, event.reason),
+      );
       return;
     }
     clock.after(toMicroseconds(goOnAfterSeconds), () => {
-      if (session.machine.phase === 'held') session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
+      if (session.machine.phase === 'held')
+        session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
     });
   }
   stage.rig.onCable((change) => {
@@ -287,15 +201,20 @@ async function playTrial(
       exercises: schedule.exercises.length,
     });
   });
-  const gate = createDiskGate(recorder);
+  const gate = createDiskGate(recorder, plan.beginsAtMicroseconds);
   const interrupted = new Promise<never>((_resolve, reject) => {
     onRefusal((error) => {
       gate.fail(error);
-      reject(error as Error);
+      reject(error);
     });
     options.interruption?.addEventListener('abort', () => {
       reject(
-        new ChambersideError('trial-not-finished', 'the rehearsal was interrupted', plan.trial, 'Go on with it: --resume.'),
+        new ChambersideError(
+          'trial-not-finished',
+          'the rehearsal was interrupted',
+          plan.trial,
+          'Go on with it: --resume.',
+        ),
       );
     });
   });
@@ -308,7 +227,10 @@ async function playTrial(
   } catch (error) {
     await session.end();
     // What was handed over gets its chance to reach the disk; a disk that refuses is not waited for.
-    await Promise.race([recorder.abandon().catch(() => undefined), new Promise((resolve) => setTimeout(resolve, 2_000))]);
+    await Promise.race([
+      recorder.abandon().catch(() => undefined),
+      new Promise((resolve) => setTimeout(resolve, 2_000)),
+    ]);
     throw error;
   } finally {
     gate.end();

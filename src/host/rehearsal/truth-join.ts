@@ -69,16 +69,12 @@ export function joinTruth(record: TrialRecord, assessment: Assessment, truth: Tr
     const truthPercent = truthOfParts(record, cell, truth);
     const stretch = exerciseStretch(record, cell);
     const truthExercisePercent = stretch === null ? null : truth.leakagePercent(cell.probe, stretch.from, stretch.to);
-    const comparable = truthPercent !== null && cell.windowPercent !== null;
-    const allowed =
-      truthPercent === null
-        ? 0
-        : Math.max(toleranceShare * truthPercent, toleranceDetectionLimits * (cell.detectionLimitPercent ?? 0));
-    return {
-      ...cell,
-      truthPercent,
-      truthExercisePercent,
-      withinTolerance: comparable ? Math.abs((cell.windowPercent as number) - (truthPercent as number)) <= allowed : null,
-    };
+    return { ...cell, truthPercent, truthExercisePercent, withinTolerance: isWithinTolerance(cell, truthPercent) };
   });
+}
+
+function isWithinTolerance(cell: Cell, truthPercent: number | null): boolean | null {
+  if (truthPercent === null || cell.windowPercent === null) return null;
+  const limits = toleranceDetectionLimits * (cell.detectionLimitPercent ?? 0);
+  return Math.abs(cell.windowPercent - truthPercent) <= Math.max(toleranceShare * truthPercent, limits);
 }

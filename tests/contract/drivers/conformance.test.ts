@@ -115,7 +115,7 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       }
     });
 
-    it('says once that it hears nothing, at the moment when the limit is reached, and again after the next reading', () => {
+    it('says once that it hears nothing, when the limit is reached, and again after the next reading', () => {
       const streams = manifest.streams('specimen', parseSettings(manifest, 'specimen', specimen.settings));
       const limits = streams.flatMap((stream) => stream.silenceLimitSeconds ?? []);
       const limit = Math.min(...limits) * 1e6;

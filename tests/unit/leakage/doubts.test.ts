@@ -5,6 +5,7 @@ import { flagNames } from '../../../src/leakage/flag.ts';
 import type { Flag } from '../../../src/leakage/flag.ts';
 import type { Method } from '../../../src/model/method.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
+import { streamOf } from '../../../src/model/trial-record.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import {
   cellOf,
@@ -246,6 +247,23 @@ describe('readings', () => {
     expect(cellOf(frozen, 'exercise-2', 'back')).toMatchObject({ windowPercent: null, flagged: true });
     expect(cellOf(frozen, 'exercise-2', 'back').parts[0]?.reading?.meanReading).toBeCloseTo(0.05, 12);
     expectOnly(frozen, 'flat-signal', [['exercise-2', 'back']]);
+  });
+
+  it('a probe that reads like filtered air, without its own background, may be a blocked line', () => {
+    const zero = dwellWhere(({ dwell }) => dwell.purpose === 'zero' && dwell.exercise === 'exercise-2');
+    const zeros = streamOf(record, record.rig.photometer, record.rig.photometerStream);
+    const air = [...(zeros?.values ?? [])].filter((_value, index) => {
+      const at = zeros?.atMicroseconds[index] ?? 0;
+      return at > zero.to - 5_000_000 && at < zero.to;
+    });
+    let next = 0;
+    const blocked = assess(
+      withReadings(place.from, place.to + 2_000_000, () => air[next++ % air.length] ?? Number.NaN),
+      firstMethod,
+    );
+    const cell = cellOf(blocked, 'exercise-2', 'back');
+    expect(cell.windowPercent).toBeLessThan(-(cell.detectionLimitPercent ?? 0));
+    expectOnly(blocked, 'below-zero', [['exercise-2', 'back']]);
   });
 
   it('where filtered air does not scatter, a probe that does not either is taken for frozen', () => {

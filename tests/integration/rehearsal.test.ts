@@ -1,0 +1,237 @@
+import { existsSync, rmSync, writeFileSync } from 'node:fs';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { scenarios } from '../../drivers/virtual-rig/index.ts';
+import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
+import { agreement, mean, measured, rehearse, type PrintedCell, type PrintedRehearsal } from '../support/rehearsal.ts';
+
+const folder = temporaryFolder();
+const study = folder.file('demo.chamberside');
+let demo: PrintedRehearsal;
+
+beforeAll(async () => {
+  demo = await rehearse(study, '--seed', '7', '--speed', '500');
+});
+afterAll(() => folder.clear());
+
+describe('a rehearsal of the demo series', () => {
+  it('prints every cell with the fields that later stages fill, and counts', () => {
+    expect(demo.trialId).toMatch(/^t-/);
+    expect(demo.cells).toHaveLength(50);
+    expect(demo.counts.readings).toBeGreaterThan(30_000);
+    expect(demo.counts.dwells).toBe(80);
+    expect(demo.counts.problems).toBe(0);
+    for (const cell of demo.cells) {
+      expect(cell.windowPercent).not.toBeNull();
+      expect(cell.truthPercent).toBeGreaterThan(0);
+      expect(cell.truthExercisePercent).toBeGreaterThan(0);
+      for (const field of [
+        'windowStandardPercent',
+        'windowLowPercent',
+        'windowHighPercent',
+        'windowExpandedPercent',
+        'degreesOfFreedom',
+        'exercisePercent',
+        'exerciseLowPercent',
+        'exerciseHighPercent',
+      ] as const) {
+        expect(cell[field]).toBeNull();
+      }
+    }
+  });
+
+  it('accounts for every byte of every instrument', () => {
+    expect(Object.keys(demo.bytes)).toHaveLength(3);
+    for (const account of Object.values(demo.bytes)) {
+      expect(account.received).toBeGreaterThan(0);
+      expect(account.accounted).toBe(account.received);
+    }
+  });
+
+  it('agrees with the truth', () => {
+    const result = agreement(demo.cells, 'seed 7');
+    expect(result.outside).toEqual([]);
+    expect(result.flagged / result.cells).toBeLessThanOrEqual(0.02);
+    expect(result.relativeErrors.length).toBeGreaterThan(35);
+    // One trial has one draw of the spatial factor, dilution and challenge, 1 % each: 5 % is three of them together.
+    expect(Math.abs(mean(result.relativeErrors))).toBeLessThan(0.05);
+  });
+
+  it('puts each probe twice in every position of an exercise, and never the lowest after the highest', () => {
+    for (const probe of new Set(demo.cells.map((cell) => cell.probe))) {
+      const positions = demo.cells.filter((cell) => cell.probe === probe).map((cell) => cell.dwellPosition ?? 0);
+      expect(positions.sort((one, other) => one - other)).toEqual([1, 1, 2, 2, 3, 3, 4, 4, 5, 5]);
+    }
+    for (const exercise of new Set(demo.cells.map((cell) => cell.exercise))) {
+      const order = demo.cells
+        .filter((cell) => cell.exercise === exercise)
+        .sort((one, other) => (one.dwellPosition ?? 0) - (other.dwellPosition ?? 0))
+        .map((cell) => cell.probe);
+      expect(order.join(' ')).not.toContain('ankle hood');
+    }
+  });
+
+  it('verifies as intact and sealed', async () => {
+    const report = await chambersideJson<{ intact: boolean; trials: { sealed: boolean; links: number }[] }>(
+      'verify',
+      '--study',
+      study,
+    );
+    expect(report.intact).toBe(true);
+    expect(report.trials).toEqual([expect.objectContaining({ sealed: true, links: demo.counts.links })]);
+  });
+
+  it('is assessed to the same bits when the truth is gone', async () => {
+    expect(existsSync(demo.truthFile)).toBe(true);
+    rmSync(demo.truthFile);
+    const again = await chambersideJson<{ cells: PrintedCell[] }>('assess', '--study', study, '--trial', demo.trialId);
+    expect(measured(again.cells)).toEqual(measured(demo.cells));
+    const twice = await chambersideJson<{ cells: PrintedCell[] }>('assess', '--study', study);
+    expect(JSON.stringify(twice.cells)).toBe(JSON.stringify(again.cells));
+  });
+});
+
+describe('the same physics', () => {
+  it('gives identical cells at any speed', async () => {
+    const slow = await rehearse(folder.file('slow.chamberside'), '--scenario', 'short', '--seed', '3', '--speed', '50');
+    const fast = await rehearse(
+      folder.file('fast.chamberside'),
+      '--scenario',
+      'short',
+      '--seed',
+      '3',
+      '--speed',
+      '500',
+    );
+    expect(measured(slow.cells)).toEqual(measured(fast.cells));
+    expect(slow.counts).toEqual(fast.counts);
+    expect(slow.timesRealTime).toBeLessThan(51);
+  });
+
+  it('gives other cells for another seed', async () => {
+    const one = await rehearse(folder.file('seeds.chamberside'), '--scenario', 'short', '--seed', '3');
+    const other = await rehearse(folder.file('seeds.chamberside'), '--scenario', 'short', '--seed', '4');
+    expect(measured(one.cells)).not.toEqual(measured(other.cells));
+  });
+
+  it('leaks twice as much through twice the paths, in truth and result', async () => {
+    const single = await rehearse(folder.file('single.chamberside'), '--seed', '11');
+    const doubled = structuredClone(scenarios.demo) as { ensemble: { paths: { millilitresPerMinute: number }[] } };
+    for (const path of doubled.ensemble.paths) path.millilitresPerMinute *= 2;
+    const file = folder.file('doubled.json');
+    writeFileSync(file, JSON.stringify(doubled));
+    const twice = await rehearse(folder.file('twice.chamberside'), '--seed', '11', '--scenario', file);
+    for (const [index, cell] of single.cells.entries()) {
+      const other = twice.cells[index] as PrintedCell;
+      const limit = Math.max(cell.detectionLimitPercent ?? 0, other.detectionLimitPercent ?? 0);
+      expect((other.truthPercent ?? 0) / (cell.truthPercent ?? 1)).toBeCloseTo(2, 6);
+      const expected = 2 * (cell.windowPercent ?? 0);
+      expect(Math.abs((other.windowPercent ?? 0) - expected)).toBeLessThan(0.01 * expected + 3 * limit);
+    }
+  });
+
+  it('shows a single doubled path at its own probe and hardly elsewhere', async () => {
+    const single = await rehearse(folder.file('one.chamberside'), '--scenario', 'short', '--seed', '5');
+    const doubled = structuredClone(scenarios.short) as {
+      ensemble: { paths: { zone: string; millilitresPerMinute: number }[] };
+    };
+    for (const path of doubled.ensemble.paths) if (path.zone === 'ankle') path.millilitresPerMinute *= 2;
+    const file = folder.file('ankle.json');
+    writeFileSync(file, JSON.stringify(doubled));
+    const twice = await rehearse(folder.file('ankle.chamberside'), '--seed', '5', '--scenario', file);
+    const ratios = single.cells.map((cell, index) => ({
+      probe: cell.probe,
+      truth: (twice.cells[index]?.truthPercent ?? 0) / (cell.truthPercent ?? 1),
+      result: (twice.cells[index]?.windowPercent ?? 0) / (cell.windowPercent ?? 1),
+    }));
+    for (const ratio of ratios.filter((entry) => entry.probe === 'ankle')) {
+      expect(ratio.truth).toBeGreaterThan(1.8);
+      expect(ratio.result / ratio.truth).toBeGreaterThan(0.93);
+      expect(ratio.result / ratio.truth).toBeLessThan(1.07);
+    }
+    for (const ratio of ratios.filter((entry) => entry.probe === 'hood')) expect(ratio.truth).toBeLessThan(1.1);
+  });
+});
+
+describe('faults during a rehearsal', () => {
+  it('flags what a pulled photometer touched, and nothing else', async () => {
+    // In the middle of a probe dwell of the second exercise of the short series.
+    const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+    scenario.faults = [
+      { atSeconds: 115, fault: { fault: 'unplug', instrument: 'photometer', seconds: 3, newName: true } },
+    ];
+    const file = folder.file('unplug.json');
+    writeFileSync(file, JSON.stringify(scenario));
+    const outcome = await chamberside(
+      'rehearse',
+      '--study',
+      folder.file('unplug.chamberside'),
+      '--scenario',
+      file,
+      '--json',
+    );
+    const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+    const flagged = result.cells.filter((cell) => cell.flagged);
+    expect(flagged.length).toBeGreaterThanOrEqual(1);
+    expect(flagged.length).toBeLessThanOrEqual(2);
+    for (const cell of flagged) expect(cell.flags).toContain('gap');
+    expect(result.counts.problems).toBeGreaterThanOrEqual(2);
+    expect(result.counts.alarms).toBeGreaterThanOrEqual(1);
+    expect(agreement(result.cells, 'unplug').outside).toEqual([]);
+  });
+
+  it('never calls a blocked line a good result', async () => {
+    // Blocked after its background was read: what is missing is the ensemble's own dust.
+    const scenario = structuredClone(scenarios.demo) as unknown as { faults: unknown[] };
+    scenario.faults = [{ atSeconds: 140, fault: { fault: 'line-blocked', probe: 'thigh', seconds: 10_000 } }];
+    const file = folder.file('blocked.json');
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file('blocked.chamberside');
+    const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--seed', '7', '--json');
+    const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+    const thigh = result.cells.filter((cell) => cell.probe === 'thigh');
+    for (const cell of thigh)
+      expect(cell.flags.some((flag) => flag === 'below-detection-limit' || cell.flagged)).toBe(true);
+    expect(thigh.filter((cell) => cell.flags.includes('below-zero')).length).toBeGreaterThanOrEqual(5);
+    expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
+  });
+
+  it('flags the cells of a valve that never moves', async () => {
+    const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+    scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour: 'never', seconds: 20 } }];
+    const file = folder.file('valve.json');
+    writeFileSync(file, JSON.stringify(scenario));
+    const outcome = await chamberside(
+      'rehearse',
+      '--study',
+      folder.file('valve.chamberside'),
+      '--scenario',
+      file,
+      '--json',
+    );
+    const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+    const flagged = result.cells.filter((cell) => cell.flagged);
+    expect(flagged.length).toBeGreaterThanOrEqual(2);
+    expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
+    expect(agreement(result.cells, 'valve').outside).toEqual([]);
+  });
+});
+
+describe('the command line', () => {
+  it.each([
+    [['rehearse', '--speed', 'fast'], 2],
+    [['rehearse', '--nonsense'], 2],
+    [['rehearse', '--wire', 'pty', '--speed', '5'], 2],
+    [['assess'], 2],
+    [['launch'], 2],
+    [[], 2],
+    [['verify', '--study', 'does-not-exist.chamberside'], 1],
+    [['rehearse', '--resume', '--study', 'does-not-exist.chamberside'], 1],
+    [['rehearse', '--help'], 0],
+    [['--version'], 0],
+  ])('%j ends with %i and says why', async (words, status) => {
+    const outcome = await chamberside(...words);
+    expect(outcome.status).toBe(status);
+    expect((status === 0 ? outcome.stdout : outcome.stderr + outcome.stdout).length).toBeGreaterThan(5);
+    expect(outcome.stderr).not.toMatch(/\n {4}at /);
+  });
+});

@@ -1,0 +1,53 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+
+const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
+const entry = fileURLToPath(new URL('../../src/host/cli/entry.ts', import.meta.url));
+
+export interface CommandOutcome {
+  readonly status: number | null;
+  readonly signal: NodeJS.Signals | null;
+  readonly stdout: string;
+  readonly stderr: string;
+}
+
+/** Starts the program from source, as a process of its own: what it prints is all that a test gets to know. */
+export function startChamberside(words: readonly string[]): { child: ChildProcess; ended: Promise<CommandOutcome> } {
+  const child = spawn(process.execPath, ['--import', loader, entry, ...words], { stdio: ['ignore', 'pipe', 'pipe'] });
+  let stdout = '';
+  let stderr = '';
+  child.stdout.setEncoding('utf8').on('data', (text: string) => {
+    stdout += text;
+  });
+  child.stderr.setEncoding('utf8').on('data', (text: string) => {
+    stderr += text;
+  });
+  const ended = new Promise<CommandOutcome>((resolve, reject) => {
+    child.once('error', reject);
+    child.once('close', (status, signal) => resolve({ status, signal, stdout, stderr }));
+  });
+  return { child, ended };
+}
+
+export function chamberside(...words: string[]): Promise<CommandOutcome> {
+  return startChamberside(words).ended;
+}
+
+/** Runs a command that must succeed and reads its JSON. */
+export async function chambersideJson<Result>(...words: string[]): Promise<Result> {
+  const outcome = await chamberside(...words, '--json');
+  if (outcome.status !== 0) {
+    throw new Error(`chamberside ${words.join(' ')} ended with ${outcome.status ?? outcome.signal}: ${outcome.stderr}`);
+  }
+  return JSON.parse(outcome.stdout) as Result;
+}
+
+/** A folder of its own for one test, removed by `clear`. */
+export function temporaryFolder(): { readonly path: string; file(name: string): string; clear(): void } {
+  const path = mkdtempSync(join(tmpdir(), 'chamberside-test-'));
+  return { path, file: (name) => join(path, name), clear: () => rmSync(path, { recursive: true, force: true }) };
+}
