@@ -131,7 +131,8 @@ function report(result: RehearsalResult, values: OptionValues, output: Output): 
   output.line('VIRTUAL RIG: a rehearsal, no result of a real ensemble.');
   output.line(
     `trial ${result.trial}, scenario ${result.scenario}, seed ${result.seed}: ` +
-      `${clockText(result.trialSeconds)} of trial in ${result.realSeconds.toFixed(1)} s (${Math.round(result.trialSeconds / result.realSeconds)} × real time)`,
+      `${clockText(result.trialSeconds)} of trial in ${result.realSeconds.toFixed(1)} s ` +
+      `(${Math.round(result.trialSeconds / result.realSeconds)} × real time)`,
   );
   output.line('');
   output.line(formatAssessment(assessment));
