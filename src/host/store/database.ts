@@ -139,17 +139,18 @@ export function schemaOf(connection: Connection): string[] {
   return rows.map((row) => row.text);
 }
 
-const schemas = new Map<FileKind, readonly string[]>();
+const schemas = new Map<string, readonly string[]>();
 
-/** The schema that a file of this kind has at the current version. */
-export function expectedSchema(kind: FileKind): readonly string[] {
-  const known = schemas.get(kind);
+/** The schema that a file of this kind has at a version. */
+export function expectedSchema(kind: FileKind, version = currentVersion(kind)): readonly string[] {
+  const key = `${kind} ${version}`;
+  const known = schemas.get(key);
   if (known !== undefined) return known;
   const connection = new Database(':memory:');
   try {
-    migrate(kind, connection, 0);
+    migrate(kind, connection, 0, version);
     const schema = schemaOf(connection);
-    schemas.set(kind, schema);
+    schemas.set(key, schema);
     return schema;
   } finally {
     connection.close();
@@ -251,9 +252,9 @@ function checkVersion(kind: FileKind, connection: Connection, path: string): num
   return version;
 }
 
-function migrate(kind: FileKind, connection: Connection, from: number): void {
+function migrate(kind: FileKind, connection: Connection, from: number, to = currentVersion(kind)): void {
   for (const [index, sql] of migrations[kind].entries()) {
-    if (index < from) continue;
+    if (index < from || index >= to) continue;
     connection.transaction(() => {
       connection.exec(sql);
       connection.pragma(`application_id = ${applicationIds[kind]}`);

@@ -94,7 +94,7 @@ function checkDatabase(connection: Connection, findings: Finding[]): void {
   const rows = connection.pragma('integrity_check(20)') as { integrity_check: string }[];
   for (const { integrity_check: text } of rows) if (text !== 'ok') findings.push(bad('database-damaged', text));
   const found = schemaOf(connection);
-  const expected = expectedSchema('study');
+  const expected = expectedSchema('study', connection.pragma('user_version', { simple: true }) as number);
   for (const entry of expected.filter((line) => !found.includes(line))) {
     findings.push(bad('schema-altered', `Not as it was created: ${entry.split(' ').slice(0, 2).join(' ')}.`));
   }
