@@ -1,14 +1,4 @@
-import {
-  closeSync,
-  existsSync,
-  mkdirSync,
-  openSync,
-  readFileSync,
-  readSync,
-  realpathSync,
-  renameSync,
-  rmSync,
-} from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, realpathSync, renameSync, rmSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -23,9 +13,6 @@ export type FileKind = 'study' | 'laboratory';
 
 /** `application_id` of each kind: the letters CHST and CHLB. */
 export const applicationIds: Record<FileKind, number> = { study: 0x43485354, laboratory: 0x43484c42 };
-
-/** Where SQLite keeps it in the first page; written when the file is created and never changed. */
-const applicationIdOffset = 68;
 
 const migrations: Record<FileKind, readonly string[]> = { study: studyMigrations, laboratory: laboratoryMigrations };
 
@@ -207,29 +194,30 @@ function open(path: string, readonly: boolean): Connection {
   }
 }
 
-/** Looks at the first bytes without SQLite, so that a foreign file is never touched. */
+/**
+ * Asks SQLite itself, read-only. Looking at the bytes with a handle of our own would be simpler and fatal: closing it
+ * drops every lock that this process holds on the file, also those of the writer in another thread.
+ */
 function refuseForeign(kind: FileKind, path: string): void {
-  let header: Buffer;
-  try {
-    const file = openSync(path, 'r');
-    try {
-      header = Buffer.alloc(100);
-      header = header.subarray(0, readSync(file, header, 0, 100, 0));
-    } finally {
-      closeSync(file);
-    }
-  } catch (error) {
-    const missing = (error as { code?: unknown }).code === 'ENOENT';
+  if (!existsSync(path)) {
     throw new ChambersideError(
-      missing ? 'file-not-found' : 'file-damaged',
-      missing ? 'There is no such file' : 'The file cannot be read',
+      'file-not-found',
+      'There is no such file',
       path,
       'Check the path and the permissions.',
-      error,
     );
   }
-  const isDatabase = header.length === 100 && header.toString('latin1', 0, 16) === 'SQLite format 3\0';
-  if (!isDatabase || header.readUInt32BE(applicationIdOffset) !== applicationIds[kind]) {
+  let application: unknown;
+  const connection = open(path, true);
+  try {
+    application = connection.pragma('application_id', { simple: true });
+  } catch (error) {
+    if (sqliteCode(error) !== 'SQLITE_NOTADB') throw storageError(error, path);
+    application = null;
+  } finally {
+    connection.close();
+  }
+  if (application !== applicationIds[kind]) {
     throw new ChambersideError(
       'file-not-ours',
       `This is not a ${kind} file of this program`,

@@ -1,4 +1,4 @@
-import { closeSync, openSync, rmSync, statSync } from 'node:fs';
+import { rmSync, statSync } from 'node:fs';
 import { hostname } from 'node:os';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -24,7 +24,8 @@ export function acquireLock(studyPath: string): StudyLock {
   // A holder removes the side file when it is done; whoever opened it just before holds a lock on a file that no
   // longer has a name. Comparing the file before and after shows that, and it is tried again.
   for (let attempt = 0; attempt < 20; attempt += 1) {
-    closeSync(openSync(path, 'a'));
+    // By SQLite and never by the file system: closing any other handle of a file drops every lock of this process on it.
+    if (identityOf(path) === null) new Database(path).close();
     const before = identityOf(path);
     const side = new Database(path, { timeout: 0 });
     try {

@@ -39,6 +39,12 @@ class Recorder implements StudyRecorder {
   #created = false;
   #closing = false;
   #restart: NodeJS.Timeout | null = null;
+  /**
+   * The writer has the study open and everything older than what comes next. Until then links only wait with their
+   * trial: a newer one must not reach the writer before those that it has to follow.
+   */
+  #ready = false;
+  #opening: Promise<void> | null = null;
 
   constructor(options: OpenStudyOptions) {
     this.path = options.path;
@@ -63,6 +69,7 @@ class Recorder implements StudyRecorder {
       const answer = await this.#writer.ask('open', { path, studyName: create?.studyName ?? null, hostId });
       this.#identity = answer.identity;
       this.#created = answer.created;
+      this.#ready = true;
     } catch (error) {
       this.#closing = true;
       await this.#writer.end();
@@ -104,9 +111,10 @@ class Recorder implements StudyRecorder {
     if (this.#closing) return;
     this.#closing = true;
     if (this.#restart !== null) clearTimeout(this.#restart);
+    this.#restart = null;
     for (const trial of this.#trials.values()) trial.closeOpen();
     try {
-      await this.#writer.ask('close', {});
+      await this.#closeWriter();
     } finally {
       await this.#writer.end();
       const closed = new ChambersideError(
@@ -120,9 +128,27 @@ class Recorder implements StudyRecorder {
     }
   }
 
+  /** What is in memory only gets one more writer before the study is given up. */
+  async #closeWriter(): Promise<void> {
+    if (this.#ready) {
+      try {
+        await this.#writer.ask('close', {});
+        return;
+      } catch (error) {
+        // A writer that is alive has said why; one that died in between may be replaced.
+        if (this.#ready || this.#waitingLinks() === 0) throw error;
+      }
+    }
+    await this.#opening?.catch(() => undefined);
+    if (!this.#ready) await this.#openAgain();
+    await this.#writer.ask('close', {});
+  }
+
   #begin(position: TrialPosition, segment: TimeSegment): TrialRecorder {
     const trial = new OpenTrial(position, segment, {
-      links: (links) => this.#writer.links(position.trial, links),
+      links: (links) => {
+        if (this.#ready) this.#writer.links(position.trial, links);
+      },
       seal: () => this.#writer.ask('seal', { trial: position.trial }),
       ended: () => this.#trials.delete(position.trial),
     });
@@ -131,38 +157,68 @@ class Recorder implements StudyRecorder {
   }
 
   #startWriter(): WriterPort {
-    return new WriterPort(
+    const writer: WriterPort = new WriterPort(
       {
         committed: (trial, link, through) => this.#trials.get(trial)?.committed(link, through),
         failed: (error, waitingLinks) => this.#report(error, waitingLinks),
         lost: (reason) => {
+          if (writer !== this.#writer) return;
+          this.#ready = false;
           if (this.#closing || this.#identity === null) return;
           this.#report(
             new ChambersideError('commit-failed', reason, this.path, 'It is started again.'),
-            [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0),
+            this.#waitingLinks(),
           );
-          this.#restart = setTimeout(() => void this.#reopen(), restartMilliseconds);
+          this.#restartSoon();
         },
       },
       this.#now,
     );
+    return writer;
+  }
+
+  #waitingLinks(): number {
+    return [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0);
+  }
+
+  /** One restart at a time, whoever asks for it. */
+  #restartSoon(): void {
+    if (this.#restart !== null || this.#opening !== null || this.#closing) return;
+    this.#restart = setTimeout(() => {
+      this.#restart = null;
+      void this.#reopen();
+    }, restartMilliseconds);
+  }
+
+  async #reopen(): Promise<void> {
+    try {
+      await this.#openAgain();
+    } catch (error) {
+      this.#report(error as ChambersideError, this.#waitingLinks());
+    }
+    if (!this.#ready) this.#restartSoon();
   }
 
   /** A new worker gets everything that is not acknowledged; what was committed after all is passed over. */
-  async #reopen(): Promise<void> {
+  async #openAgain(): Promise<void> {
     const writer = this.#startWriter();
     this.#writer = writer;
-    try {
-      await writer.ask('open', { path: this.path, studyName: null, hostId: this.#options.hostId });
+    const opening = (async (): Promise<void> => {
+      try {
+        await writer.ask('open', { path: this.path, studyName: null, hostId: this.#options.hostId });
+      } catch (error) {
+        await writer.end();
+        throw error;
+      }
+      // Without a wait in between, so that nothing newer can come first.
+      this.#ready = true;
       for (const trial of this.#trials.values()) trial.handOverAgain();
-    } catch (error) {
-      this.#report(
-        error as ChambersideError,
-        [...this.#trials.values()].reduce((sum, trial) => sum + trial.waiting, 0),
-      );
-      if (this.#closing) return;
-      await writer.end();
-      this.#restart = setTimeout(() => void this.#reopen(), restartMilliseconds);
+    })();
+    this.#opening = opening;
+    try {
+      await opening;
+    } finally {
+      this.#opening = null;
     }
   }
 
