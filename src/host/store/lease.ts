@@ -24,7 +24,7 @@ export function acquireLock(studyPath: string): StudyLock {
   // A holder removes the side file when it is done; whoever opened it just before holds a lock on a file that no
   // longer has a name. Comparing the file before and after shows that, and it is tried again.
   for (let attempt = 0; attempt < 20; attempt += 1) {
-    // By SQLite and never by the file system: closing any other handle of a file drops every lock of this process on it.
+    // By SQLite, never by the file system: closing another handle of a file drops all locks of this process on it.
     if (identityOf(path) === null) new Database(path).close();
     const before = identityOf(path);
     const side = new Database(path, { timeout: 0 });
