@@ -1,8 +1,7 @@
 import { assess } from '../../leakage/assess.ts';
-import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { storeAssessment } from '../store/assessments.ts';
-import { listTrials, readTrial } from '../store/read.ts';
+import { listTrials, readPlannedMethod, readTrial } from '../store/read.ts';
 import { programVersion } from '../version.ts';
 import { formatAssessment } from './cell-table.ts';
 import type { Command } from './command.ts';
@@ -24,7 +23,8 @@ export const assessCommand: Command = {
     const studyPath = values.text('study');
     const trial = values.optional('trial') ?? soleTrial(studyPath);
     const record = readTrial(studyPath, trial);
-    const method = methodForRig(record.rig);
+    // The method frozen with the trial: what a later version would choose must not change an old result.
+    const method = readPlannedMethod(studyPath, trial);
     const assessment = assess(record, method);
     const stored = values.has('dry')
       ? null

@@ -11,7 +11,7 @@ import { describeStreams } from '../acquisition/acquisition.ts';
 import { createTrialClock } from '../clock/trial-clock.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
-import { readTrial } from '../store/read.ts';
+import { readPlannedMethod, readTrial } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
@@ -104,7 +104,7 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       await stage.strike();
     }
     const record = readTrial(options.studyPath, played.trial);
-    const method = methodForRig(record.rig);
+    const method = readPlannedMethod(options.studyPath, played.trial);
     const assessment = assess(record, method);
     const stored = await study.storeAssessment({
       trial: played.trial,
