@@ -4,6 +4,8 @@ import type { LinkBody, TrialBody } from './chain.ts';
 import type { Finding, FindingCode, VerifiedTrial } from './contract.ts';
 import type { Connection } from './database.ts';
 import { equalBytes, sha256, toHexadecimal } from './digest.ts';
+import { gapBetween, nameGap } from './number-gap.ts';
+import type { NumberGap } from './number-gap.ts';
 import { frozenParts } from './trial-rows.ts';
 import type { TrialRow } from './trial-rows.ts';
 import { contentChecker } from './verify-content.ts';
@@ -54,19 +56,21 @@ export function verifyTrial(
     });
   };
   const check = contentChecker(connection, row.number, report);
-  const missing = new Set<number>();
+  const gaps: NumberGap[] = [];
   let before: Before | null = null;
   let count = 0;
   const links = connection.prepare<[number], LinkRow>(
     'SELECT link, from_microseconds, through_microseconds, body, digest FROM link WHERE trial = ? ORDER BY link',
   );
   for (const link of links.iterate(row.number)) {
-    for (let number = (before?.link ?? -1) + 1; number < link.link; number += 1) {
-      missing.add(number);
-      const second =
-        before === null ? null : Math.floor(before.through / microsecondsPerSecond) + number - before.link - 1;
-      report('link-missing', `Link ${number} is not there.`, { link: number, second });
-    }
+    const gap = gapBetween(before?.link ?? -1, link.link);
+    if (gap !== null) gaps.push(gap);
+    const last: Before | null = before;
+    nameGap(gap, (from, to) => {
+      const second = last === null ? null : Math.floor(last.through / microsecondsPerSecond) + from - last.link - 1;
+      const what = from === to ? `Link ${from} is` : `Links ${from} to ${to} are`;
+      report('link-missing', `${what} not there.`, { link: from, second });
+    });
     if (link.link === 0) checkTrialLink(connection, row, link, genesis, report);
     else {
       const body = checkLink(row.trial, link, before, report);
@@ -92,13 +96,13 @@ export function verifyTrial(
     report('tail-cut', `The trial was sealed with ${seal.links} links; those from ${last + 1} on are not there.`, {
       link: last + 1,
     });
-    for (let number = last + 1; number < seal.links; number += 1) missing.add(number);
+    gaps.push({ from: last + 1, to: seal.links - 1 });
   } else if (last + 1 > seal.links) {
     report('head-differs', `The trial was sealed with ${seal.links} links and has ${last + 1}.`, { link: last });
   } else if (!equalBytes(head, seal.head)) {
     report('head-differs', 'The last link is not the one that was sealed.', { link: last });
   }
-  checkStrays(connection, row.number, missing, report);
+  checkStrays(connection, row.number, (link) => gaps.some(({ from, to }) => link >= from && link <= to), report);
   return { trial: row.trial, sealed: seal !== null, links: count, head: toHexadecimal(head) };
 }
 
@@ -169,7 +173,12 @@ function checkTrialLink(
 }
 
 /** Rows whose link is not there, except where the missing link is reported already. */
-function checkStrays(connection: Connection, number: number, missing: ReadonlySet<number>, report: Report): void {
+function checkStrays(
+  connection: Connection,
+  number: number,
+  isMissing: (link: number) => boolean,
+  report: Report,
+): void {
   const kinds: [string, FindingCode, string][] = [
     ['chunk', 'chunk-added', 'Readings'],
     ['wire', 'wire-added', 'Wire bytes'],
@@ -182,7 +191,7 @@ function checkStrays(connection: Connection, number: number, missing: ReadonlySe
       )
       .all(number, number);
     for (const { link } of rows) {
-      if (!missing.has(link)) report(code, `${what} are there for link ${link}, which is not.`, { link });
+      if (!isMissing(link)) report(code, `${what} are there for link ${link}, which is not.`, { link });
     }
   }
 }

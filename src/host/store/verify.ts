@@ -1,12 +1,13 @@
 import type { Identifier } from '../../model/identity.ts';
 import { canonicalJson } from './canonical-json.ts';
-import { assessmentDigest, readSealBody, studyDigest } from './chain.ts';
+import { assessmentDigest, frozenDigest, readSealBody, studyDigest } from './chain.ts';
 import type { Finding, VerifiedTrial, VerifyReport } from './contract.ts';
 import { expectedSchema, openForReading, schemaOf, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
 import { equalBytes, sha256, toHexadecimal } from './digest.ts';
 import { allTrials } from './trial-rows.ts';
 import type { TrialRow } from './trial-rows.ts';
+import { gapBetween, nameGap } from './number-gap.ts';
 import { verifyTrial } from './verify-trial.ts';
 import type { Seal } from './verify-trial.ts';
 
@@ -18,6 +19,7 @@ const notCovered: readonly string[] = [
     'file itself. Compare the head of the seals with the one printed in a report.',
   'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
   'Assessments are protected one by one: a missing assessment does not show.',
+  'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',
   'Wall-clock times and names of persons are what the recording computer was told.',
@@ -126,17 +128,20 @@ function checkSeals(
     study === undefined ? null : { seal: 0, digest: study.genesis };
   for (const row of rows) {
     seals.set(row.trial, { seal: row.seal, links: row.links, head: row.head });
-    for (let missing = (before?.seal ?? row.seal - 1) + 1; missing < row.seal; missing += 1) {
-      findings.push(bad('seal-missing', `Seal ${missing} of the study is not there.`));
-    }
+    nameGap(gapBetween(before?.seal ?? row.seal - 1, row.seal), (from, to) => {
+      const what = from === to ? `Seal ${from} of the study is` : `Seals ${from} to ${to} of the study are`;
+      findings.push(bad('seal-missing', `${what} not there.`));
+    });
     const reason = sealProblem(row, study, before);
     if (reason !== null) findings.push(bad('seal-altered', `Seal ${row.seal}: ${reason}.`, row.trial));
     before = { seal: row.seal, digest: row.digest };
   }
   if (study !== undefined && before !== null) {
-    for (let missing = before.seal + 1; missing <= study.seal_count; missing += 1) {
-      findings.push(bad('seal-missing', `Seal ${missing}, of the end of the chain, is not there.`));
-    }
+    nameGap(gapBetween(before.seal, study.seal_count + 1), (from, to) => {
+      const what =
+        from === to ? `Seal ${from}, of the end of the chain, is` : `Seals ${from} to ${to}, of the end, are`;
+      findings.push(bad('seal-missing', `${what} not there.`));
+    });
     if (
       before.seal > study.seal_count ||
       (before.seal === study.seal_count && !equalBytes(before.digest, study.seal_head))
@@ -197,8 +202,7 @@ function checkTrialNumbers(
            coalesce((SELECT max(trial) FROM link), 0)) AS number`,
       )
       .get()?.number ?? 0;
-  let gaps = 0;
-  for (let number = 1; number <= highest; number += 1) if (!numbers.has(number)) gaps += 1;
+  const gaps = highest - [...numbers].filter((number) => number >= 1 && number <= highest).length;
   if (gaps > explained) {
     findings.push(bad('trial-missing', `${gaps - explained} trial(s) that are not among the seals are not there.`));
   }
@@ -212,6 +216,10 @@ interface AssessmentRow {
   readonly digest: Uint8Array;
   readonly program: string;
   readonly created_at: string;
+  readonly method_name: string;
+  readonly method_version: number;
+  readonly method_digest: Uint8Array;
+  readonly trial_head: Uint8Array;
 }
 
 function checkAssessments(connection: Connection, findings: Finding[]): void {
@@ -221,7 +229,14 @@ function checkAssessments(connection: Connection, findings: Finding[]): void {
        exercise_percent AS exercisePercent, flags FROM cell WHERE assessment = ? ORDER BY position`,
   );
   for (const row of connection.prepare<[], AssessmentRow>('SELECT * FROM assessment ORDER BY number').iterate()) {
-    const reason = assessmentProblem(row, cells.all(row.number));
+    let reason: string | null;
+    try {
+      reason = assessmentProblem(row, cells.all(row.number));
+    } catch (error) {
+      if (sqliteCode(error) !== null) throw error;
+      // Not JSON any more, or a number that JSON does not know: whatever it is, it is not what was stored.
+      reason = `it cannot be read (${(error as Error).message})`;
+    }
     if (reason !== null)
       findings.push(bad('assessment-altered', `Assessment ${row.assessment}: ${reason}.`, row.trial));
   }
@@ -234,13 +249,19 @@ function assessmentProblem(row: AssessmentRow, cells: readonly Record<string, un
     trial: string;
     program: string;
     createdAt: string;
+    trialHead: string;
+    method: { name: string; version: number };
     cells: Record<string, unknown>[];
   };
   const same =
     document.assessment === row.assessment &&
     document.trial === row.trial &&
     document.program === row.program &&
-    document.createdAt === row.created_at;
+    document.createdAt === row.created_at &&
+    document.trialHead === toHexadecimal(row.trial_head) &&
+    document.method.name === row.method_name &&
+    document.method.version === row.method_version &&
+    equalBytes(frozenDigest('method', canonicalJson(document.method)), row.method_digest);
   if (!same || document.cells.length !== cells.length) return 'its columns are not what was assessed';
   for (const [index, cell] of cells.entries()) {
     const whole = document.cells[index] ?? {};
