@@ -166,7 +166,7 @@ describe.each(['pty', 'tcp'] as const)('virtual rig process on %s', (wire) => {
     expect(seconds).toBeGreaterThanOrEqual(1);
 
     const before = truth?.stretches.length ?? 0;
-    const again = await start({ wire, truthFile, startedInside: { exercise: null } });
+    const again = await start({ wire, truthFile, continueTruth: true, startedInside: { exercise: null } });
     await eventually('some of its time', () => monotonicNow() - again.monotonicOriginMicroseconds > 300_000);
     await again.stop();
     const both = decodeTruth(readTruthFile(truthFile));

@@ -28,7 +28,7 @@ export const rehearseCommand: Command = {
   notes: [
     'The truth lies beside the study in a file of its own, which the assessment never reads.',
     'Ctrl-C leaves the trial unfinished; --resume goes on with it.',
-    'Exit status 0: every cell has a value and every unflagged one agrees with the truth. 1: not so.',
+    'Exit status 0: every cell has a value, and the unflagged ones, at least one, agree with the truth. 1: not so.',
   ],
   async run(values, output) {
     const wire = values.oneOf('wire', ['none', 'pty', 'tcp'] as const, 'none');
@@ -74,7 +74,9 @@ export const rehearseCommand: Command = {
 function verdict(result: RehearsalResult): ExitCode {
   const missing = result.cells.some((cell) => cell.windowPercent === null);
   const off = result.cells.some((cell) => !cell.flagged && cell.withinTolerance === false);
-  return missing || off ? 1 : 0;
+  // Nothing that could be held against the truth is no agreement with it.
+  const usable = result.cells.some((cell) => !cell.flagged && cell.withinTolerance !== null);
+  return missing || off || !usable ? 1 : 0;
 }
 
 /** Milliseconds between two lines for a person. */

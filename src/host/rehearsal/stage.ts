@@ -86,6 +86,7 @@ async function setOnWires(options: StageOptions, wire: 'pty' | 'tcp'): Promise<S
     scenario: options.scenario,
     seed: options.seed,
     truthFile: options.truthPath,
+    continueTruth: options.continued,
     ...(options.startedInside === null ? {} : { startedInside: options.startedInside }),
   });
   return {

@@ -11,6 +11,8 @@ export interface RigProcessOptions {
   readonly seed: number;
   /** File for the truth record, or null for none. */
   readonly truthFile: string | null;
+  /** The truth file is there already, from before a break, and is continued. */
+  readonly continueTruth: boolean;
   /** The subject is inside already, in this exercise or at rest (null): a rehearsal that goes on after a break. */
   readonly startedInside: { readonly exercise: string | null } | null;
 }
@@ -21,7 +23,8 @@ export const rigProcessHelp = `The virtual rig: a laboratory that exists only in
   --scenario NAME     ${scenarioNames.join(', ')}, or the path of a scenario file; default demo
   --seed NUMBER       whole number ≥ 0, default 1; the same seed gives the same physics
   --truth FILE        keep the true concentrations in this file
-  --inside            the subject is inside already; the truth file is continued
+  --continue          go on with the truth file that is there already
+  --inside            the subject is inside already
   --exercise NAME     with --inside: the exercise that the subject is in; default rest
   --help              this text
 
@@ -85,6 +88,7 @@ export function parseRigProcessOptions(args: readonly string[]): RigProcessOptio
         scenario: { type: 'string', default: 'demo' },
         seed: { type: 'string', default: '1' },
         truth: { type: 'string' },
+        continue: { type: 'boolean', default: false },
         inside: { type: 'boolean', default: false },
         exercise: { type: 'string' },
         help: { type: 'boolean', default: false },
@@ -110,6 +114,7 @@ export function parseRigProcessOptions(args: readonly string[]): RigProcessOptio
     scenario: findScenario(values.scenario),
     seed,
     truthFile: values.truth ?? null,
+    continueTruth: values.continue,
     startedInside: values.inside ? { exercise: values.exercise ?? null } : null,
   };
 }

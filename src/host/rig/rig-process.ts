@@ -74,7 +74,7 @@ async function run(options: RigProcessOptions): Promise<void> {
   const truth =
     options.truthFile === null
       ? null
-      : createTruthFile(options.truthFile, clock.now, options.startedInside === null ? 'new' : 'append');
+      : createTruthFile(options.truthFile, clock.now, options.continueTruth ? 'append' : 'new');
   const fail = (error: unknown): void => {
     process.stderr.write(`${messageOf(error)}\n`);
     process.exitCode = 1;

@@ -15,7 +15,9 @@ export interface StartRigProcessOptions {
   readonly scenario: string;
   readonly seed: number;
   readonly truthFile: string | null;
-  /** For a rehearsal that goes on after a break; the truth file is then continued. */
+  /** The truth file is there already, from before a break, and is continued. Default: it is a new one. */
+  readonly continueTruth?: boolean;
+  /** For a rehearsal that goes on after a break. */
   readonly startedInside?: { readonly exercise: string | null };
 }
 
@@ -52,6 +54,7 @@ function commandArguments(options: StartRigProcessOptions): string[] {
     ...command(),
     ...['--wire', options.wire, '--scenario', options.scenario, '--seed', String(options.seed)],
     ...(options.truthFile === null ? [] : ['--truth', options.truthFile]),
+    ...(options.continueTruth === true ? ['--continue'] : []),
     ...(startedInside === undefined ? [] : ['--inside']),
     ...(startedInside?.exercise == null ? [] : ['--exercise', startedInside.exercise]),
   ];

@@ -24,17 +24,20 @@ function codeOf(args: string[]): string {
 describe('options of the rig process', () => {
   it('has a default for everything', () => {
     expect(parseRigProcessOptions([])).toEqual({
-      wire: 'pty', scenario: scenarios.demo, seed: 1, truthFile: null, startedInside: null,
+      wire: 'pty', scenario: scenarios.demo, seed: 1, truthFile: null, continueTruth: false,
+      startedInside: null,
     });
     expect(parseRigProcessOptions(['--help'])).toBeNull();
   });
 
   it('takes what is given', () => {
     const options = parseRigProcessOptions([
-      '--wire', 'tcp', '--scenario', 'sharp', '--seed', '0', '--truth', 'a.truth', '--inside', '--exercise', 'crawl',
+      '--wire', 'tcp', '--scenario', 'sharp', '--seed', '0', '--truth', 'a.truth', '--continue',
+      '--inside', '--exercise', 'crawl',
     ]);
     expect(options).toEqual({
-      wire: 'tcp', scenario: scenarios.sharp, seed: 0, truthFile: 'a.truth', startedInside: { exercise: 'crawl' },
+      wire: 'tcp', scenario: scenarios.sharp, seed: 0, truthFile: 'a.truth', continueTruth: true,
+      startedInside: { exercise: 'crawl' },
     });
     expect(parseRigProcessOptions(['--inside'])?.startedInside).toEqual({ exercise: null });
   });
