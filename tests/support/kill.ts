@@ -2,8 +2,8 @@ import { expect } from 'vitest';
 import { openTruthEnd } from './truth-end.ts';
 import { readTrial, listUnfinishedTrials } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
-import { startChamberside } from './command-line.ts';
-import { agreement, rehearse, type Agreement } from './rehearsal.ts';
+import { chamberside, startChamberside } from './command-line.ts';
+import { agreement, type Agreement, type PrintedRehearsal } from './rehearsal.ts';
 
 interface Progress {
   readonly trial: string;
@@ -76,7 +76,10 @@ export async function killAndResume(
   // The photometer prints every 50 ms from the beginning on: every reading of the acknowledged time is there.
   expect(stored).toBeGreaterThanOrEqual(Math.floor(acknowledged.throughMicroseconds / 50_000) - 1);
 
-  const resumed = await rehearse(study, '--resume');
+  const goingOn = await chamberside('rehearse', '--study', study, '--resume', '--json');
+  const resumed = JSON.parse(goingOn.stdout) as PrintedRehearsal;
+  // A kill that doubts every cell of a short series leaves nothing to agree with the truth, and the command says so.
+  expect(goingOn.status).toBe(resumed.cells.some((cell) => !cell.flagged) ? 0 : 1);
   expect(resumed.trialId).toBe(unfinished.trial);
   const record = readTrial(study, unfinished.trial);
   expect(record.segments.map((segment) => segment.reason)).toEqual(['start', 'restart']);
