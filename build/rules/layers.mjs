@@ -38,7 +38,7 @@ export const layers = [
   ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
   ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
   ...['study', 'report'].map((folder) => pure(folder, secondTier)),
-  pure('bridge', allPure),
+  { ...pure('bridge', allPure), packages: [...purePackages, '@orpc/contract'] },
   {
     name: 'framing',
     path: '^drivers/framing/',
