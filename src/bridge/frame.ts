@@ -5,13 +5,17 @@
  * | --- | --- |
  * | 0 | version, 1 |
  * | 1 | kind: 1 live samples, 2 history, 3 end of a history answer, 4 heartbeat |
- * | 2–3 | stream index, u16 |
+ * | 2–3 | stream index, u16; heartbeat: number of the time base (see below) |
  * | 4–7 | live: sequence number of the frame in its stream, u32; history: request number, u32; heartbeat: counter |
  * | 8–11 | count of samples, u32 |
- * | 12–19 | start, f64: live and history: trial time of the first sample, µs; heartbeat: trial time now or NaN |
+ * | 12–19 | start, f64: live and history: trial time of the first sample, µs; heartbeat: time now, NaN while no rig is open |
  * | 20–23 | live: number of samples left out before this frame because the window was slow, u32; else 0 |
  * | 24–… | count × u32: offset of each sample from `start`, µs |
  * | …  | padding to a multiple of 8, count × f64: values in the stream's unit |
+ *
+ * Time on the channel is trial time while a trial is under way, and time since the rig was opened otherwise. When one
+ * takes the place of the other, or another trial or rig comes, the number of the time base changes and a window
+ * forgets the samples that it holds. Every frame after a heartbeat is on that heartbeat's base.
  *
  * A frame never spans more than 4294 s and never exceeds `largestFrameBytes`.
  */
@@ -32,7 +36,7 @@ export interface SampleFrame {
   /** See the table: sequence, request or counter. */
   readonly number: number;
   readonly leftOut: number;
-  /** Trial time; of the first sample, or now in a heartbeat (NaN when no trial runs). */
+  /** Time of the first sample, or now in a heartbeat (NaN while no rig is open). */
   readonly startMicroseconds: number;
   readonly times: Float64Array;
   readonly values: Float64Array;
