@@ -116,7 +116,13 @@ export const layers = [
     packages: ['zod', 'serialport'],
     node: true,
   },
-  { name: 'renderer', path: '^renderer/', imports: ['^renderer/', ...allPure], packages: rendererPackages, node: false },
+  {
+    name: 'renderer',
+    path: '^renderer/',
+    imports: ['^renderer/', ...allPure],
+    packages: rendererPackages,
+    node: false,
+  },
   { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: [], node: true },
 ];
 

@@ -6,7 +6,7 @@
  * | 0 | version, 1 |
  * | 1 | kind: 1 live samples, 2 history, 3 end of a history answer, 4 heartbeat |
  * | 2–3 | stream index, u16; heartbeat: number of the time base (see below) |
- * | 4–7 | live: sequence number of the frame in its stream, u32; history: request number, u32; heartbeat: counter |
+ * | 4–7 | u32; live: sequence number of the frame in its stream; history: request number; heartbeat: counter |
  * | 8–11 | count of samples, u32 |
  * | 12–19 | start, f64: live and history: trial time of the first sample, µs; heartbeat: time now, NaN while no rig is open |
  * | 20–23 | live: number of samples left out before this frame because the window was slow, u32; else 0 |
