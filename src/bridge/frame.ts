@@ -8,7 +8,7 @@
  * | 2–3 | stream index, u16; heartbeat: number of the time base (see below) |
  * | 4–7 | u32; live: sequence number of the frame in its stream; history: request number; heartbeat: counter |
  * | 8–11 | count of samples, u32 |
- * | 12–19 | start, f64: live and history: trial time of the first sample, µs; heartbeat: time now, NaN while no rig is open |
+ * | 12–19 | f64, µs; live and history: time of the first sample; heartbeat: time now, NaN while no rig is open |
  * | 20–23 | live: number of samples left out before this frame because the window was slow, u32; else 0 |
  * | 24–… | count × u32: offset of each sample from `start`, µs |
  * | …  | padding to a multiple of 8, count × f64: values in the stream's unit |
