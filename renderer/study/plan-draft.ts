@@ -1,0 +1,66 @@
+import type { Plan } from '../../src/bridge/contract.ts';
+import { planSchema } from '../../src/bridge/contract.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import type { FieldProblem } from '../ui/field-problem.ts';
+import { problemOfIssue } from '../ui/field-problem.ts';
+import { readNumber } from '../ui/read-number.ts';
+
+/** A plan on its way: as the form shows it. */
+export interface PlanDraft {
+  /** File of the study; empty: none chosen. */
+  readonly file: string;
+  readonly subject: string;
+  readonly ensemble: string;
+  /** Name and version of the series, joined as `seriesKey` does; empty: none chosen. */
+  readonly series: string;
+  readonly orderOffset: string;
+  readonly heartRateLimit: string;
+  readonly requirementPercent: string;
+}
+
+export interface ReadPlan {
+  readonly plan: Plan | null;
+  readonly problems: ReadonlyMap<keyof PlanDraft, FieldProblem>;
+}
+
+/** One name for a series and its version. */
+export function seriesKey(series: { readonly name: string; readonly version: number }): string {
+  return `${series.version} ${series.name}`;
+}
+
+/**
+ * The plan that was typed, or what is wrong with it by field. The heart-rate limit may stay empty only for a rig
+ * without a belt.
+ */
+export function readPlanDraft(draft: PlanDraft, rig: Rig | null): ReadPlan {
+  const problems = new Map<keyof PlanDraft, FieldProblem>();
+  const number = (field: 'orderOffset' | 'heartRateLimit' | 'requirementPercent'): number => {
+    const value = readNumber(draft[field]);
+    if (value === null) problems.set(field, { kind: 'not-a-number' });
+    return value ?? 0;
+  };
+  const belt = rig === null || rig.heartRate !== null;
+  const noLimit = draft.heartRateLimit.trim() === '';
+  if (belt && noLimit) problems.set('heartRateLimit', { kind: 'empty' });
+  for (const field of ['file', 'series'] as const) {
+    if (draft[field] === '') problems.set(field, { kind: 'empty' });
+  }
+  const space = draft.series.indexOf(' ');
+  const candidate = {
+    file: draft.file,
+    subject: draft.subject.trim(),
+    ensemble: draft.ensemble.trim(),
+    series: { name: draft.series.slice(space + 1), version: Number(draft.series.slice(0, Math.max(space, 0))) },
+    orderOffset: number('orderOffset'),
+    heartRateLimit: noLimit ? null : number('heartRateLimit'),
+    requirementPercent: draft.requirementPercent.trim() === '' ? null : number('requirementPercent'),
+  };
+  const parsed = planSchema.safeParse(candidate);
+  if (!parsed.success) {
+    for (const issue of parsed.error.issues) {
+      const field = issue.path[0] as keyof PlanDraft;
+      if (!problems.has(field)) problems.set(field, problemOfIssue(issue));
+    }
+  }
+  return { plan: problems.size === 0 && parsed.success ? parsed.data : null, problems };
+}

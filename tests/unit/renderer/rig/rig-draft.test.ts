@@ -1,0 +1,108 @@
+import { describe, expect, it } from 'vitest';
+import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
+import { anotherPort, connectionDraft, readConnection, readRigDraft, rigDraft } from '../../../../renderer/rig/rig-draft.ts';
+import type { RigDraft } from '../../../../renderer/rig/rig-draft.ts';
+import { readNumber } from '../../../../renderer/ui/read-number.ts';
+import type { Rig } from '../../../../src/model/rig.ts';
+
+const rig: Rig = { ...demo.rig, virtual: false };
+const draft = rigDraft(rig, new Map());
+
+function withPort(index: number, change: Partial<RigDraft['ports'][number]>): RigDraft {
+  return { ...draft, ports: draft.ports.map((port, at) => (at === index ? { ...port, ...change } : port)) };
+}
+
+describe('a rig as a form', () => {
+  it('comes back from the form as it went in', () => {
+    const read = readRigDraft(draft);
+    expect([...read.problems]).toEqual([]);
+    expect(read.rig).toEqual(rig);
+  });
+
+  it('says at its field what is no number, once', () => {
+    const read = readRigDraft({
+      ...withPort(2, { transitSeconds: { value: 'long', standardUncertainty: '0.05' } }),
+      saturation: '',
+    });
+    expect(read.rig).toBeNull();
+    expect(Object.fromEntries(read.problems)).toEqual({
+      'ports.2.transitSeconds.value': { kind: 'not-a-number' },
+      saturation: { kind: 'not-a-number' },
+    });
+  });
+
+  it('says at its field which limit is passed', () => {
+    const read = readRigDraft(withPort(0, { port: '33', label: ' ' }));
+    expect(read.problems.get('ports.0.port')).toEqual({ kind: 'most', limit: 32, inclusive: true });
+    expect(read.problems.get('ports.0.label')).toEqual({ kind: 'empty' });
+  });
+
+  it('hands on what the model says of the whole rig', () => {
+    const read = readRigDraft(withPort(1, { port: '1' }));
+    expect(read.problems.get('ports')).toEqual({ kind: 'said', text: 'two ports have the same number' });
+  });
+
+  it.each([
+    ['{ "line": ', 'not-json'],
+    ['[1, 2]', 'not-an-object'],
+    ['7', 'not-an-object'],
+  ])('takes no settings but an object: %s', (settings, kind) => {
+    const instruments = draft.instruments.map((one, at) => (at === 0 ? { ...one, settings } : one));
+    const read = readRigDraft({ ...draft, instruments });
+    expect(read.rig).toBeNull();
+    expect(read.problems.get('instruments.0.settings')?.kind).toBe(kind);
+  });
+
+  it('collects the connections that were given and names what is wrong in one', () => {
+    const serial = { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 115_200 } as const;
+    const known = rigDraft(rig, new Map([['photometer', serial]]));
+    const instruments = known.instruments.map((one) =>
+      one.instrument === 'belt'
+        ? { ...one, connection: { ...one.connection, kind: 'tcp' as const, host: '', port: '70000' } }
+        : one,
+    );
+    const read = readRigDraft({ ...known, instruments });
+    expect(read.connections).toEqual(new Map([['photometer', serial]]));
+    expect(read.problems.get('instruments.2.connection.host')).toEqual({ kind: 'empty' });
+    expect(read.problems.get('instruments.2.connection.port')).toMatchObject({ kind: 'most', limit: 65_535 });
+  });
+
+  it('offers the first port number that is free', () => {
+    expect(anotherPort(draft.ports.filter(({ port }) => port !== '4')).port).toBe('4');
+    expect(anotherPort(draft.ports).port).toBe('9');
+  });
+});
+
+describe('a connection as a form', () => {
+  it('comes back as it went in, of either kind', () => {
+    for (const settings of [
+      { kind: 'serial', path: 'COM4', baudRate: 9600 },
+      { kind: 'tcp', host: '10.0.4.20', port: 5020 },
+    ] as const) {
+      expect(readConnection(connectionDraft(settings)).settings).toEqual(settings);
+    }
+  });
+
+  it('takes no fraction of a baud', () => {
+    const read = readConnection({ ...connectionDraft(null), kind: 'serial', path: 'COM4', baudRate: '9600.5' });
+    expect(read.settings).toBeNull();
+    expect(read.problems.get('baudRate')).toEqual({ kind: 'not-whole' });
+  });
+});
+
+describe('a number as people type it', () => {
+  it.each([
+    ['1.5', 1.5],
+    [' 1,5 ', 1.5],
+    ['−3', -3],
+    ['1e-3', 0.001],
+    ['.5', 0.5],
+    ['', null],
+    ['1.2.3', null],
+    ['0x10', null],
+    ['1e999', null],
+    ['12 s', null],
+  ])('%j is %j', (text, value) => {
+    expect(readNumber(text)).toBe(value);
+  });
+});
