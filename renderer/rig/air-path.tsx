@@ -1,0 +1,188 @@
+import type { ReactElement, ReactNode } from 'react';
+import type { RigState } from '../../src/bridge/snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import { Body, bodyPlace } from '../ui/body.tsx';
+import { ProbeMark } from '../ui/probe-mark.tsx';
+import { useSize } from '../ui/use-size.ts';
+import { rigWords } from '../words/rig.ts';
+import type { PathRow } from './air-path-view.ts';
+import { headHeight, pathRows, rowHeight, rowMiddle, transitShare } from './air-path-view.ts';
+import './air-path.css';
+
+const bodyWidth = 190;
+const valveWidth = 84;
+
+/**
+ * The rig as the air goes: body, probes, lines, valve, photometer. Lit is the air that flows now, because the valve
+ * said so.
+ * @param onSelectPort set while the valve is turned by hand: ports become buttons.
+ * @param photometer the box at the end of the path.
+ */
+export function AirPath(props: {
+  readonly rig: Rig;
+  readonly state: RigState;
+  readonly onSelectPort: ((port: number) => void) | null;
+  readonly photometer: ReactNode;
+}): ReactElement {
+  const { ref, height, width } = useSize<HTMLDivElement>();
+  const valveState = props.state.instruments.find(({ instrument }) => instrument === props.rig.selectorValve);
+  const rows = pathRows(props.rig.ports, props.state.valve, valveState?.state === 'live');
+  const row = rowHeight(height, rows.length);
+  const inAll = headHeight + row * rows.length;
+  const flowing = rows.findIndex(({ air }) => air === 'flows');
+  return (
+    <div className="air-path" ref={ref} style={{ '--row': `${row}px`, '--head': `${headHeight}px` }}>
+      <p className="spoken" aria-live="polite">
+        {airInWords(rows)}
+      </p>
+      <BodySide rows={rows} row={row} height={inAll} hidden={width > 0 && width < 700} />
+      <table className="air-path-lines">
+        <thead>
+          <tr>
+            <th scope="col">{rigWords.probe}</th>
+            <th scope="col">{rigWords.transit}</th>
+            <th scope="col" className="n wide-only">
+              {rigWords.penetration}
+            </th>
+            <th scope="col" className="n">
+              {rigWords.dilution}
+            </th>
+            <th scope="col" className="air-path-port">
+              {rigWords.valve}
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((one) => (
+            <Line key={one.port.port} row={one} share={transitShare(one.port, rows)} onSelectPort={props.onSelectPort} />
+          ))}
+        </tbody>
+      </table>
+      <ValveSide row={row} height={inAll} flowing={flowing} />
+      <div className="air-path-photometer">{props.photometer}</div>
+      <p className="air-path-valve-note">
+        {valveState?.connection ?? rigWords.state[valveState?.state ?? 'unconnected']}
+        {props.state.valve.answerMilliseconds !== null && (
+          <> · {rigWords.answered(props.state.valve.answerMilliseconds)}</>
+        )}
+      </p>
+    </div>
+  );
+}
+
+/** What the lit path says, for those who do not see it. */
+function airInWords(rows: readonly PathRow[]): string {
+  for (const { port, air } of rows) {
+    if (air === 'flows') return rigWords.airNow(port.label, port.port);
+    if (air === 'asked') return rigWords.airAsked(port.label, port.port);
+    if (air === 'unconfirmed') return rigWords.airUnconfirmed(port.port);
+  }
+  return rigWords.airUnknown;
+}
+
+function Line(props: {
+  readonly row: PathRow;
+  readonly share: number;
+  readonly onSelectPort: ((port: number) => void) | null;
+}): ReactElement {
+  const { port, air } = props.row;
+  const lit = air === 'flows';
+  const spare = port.role === 'spare';
+  return (
+    <tr className={`air-${air}${spare ? ' air-spare' : ''}`}>
+      <th scope="row">
+        <span className="air-path-name">
+          {!spare && <ProbeMark probe={port.probe} size={22} lit={lit} />}
+          {spare ? rigWords.noProbe : port.label}
+          {air === 'asked' && <span className="air-path-word">{rigWords.moving}</span>}
+          {air === 'unconfirmed' && <span className="flag">{rigWords.notConfirmed}</span>}
+        </span>
+      </th>
+      <td>
+        {!spare && (
+          <>
+            <b>{port.transitSeconds.value.toFixed(1)}</b> s
+            <span className="air-path-bar" style={{ width: `${Math.round(props.share * 100)}px` }} />
+          </>
+        )}
+      </td>
+      <td className="n wide-only">{!spare && port.penetration.value.toFixed(2)}</td>
+      <td className="n">{!spare && port.dilution.value.toFixed(2)}</td>
+      <td className="air-path-port">
+        {props.onSelectPort === null ? (
+          <span className="port-number">{port.port}</span>
+        ) : (
+          <button
+            type="button"
+            className="port-number"
+            aria-label={rigWords.selectPort(port.port, spare ? rigWords.noProbe : port.label)}
+            aria-current={lit}
+            onClick={() => props.onSelectPort?.(port.port)}
+          >
+            {port.port}
+          </button>
+        )}
+      </td>
+    </tr>
+  );
+}
+
+/** The body with a leader line from each probe to its row. */
+function BodySide(props: {
+  readonly rows: readonly PathRow[];
+  readonly row: number;
+  readonly height: number;
+  readonly hidden: boolean;
+}): ReactElement | null {
+  if (props.hidden) return null;
+  const probes = props.rows.filter(({ port }) => port.role === 'probe');
+  const outside = props.rows.filter(({ port }) => port.role === 'reference' || port.role === 'filtered-air');
+  const bodyHeight = Math.max(props.row * probes.length - 12, 120);
+  const body = { x: 80, y: headHeight + 6, height: bodyHeight };
+  return (
+    <svg className="air-path-body" width={bodyWidth} height={props.height} aria-hidden="true">
+      <Body x={body.x} y={body.y} height={body.height} />
+      {probes.map(({ port, air }, index) => {
+        const place = bodyPlace(port.probe, index, probes.length);
+        const x = body.x + place.x * body.height;
+        const y = body.y + place.y * body.height;
+        const to = rowMiddle(index, props.row);
+        return (
+          <g key={port.port}>
+            <path
+              className={air === 'flows' ? 'leader leader-lit' : 'leader'}
+              d={`M${x} ${y}L${bodyWidth - 26} ${to}H${bodyWidth}`}
+            />
+            <ProbeMark probe={port.probe} size={17} x={x} y={y} hollow={place.behind} />
+          </g>
+        );
+      })}
+      {outside.map(({ port, air }, index) => {
+        const y = rowMiddle(probes.length + index, props.row);
+        return (
+          <path
+            key={port.port}
+            className={air === 'flows' ? 'leader leader-lit' : 'leader'}
+            d={`M${body.x + 56} ${y}H${bodyWidth}`}
+          />
+        );
+      })}
+    </svg>
+  );
+}
+
+/** The valve and the way from the port that is open to the photometer. */
+function ValveSide(props: { readonly row: number; readonly height: number; readonly flowing: number }): ReactElement {
+  const middle = headHeight + (props.height - headHeight) / 2;
+  const bend = valveWidth * 0.62;
+  const from = rowMiddle(props.flowing, props.row);
+  return (
+    <svg className="air-path-valve" width={valveWidth + 64} height={props.height} aria-hidden="true">
+      <rect className="valve" x={1} y={headHeight - 8} width={valveWidth} height={props.height - headHeight + 4} />
+      <path className="pipe" d={`M${valveWidth} ${middle}H${valveWidth + 64}`} />
+      {props.flowing >= 0 && (
+        <path className="pipe-lit" d={`M10 ${from}H${bend}V${middle}H${valveWidth + 64}`} />
+      )}
+    </svg>
+  );
+}

@@ -1,0 +1,89 @@
+import type { Flag } from '../../src/leakage/flag.ts';
+import { clockOfDay, dayOf } from './times.ts';
+
+/** Flags in few words, for chips and cells; the whole meaning stands in the vocabulary. */
+export const flagWords: Readonly<Record<Flag, string>> = {
+  unsettled: 'unsettled',
+  'zero-not-settled': 'zero not settled',
+  'below-detection-limit': 'below the detection limit',
+  'drift-exceeded': 'drift exceeded',
+  'challenge-unstable': 'challenge unstable',
+  gap: 'gap in the readings',
+  'port-unconfirmed': 'port not confirmed',
+  'wrong-port': 'wrong port',
+  'flat-signal': 'flat signal',
+  'below-zero': 'below zero',
+  saturated: 'saturated',
+  'no-background': 'no background',
+  'no-zero': 'no zero',
+  'no-reference': 'no reference',
+  unbracketed: 'zero or reference on one side only',
+  incomplete: 'dwell cut short or missing',
+  'problem-readings': 'problem readings in the window',
+};
+
+export const resultWords = {
+  title: 'Result',
+  ofTrial: (subject: string, ensemble: string) => `${subject} · ${ensemble}`,
+  recorded: (at: string, operator: string) => `recorded ${dayOf(at)} ${clockOfDay(at)} by ${operator}`,
+  sealed: (at: string) => `sealed ${dayOf(at)} ${clockOfDay(at)}`,
+  sealedHead: (count: number) => `head of the chain of ${count} seconds`,
+  notSealed: 'not sealed',
+  method: (name: string, version: number) => `Method “${name}”, version ${version}`,
+  assessed: (at: string, program: string) => `assessed ${dayOf(at)} ${clockOfDay(at)} by Chamberside ${program}`,
+  nextFlag: 'Next flag',
+  noFlags: 'No cell is flagged',
+
+  table: '% IL, window mean',
+  tableLabel: 'Inward leakage by probe and exercise, percent of the challenge',
+  trial: 'Trial',
+  allProbes: 'All probes',
+  noResult: 'no result',
+  notAssessed: 'not in this assessment',
+  flagged: 'flagged',
+  meanNote: (flagged: number, missing: number): string => {
+    const parts = [
+      ...(flagged > 0 ? [`${flagged} flagged`] : []),
+      ...(missing > 0 ? [`${missing} missing`] : []),
+    ];
+    return parts.join(', ');
+  },
+  meanOf: (cells: number) => (cells === 1 ? 'mean of 1 cell' : `mean of ${cells} cells`),
+  protectionFactor: 'Protection factor',
+  detectionLimit: 'Detection limit',
+  belowLimit: 'below the detection limit; the signed number is kept',
+
+  airSeen: 'Air seen',
+  wholeExercise: 'Whole exercise',
+  level: '95 %',
+  interval: (low: string, high: string) => `${low} to ${high}`,
+  noBudget: 'No interval yet: the uncertainty budget is not built.',
+  windows: 'Window',
+  window: (from: string, to: string) => `${from} to ${to}`,
+  dwellPosition: (position: number, of: number) => `dwell ${position} of ${of} in the exercise`,
+  flags: 'Flags',
+  noFlagsHere: 'none',
+  why: 'Why there is no number',
+  noReason: 'The assessment gives no reason.',
+
+  trace: 'The whole trial',
+  traceLabel: 'Photometer reading over trial time, with exercises, dwells, windows and gaps',
+  loadingTrace: 'Reading the trial',
+  noTrace: 'No photometer reading is stored with this trial.',
+  window_: 'window',
+  gap: 'gap, no reading',
+  requirement: 'requirement',
+  gaps: (count: number) => (count === 1 ? '1 gap' : `${count} gaps`),
+
+  notAssessedTitle: 'Not assessed yet',
+  notAssessedText: (standing: 'closed' | 'open') =>
+    standing === 'closed'
+      ? 'The trial is whole on disk. Assess it by the method that was frozen with it.'
+      : 'The trial has not been closed. What was recorded is kept; take it up from the start screen to go on or to stop it.',
+  assess: 'Assess it',
+  assessing: 'Assessing',
+  loading: 'Opening the trial',
+  backToStart: 'Back to the studies',
+  chooseTrial: 'Choose a trial',
+  chooseTrialText: 'Results are opened from the studies.',
+};

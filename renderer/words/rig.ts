@@ -1,0 +1,192 @@
+import type { Burden, Obstacle } from '../rig/readiness.ts';
+import { clockOfDay, dayOf } from './times.ts';
+
+const checkNames = { zero: 'zero', span: 'span' } as const;
+
+const stateNames = {
+  unconnected: 'not connected',
+  connecting: 'connecting',
+  live: 'live',
+  silent: 'silent',
+  lost: 'lost',
+} as const;
+
+export const rigWords = {
+  title: 'Rig',
+  airPath: 'Air path',
+  probe: 'Probe',
+  transit: 'Transit',
+  dilution: 'Dilution',
+  penetration: 'Penetration',
+  valve: 'Valve',
+  photometer: 'Photometer',
+  noProbe: 'No probe',
+  airNow: (label: string, port: number) => `Air flows from ${label}, port ${port}`,
+  airAsked: (label: string, port: number) => `The valve moves to ${label}, port ${port}`,
+  airUnconfirmed: (port: number) => `Port ${port} was asked for and not confirmed: no air counts`,
+  airUnknown: 'Where the valve stands is not known',
+  notConfirmed: 'not confirmed',
+  moving: 'moving',
+  reads: 'Reads',
+  noReading: 'no reading',
+  perSecond: (rate: string) => `${rate} readings/s`,
+  answered: (milliseconds: number) => `answered in ${Math.round(milliseconds)} ms`,
+  byHand: 'Valve by hand',
+  byHandOn: 'Choose a port: 1 to 9, or Tab and Enter',
+  byHandEnd: 'Leave the valve',
+  byHandTrial: 'Valve by hand: only while the trial is held',
+  selectPort: (port: number, label: string) => `Turn the valve to port ${port}, ${label}`,
+  change: 'Change the rig',
+  close: 'Close the rig',
+  closeTrial: 'Close after the trial',
+  version: (version: number) => `version ${version}`,
+  stored: 'stored with every trial',
+
+  instruments: 'Instruments',
+  kind: {
+    photometer: 'Photometer',
+    'selector-valve': 'Selector valve',
+    'heart-rate': 'Belt',
+  } as Readonly<Record<string, string>>,
+  state: stateNames,
+  wire: (connection: string | null, dialect: string) => `${connection ?? 'no connection'} · ${dialect}`,
+  readings: (count: number) => (count === 1 ? '1 reading' : `${count} readings`),
+  problems: (count: number) => (count === 1 ? '1 problem' : `${count} problems`),
+  cameBack: (count: number) => (count === 1 ? 'came back once' : `came back ${count} times`),
+  lastMinute: (name: string) => `${name}, last minute`,
+  noStream: 'Gives no readings: it answers when it is asked.',
+  retry: 'Try again now',
+  otherPort: 'Use another port',
+  connect: 'Connect it',
+  connectTitle: (name: string) => `Where is the ${name.toLowerCase()}?`,
+  connection: 'Connection',
+  connectionKind: { none: 'not said yet', serial: 'serial line', tcp: 'network (TCP)' },
+  path: 'Port',
+  pathHint: 'Choose one that the machine offers, or type its name.',
+  baudRate: 'Baud rate',
+  host: 'Host',
+  tcpPort: 'TCP port',
+  offered: 'Ports of this machine',
+  offeredNone: 'The machine offers no serial port. Plug the adapter in, or type the name.',
+  lookAgain: 'Look again',
+  useIt: 'Use it',
+  cancel: 'Cancel',
+
+  checks: 'Checks',
+  check: { zero: 'Zero', span: 'Span' },
+  checkText: {
+    zero: 'Filtered air: what the photometer reads when there is nothing.',
+    span: 'Chamber air: what it reads of the challenge.',
+  },
+  challengeAir: 'Uses chamber air: the challenge is on, nobody unprotected is in the chamber.',
+  run: { zero: 'Run the zero check', span: 'Run the span check' },
+  stage: { switching: 'turning the valve', settling: 'settling', reading: 'reading' },
+  runningNow: (check: 'zero' | 'span') => `${checkNames[check]} check is running`,
+  secondsLeft: (seconds: number) => `${Math.max(0, Math.ceil(seconds))} s left`,
+  cancelCheck: 'End the check',
+  notRun: 'not run on this version of the rig',
+  passed: 'passed',
+  failed: 'failed',
+  limits: (low: string, high: string) => `limits ${low} to ${high}`,
+  spread: (deviation: string, readings: number) => `standard deviation ${deviation}, ${readings} readings`,
+  doneBy: (at: string, person: string) => `${dayOf(at)} ${clockOfDay(at)}, ${person}`,
+  earlier: 'Earlier',
+  checksWait: 'Checks run when the rig is open and no trial is under way.',
+
+  canStart: 'A trial can start.',
+  cannotStart: 'A trial cannot start yet.',
+  carries: 'It will carry:',
+  carriesNothing: 'Nothing is overdue.',
+  obstacle: (obstacle: Obstacle, instrumentName: (instrument: string) => string): string => {
+    switch (obstacle.kind) {
+      case 'no-rig':
+        return 'No rig is open.';
+      case 'rig-not-open':
+        return 'The rig is not open yet.';
+      case 'instrument-not-live':
+        return `${instrumentName(obstacle.instrument)} is ${stateNames[obstacle.state]}.`;
+      case 'trial-under-way':
+        return 'A trial is under way.';
+      case 'check-running':
+        return 'A check is running.';
+      case 'nobody':
+        return 'Nobody is at the rig: say who is.';
+    }
+  },
+  burden: (burden: Burden): string => {
+    switch (burden.kind) {
+      case 'check-missing':
+        return `${checkNames[burden.check]} check not run`;
+      case 'check-failed':
+        return `${checkNames[burden.check]} check failed`;
+      case 'check-old':
+        return `${checkNames[burden.check]} check ${burden.days === 1 ? '1 day' : `${burden.days} days`} old`;
+      case 'valve-unconfirmed':
+        return 'valve position not confirmed';
+      case 'virtual':
+        return 'the mark “virtual”: it cannot be signed as a real result';
+    }
+  },
+  plan: 'Plan a trial',
+  sayWho: 'Say who is at the rig',
+
+  closedTitle: 'No rig is open',
+  closedText: 'Open a rig of this laboratory, start the virtual one, or set up the instruments in front of you.',
+  rigs: 'Rigs of this laboratory',
+  noRigs: 'None yet. The first one is set up once and kept with every later change.',
+  open: (name: string) => `Open ${name}`,
+  setUp: 'Set up a rig of instruments',
+  virtual: 'Virtual rig',
+  startVirtual: 'Start the virtual rig',
+  scenario: 'Scenario',
+  seed: 'Seed',
+  seedHint: 'Empty: another one every time. The same seed gives the same trial.',
+  opening: (name: string) => `Opening ${name}`,
+  closing: (name: string) => `Closing ${name}`,
+  openingText: 'Instruments are asked one by one.',
+  instrumentsLive: (live: number, all: number) => `${live} of ${all} instruments answer`,
+};
+
+export const editorWords = {
+  title: (first: boolean) => (first ? 'Set up a rig of instruments' : 'Change the rig'),
+  lead:
+    'Everything a result rests on. Saving makes a new version; trials that were recorded keep the one they had. ' +
+    'The numbers are those of a rig like the demonstration: put in your own.',
+  name: 'Name of the rig',
+  instruments: 'Instruments',
+  ports: 'Ports',
+  portsText: 'In body order, from top to bottom. Transit is the time from the probe to the valve.',
+  numbers: 'The rig as a whole',
+  dialect: (dialect: string) => `speaks ${dialect}`,
+  settings: 'Wire settings (JSON)',
+  settingsHint: 'Empty braces mean the defaults of the dialect. Checked again when the rig is opened.',
+  port: 'Port',
+  role: 'Role',
+  roleNames: { probe: 'probe', reference: 'chamber', 'filtered-air': 'filtered air', spare: 'no probe' },
+  label: 'Name shown',
+  probe: 'Name in results',
+  transit: 'Transit, s',
+  dilution: 'Dilution',
+  penetration: 'Penetration',
+  uncertainty: 'standard uncertainty',
+  of: (field: string, port: string) => `${field}, port ${port}`,
+  uncertaintyOf: (field: string, port: string) => `${field}, standard uncertainty, port ${port}`,
+  addPort: 'Add a port',
+  removePort: (port: string) => `Remove port ${port}`,
+  timeConstantSeconds: 'Time constant of the photometer',
+  instrumentDelaySeconds: 'Delay inside the photometer',
+  commonTransitSeconds: 'Transit from valve to photometer',
+  spatialFactor: 'Challenge at the subject’s place ÷ at the reference',
+  commonDispersionSeconds: 'Dispersion of the common line',
+  valveSwitchingSeconds: 'Time the valve needs to move',
+  saturation: 'Reading at which the photometer saturates',
+  nominal: 'Nominal challenge',
+  agent: 'Challenge agent',
+  bypass: 'A bypass draws through every line all the time',
+  save: 'Save as a new version and open it',
+  saving: 'Saving',
+  problems: (count: number) =>
+    count === 1 ? 'One field keeps the rig from being saved.' : `${count} fields keep the rig from being saved.`,
+  cancel: 'Leave it as it was',
+  seconds: 's',
+};
