@@ -1,5 +1,6 @@
 import type { Plan } from '../../src/bridge/contract.ts';
 import { planSchema } from '../../src/bridge/contract.ts';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
@@ -63,4 +64,23 @@ export function readPlanDraft(draft: PlanDraft, rig: Rig | null): ReadPlan {
     }
   }
   return { plan: problems.size === 0 && parsed.success ? parsed.data : null, problems };
+}
+
+/**
+ * A plan to begin with: the study that was asked for, or the only one; the only series; the row of the rotation
+ * after as many trials as the study holds, so that the order moves on by itself.
+ */
+export function firstPlanDraft(snapshot: Snapshot, file: string | null): PlanDraft {
+  const readable = snapshot.studies.filter((study) => study.failure === null);
+  const study = readable.find((one) => one.file === file) ?? (readable.length === 1 ? readable[0] : undefined);
+  const [series] = snapshot.series;
+  return {
+    file: study?.file ?? '',
+    subject: '',
+    ensemble: study?.trials.at(-1)?.ensemble ?? '',
+    series: series !== undefined && snapshot.series.length === 1 ? seriesKey(series) : '',
+    orderOffset: String(study?.trials.length ?? 0),
+    heartRateLimit: '',
+    requirementPercent: '',
+  };
 }

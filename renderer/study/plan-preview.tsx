@@ -1,0 +1,107 @@
+import type { ReactElement } from 'react';
+import type { PlanPreview } from '../../src/bridge/result.ts';
+import type { Failure } from '../../src/bridge/snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import { FailureBlock } from '../ui/failure-block.tsx';
+import { ProbeMark } from '../ui/probe-mark.tsx';
+import { planWords } from '../words/plan.ts';
+import { minutesAndSeconds } from '../words/times.ts';
+
+/** The trial that a plan makes: each exercise with its dwells in order, drawn to one scale of time. */
+export function PlanPreviewPanel(props: {
+  readonly preview: PlanPreview | null;
+  readonly refusal: Failure | null;
+  readonly rig: Rig | null;
+}): ReactElement {
+  const { preview, refusal, rig } = props;
+  return (
+    <section className="panel plan-preview" aria-label={planWords.preview}>
+      <header>
+        <h2>{planWords.preview}</h2>
+        {rig !== null && <span className="quiet">{planWords.rigLine(rig.name, rig.version)}</span>}
+      </header>
+      {refusal !== null && <FailureBlock failure={refusal} />}
+      {preview === null && refusal === null && <p className="plan-empty">{planWords.previewEmpty}</p>}
+      {preview !== null && <Preview preview={preview} rig={rig} />}
+    </section>
+  );
+}
+
+function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig: Rig | null }): ReactElement {
+  const least = Math.min(...preview.exercises.flatMap(({ dwells }) => dwells.map((dwell) => dwell.usableSeconds)));
+  const longest = Math.max(...preview.exercises.map((one) => one.restSeconds + one.durationSeconds));
+  const labels = new Map(rig?.ports.map((port) => [port.probe, port.label]));
+  return (
+    <>
+      <div className="plan-sums">
+        <Sum figure={minutesAndSeconds(preview.durationSeconds)} text={planWords.duration} />
+        <Sum figure={String(preview.exercises.length)} text={planWords.exercises} />
+        {Number.isFinite(least) && <Sum figure={planWords.seconds(least)} text={planWords.leastUsable} />}
+      </div>
+      <table className="plan-table">
+        <thead>
+          <tr>
+            <th scope="col">{planWords.exercise}</th>
+            <th scope="col" className="n">
+              {planWords.rest}
+            </th>
+            <th scope="col" className="n">
+              {planWords.length}
+            </th>
+            <th scope="col" className="plan-dwells">
+              {planWords.dwellOrder}
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {preview.exercises.map((one) => (
+            <tr key={one.exercise}>
+              <th scope="row">{one.name}</th>
+              <td className="n">{minutesAndSeconds(one.restSeconds)}</td>
+              <td className="n">{minutesAndSeconds(one.durationSeconds)}</td>
+              <td className="plan-dwells">
+                <ol style={{ width: `${(100 * one.durationSeconds) / longest}%` }}>
+                  {one.dwells.map((dwell) => {
+                    const usable = Math.min(Math.max(dwell.usableSeconds / dwell.dwellSeconds, 0), 1);
+                    const label = labels.get(dwell.probe) ?? dwell.probe;
+                    return (
+                      <li key={dwell.dwellPosition} style={{ flexGrow: dwell.dwellSeconds }}>
+                        <span className="plan-lost" style={{ flexGrow: 1 - usable }} />
+                        <span className="plan-usable" style={{ flexGrow: usable }}>
+                          <ProbeMark probe={dwell.probe} size={13} />
+                        </span>
+                        <span className="spoken">
+                          {planWords.dwell(label, dwell.usableSeconds, dwell.dwellSeconds)}
+                        </span>
+                      </li>
+                    );
+                  })}
+                </ol>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {preview.warnings.length === 0 ? (
+        <p className="quiet">{planWords.noWarnings}</p>
+      ) : (
+        <section className="plan-warnings" aria-label={planWords.warnings}>
+          <h3>{planWords.warnings}</h3>
+          <ul>
+            {preview.warnings.map((warning) => (
+              <li key={warning}>{warning}</li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </>
+  );
+}
+
+function Sum({ figure, text }: { readonly figure: string; readonly text: string }): ReactElement {
+  return (
+    <p>
+      <b>{figure}</b> {text}
+    </p>
+  );
+}
