@@ -23,7 +23,7 @@ export function FirstSteps(props: {
       {step === 'console' ? (
         <Step
           lit={props.lit}
-          hotkey="C"
+          hotkey="T"
           title={startWords.consoleTitle}
           text={startWords.consoleText(snapshot.trial?.header.subject ?? '', snapshot.trial?.header.ensemble ?? '')}
           onPress={actions.toConsole}

@@ -2,7 +2,7 @@ import type { Flag } from '../../src/leakage/flag.ts';
 import { clockOfDay, dayOf } from './times.ts';
 
 /** Flags in few words, for chips and cells; the whole meaning stands in the vocabulary. */
-export const flagWords: Readonly<Record<Flag, string>> = {
+const flagWords: Readonly<Record<Flag, string>> = {
   unsettled: 'unsettled',
   'zero-not-settled': 'zero not settled',
   'below-detection-limit': 'below the detection limit',
@@ -21,6 +21,11 @@ export const flagWords: Readonly<Record<Flag, string>> = {
   incomplete: 'dwell cut short or missing',
   'problem-readings': 'problem readings in the window',
 };
+
+/** A flag in few words; one that this program does not know, as it stands in the record. */
+export function flagName(flag: string): string {
+  return Object.hasOwn(flagWords, flag) ? flagWords[flag as Flag] : flag.replaceAll('-', ' ');
+}
 
 export const resultWords = {
   title: 'Result',

@@ -1,0 +1,128 @@
+import type { ReactElement, ReactNode } from 'react';
+import type { ResultCell, TrialResult } from '../../src/bridge/result.ts';
+import type { Flag } from '../../src/leakage/flag.ts';
+import { flagMeanings } from '../../src/leakage/flag.ts';
+import { ProbeMark } from '../ui/probe-mark.tsx';
+import { percentNumber } from '../words/numbers.ts';
+import { flagName, resultWords } from '../words/result.ts';
+import { trialTime } from '../words/times.ts';
+import type { Mean, Place, ResultTable } from './result-view.ts';
+import { cellAt } from './result-view.ts';
+
+/** One cell explained: its value, both intervals, its windows, and what is to be said against it. */
+export function CellPanel(props: {
+  readonly result: TrialResult;
+  readonly table: ResultTable;
+  readonly place: Place;
+}): ReactElement {
+  const { table, place } = props;
+  const cell = cellAt(table, place);
+  const row = table.rows.find(({ port }) => port.probe === place.probe);
+  const exercise = table.exercises.find((one) => one.exercise === place.exercise);
+  const missing = cell?.windowPercent == null;
+  return (
+    <section className="panel cell-panel" aria-label={`${row?.port.label ?? ''}, ${exercise?.name ?? ''}`}>
+      <h2>
+        <ProbeMark probe={place.probe} size={22} />
+        {row?.port.label}, {exercise?.name.toLowerCase()}
+      </h2>
+      <p className="cell-figure">
+        {missing ? (
+          <span className="no-result">{resultWords.noResult}</span>
+        ) : (
+          <>
+            {shown(cell)}
+            <small> %</small>
+          </>
+        )}
+      </p>
+      {cell !== null && !missing && (
+        <dl className="cell-facts">
+          <Fact name={resultWords.airSeen}>{interval(cell.windowLowPercent, cell.windowHighPercent)}</Fact>
+          <Fact name={resultWords.wholeExercise}>
+            {interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}
+          </Fact>
+          {cell.windowLowPercent === null && <p className="cell-note">{resultWords.noBudget}</p>}
+          <Fact name={resultWords.detectionLimit}>
+            {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
+          </Fact>
+          {cell.belowDetectionLimit && (
+            <p className="cell-note">
+              {percentNumber(cell.windowPercent ?? 0)} %, {resultWords.belowLimit}
+            </p>
+          )}
+          {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
+            <Fact key={dwell} name={resultWords.windows}>
+              {resultWords.window(trialTime(fromMicroseconds), trialTime(toMicroseconds))}
+            </Fact>
+          ))}
+        </dl>
+      )}
+      <h3>{missing ? resultWords.why : resultWords.flags}</h3>
+      <Flags flags={cell?.flags ?? []} missing={missing} />
+      <dl className="cell-means">
+        <MeanFact name={row?.port.label ?? ''} mean={row?.mean ?? null} />
+        <MeanFact name={exercise?.name ?? ''} mean={exercise?.mean ?? null} />
+        <MeanFact name={resultWords.trial} mean={table.overall} />
+      </dl>
+    </section>
+  );
+}
+
+function shown(cell: ResultCell): string {
+  return cell.belowDetectionLimit && cell.detectionLimitPercent !== null
+    ? `< ${percentNumber(cell.detectionLimitPercent)}`
+    : percentNumber(cell.windowPercent ?? 0);
+}
+
+function interval(low: number | null, high: number | null): string {
+  return low === null || high === null
+    ? '–'
+    : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
+}
+
+/** Each flag with what it means: a name alone explains nothing. */
+function Flags({ flags, missing }: { readonly flags: readonly string[]; readonly missing: boolean }): ReactElement {
+  if (flags.length === 0) {
+    return <p className="quiet">{missing ? resultWords.noReason : resultWords.noFlagsHere}</p>;
+  }
+  return (
+    <ul className="cell-flags">
+      {flags.map((flag) => (
+        <li key={flag}>
+          <span className={flag === 'below-detection-limit' ? 'flag flag-calm' : 'flag'}>{flagName(flag)}</span>
+          {isFlag(flag) && <p>{flagMeanings[flag]}</p>}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function isFlag(flag: string): flag is Flag {
+  return Object.hasOwn(flagMeanings, flag);
+}
+
+function Fact({ name, children }: { readonly name: string; readonly children: ReactNode }): ReactElement {
+  return (
+    <div>
+      <dt>{name}</dt>
+      <dd>{children}</dd>
+    </div>
+  );
+}
+
+function MeanFact({ name, mean }: { readonly name: string; readonly mean: Mean | null }): ReactElement {
+  const note = mean === null ? '' : resultWords.meanNote(mean.cellsFlagged, mean.cellsMissing);
+  return (
+    <div>
+      <dt>{name}</dt>
+      <dd>
+        <b>{mean?.windowPercent == null ? '–' : `${percentNumber(mean.windowPercent)} %`}</b>
+        <span>
+          {resultWords.meanOf(mean?.cells ?? 0)}
+          {note !== '' && `, ${note}`}
+        </span>
+      </dd>
+    </div>
+  );
+}

@@ -1,0 +1,141 @@
+import type { ReactElement, ReactNode } from 'react';
+import { useState } from 'react';
+import type { TrialResult } from '../../src/bridge/result.ts';
+import type { Failure } from '../../src/bridge/snapshot.ts';
+import { Button } from '../ui/button.tsx';
+import { FailureBlock } from '../ui/failure-block.tsx';
+import { Icon } from '../ui/icon.tsx';
+import { VirtualTag } from '../ui/virtual-tag.tsx';
+import type { Outcome } from '../ui/use-perform.ts';
+import { usePerform } from '../ui/use-perform.ts';
+import { resultWords } from '../words/result.ts';
+import { CellPanel } from './cell-panel.tsx';
+import { ResultTableView } from './result-table.tsx';
+import type { Place } from './result-view.ts';
+import { firstPlace, flaggedPlaces, nextFlagged, resultTable } from './result-view.ts';
+import './result.css';
+
+/** What the screen asks of the host and of the window. */
+export interface ResultActions {
+  readonly assess: () => Promise<Outcome<unknown>>;
+  readonly toStart: () => void;
+}
+
+/** A recorded trial: the whole of it over time, the table of cells, and one cell explained, linked by what is lit. */
+export function ResultScreen(props: {
+  readonly result: TrialResult;
+  readonly actions: ResultActions;
+  /** The trace of the whole trial with this place lit. */
+  readonly trace: (place: Place | null, onChoose: (place: Place) => void) => ReactNode;
+}): ReactElement {
+  const { result, actions } = props;
+  const table = resultTable(result);
+  const [chosen, setChosen] = useState<Place | null>(null);
+  const place = chosen ?? (table === null ? null : firstPlace(table));
+  const flagged = table === null ? 0 : flaggedPlaces(table).length;
+  return (
+    <main className="result">
+      <ResultHead result={result} />
+      <div className="result-body">
+        <div className="result-left">
+          <section className="panel result-trace" aria-label={resultWords.trace}>
+            <header>
+              <h2>{resultWords.trace}</h2>
+              {table !== null && flagged > 0 && (
+                <Button
+                  small
+                  hotkey="F"
+                  onPress={() => {
+                    setChosen(nextFlagged(table, place));
+                  }}
+                >
+                  {resultWords.nextFlag}
+                </Button>
+              )}
+              {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
+              {result.gaps.length > 0 && <span className="flag">{resultWords.gaps(result.gaps.length)}</span>}
+            </header>
+            {props.trace(place, setChosen)}
+          </section>
+          {table !== null && (
+            <section className="panel result-cells">
+              <ResultTableView table={table} chosen={place} onChoose={setChosen} />
+            </section>
+          )}
+        </div>
+        {table === null || place === null ? (
+          <NotAssessed result={result} actions={actions} />
+        ) : (
+          <CellPanel result={result} table={table} place={place} />
+        )}
+      </div>
+    </main>
+  );
+}
+
+/** Which trial this is, by what it was assessed, and whether it is sealed. */
+function ResultHead({ result }: { readonly result: TrialResult }): ReactElement {
+  const { header, sealed, assessment } = result;
+  return (
+    <section className="panel result-head">
+      <h1>{resultWords.ofTrial(header.subject, header.ensemble)}</h1>
+      {header.virtual && <VirtualTag />}
+      <span className="quiet">{resultWords.recorded(result.createdAt, header.operator)}</span>
+      {assessment !== null && (
+        <span className="quiet">
+          {resultWords.method(assessment.methodName, assessment.methodVersion)},{' '}
+          {resultWords.assessed(assessment.createdAt, assessment.program)}
+        </span>
+      )}
+      <span className="grow" />
+      {sealed === null ? (
+        <span className="flag">{resultWords.notSealed}</span>
+      ) : (
+        <span className="result-seal">
+          <Icon name="lock" /> {resultWords.sealed(sealed.at)}
+          <span className="quiet">{resultWords.sealedHead(sealed.count)}</span>
+          <code className="wire">{sealed.head.slice(0, 16)}</code>
+        </span>
+      )}
+    </section>
+  );
+}
+
+function NotAssessed(props: { readonly result: TrialResult; readonly actions: ResultActions }): ReactElement {
+  const { busy, failure, perform } = usePerform();
+  const closed = props.result.sealed !== null;
+  return (
+    <section className="panel cell-panel" aria-label={resultWords.notAssessedTitle}>
+      <h2>{resultWords.notAssessedTitle}</h2>
+      <p>{resultWords.notAssessedText(closed ? 'closed' : 'open')}</p>
+      {failure !== null && <FailureBlock failure={failure} />}
+      {closed ? (
+        <Button
+          lit
+          disabled={busy}
+          onPress={() => {
+            perform(props.actions.assess);
+          }}
+        >
+          {busy ? resultWords.assessing : resultWords.assess}
+        </Button>
+      ) : (
+        <Button lit onPress={props.actions.toStart}>
+          {resultWords.backToStart}
+        </Button>
+      )}
+    </section>
+  );
+}
+
+/** In place of the result while it is read, or when it cannot be. */
+export function ResultWait(props: { readonly failure: Failure | null; readonly toStart: () => void }): ReactElement {
+  return (
+    <main className="result">
+      <section className="panel result-wait" role="status">
+        {props.failure === null ? <p>{resultWords.loading}</p> : <FailureBlock failure={props.failure} />}
+        <Button onPress={props.toStart}>{resultWords.backToStart}</Button>
+      </section>
+    </main>
+  );
+}
