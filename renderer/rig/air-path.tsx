@@ -2,7 +2,7 @@ import type { ReactElement, ReactNode } from 'react';
 import type { RigState } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { Body, bodyPlace } from '../ui/body.tsx';
-import { ProbeMark } from '../ui/probe-mark.tsx';
+import { ProbeGlyph, ProbeMark } from '../ui/probe-mark.tsx';
 import { useSize } from '../ui/use-size.ts';
 import { rigWords } from '../words/rig.ts';
 import type { PathRow } from './air-path-view.ts';
@@ -153,7 +153,7 @@ function BodySide(props: {
               className={air === 'flows' ? 'leader leader-lit' : 'leader'}
               d={`M${x} ${y}L${bodyWidth - 26} ${to}H${bodyWidth}`}
             />
-            <ProbeMark probe={port.probe} size={17} x={x} y={y} hollow={place.behind} />
+            <ProbeGlyph probe={port.probe} size={17} x={x} y={y} hollow={place.behind} />
           </g>
         );
       })}

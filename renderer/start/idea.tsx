@@ -1,7 +1,7 @@
 import type { ReactElement } from 'react';
 import { Body, bodyPlace } from '../ui/body.tsx';
 import { Brand } from '../ui/brand.tsx';
-import { ProbeMark } from '../ui/probe-mark.tsx';
+import { ProbeGlyph } from '../ui/probe-mark.tsx';
 import { startWords } from '../words/start.ts';
 
 const probes = ['hood', 'chest', 'lower-back', 'thigh', 'ankle'] as const;
@@ -34,7 +34,7 @@ export function Idea(): ReactElement {
             <g key={probe}>
               <path className="idea-line" d={`M250 ${laneHeight * (lane + 1) - 0.5}H1000`} />
               <path className="leader" d={`M${x} ${y}L224 ${middle}H250`} />
-              <ProbeMark probe={probe} size={20} x={x} y={y} hollow={place.behind} />
+              <ProbeGlyph probe={probe} size={20} x={x} y={y} hollow={place.behind} />
               {rounds.map((order, round) => {
                 const position = order.findIndex((one) => one === lane);
                 const left = 258 + (round * 5 + position) * slot - round * 4;

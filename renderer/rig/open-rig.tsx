@@ -1,0 +1,229 @@
+import type { ReactElement } from 'react';
+import { useState } from 'react';
+import type { InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import type { StreamDescriptor } from '../../src/model/stream.ts';
+import { units } from '../../src/model/unit.ts';
+import { Button } from '../ui/button.tsx';
+import { FailureBlock } from '../ui/failure-block.tsx';
+import { useHotkey } from '../ui/use-hotkey.ts';
+import { usePerform } from '../ui/use-perform.ts';
+import { VirtualTag } from '../ui/virtual-tag.tsx';
+import { significant } from '../words/numbers.ts';
+import { rigWords } from '../words/rig.ts';
+import { AirPath } from './air-path.tsx';
+import { ChecksPanel } from './checks-panel.tsx';
+import { ConnectionForm } from './connection-form.tsx';
+import { InstrumentCard, instrumentName } from './instrument-card.tsx';
+import { PhotometerBox } from './photometer-box.tsx';
+import { ReadinessBox } from './readiness-box.tsx';
+import { trialReadiness } from './readiness.ts';
+import type { LiveReadings, RigActions } from './rig-actions.ts';
+
+const digits = ['1', '2', '3', '4', '5', '6', '7', '8', '9'] as const;
+
+/** The open rig: its air path, its instruments, its checks, and whether a trial can start on it. */
+export function OpenRig(props: {
+  readonly snapshot: Snapshot;
+  readonly rig: Rig;
+  readonly actions: RigActions;
+  readonly live: LiveReadings;
+  readonly onChange: () => void;
+}): ReactElement {
+  const { snapshot, rig, actions, live } = props;
+  const state = snapshot.rig;
+  const { trial } = snapshot;
+  const [byHand, setByHand] = useState(false);
+  const { busy, failure, perform } = usePerform();
+  const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
+  const turning = byHand && mayTurn;
+  const select = (port: number): void => {
+    perform(() => actions.selectPort(port));
+  };
+  const photometerStream = state.streams.findIndex(
+    ({ instrument, stream }) => instrument === rig.photometer && stream === rig.photometerStream,
+  );
+  const unit = state.streams[photometerStream]?.unit;
+  const show = (value: number): string => `${significant(value, 3)}\u00a0${unit === undefined ? '' : units[unit].symbol}`;
+  const nameOf = (instrument: string): string => {
+    const found = state.instruments.find((one) => one.instrument === instrument);
+    return found === undefined ? instrument : instrumentName(found);
+  };
+  return (
+    <main className="rig open-rig">
+      <div className="open-rig-left">
+        <section className="panel open-rig-path" aria-label={rigWords.airPath}>
+          <header>
+            <h1>{rig.name}</h1>
+            {rig.virtual && <VirtualTag />}
+            <span className="quiet grow">
+              {rigWords.version(rig.version)}, {rigWords.stored}
+            </span>
+            {turning && <span role="status">{rigWords.byHandOn}</span>}
+            <Button
+              small
+              hotkey="V"
+              lit={turning}
+              disabled={!mayTurn}
+              onPress={() => {
+                setByHand(!byHand);
+              }}
+            >
+              {!mayTurn && trial !== null ? rigWords.byHandTrial : turning ? rigWords.byHandEnd : rigWords.byHand}
+            </Button>
+            {!rig.virtual && trial === null && (
+              <Button small hotkey="E" onPress={props.onChange}>
+                {rigWords.change}
+              </Button>
+            )}
+            <Button
+              small
+              disabled={trial !== null || busy}
+              onPress={() => {
+                perform(actions.close);
+              }}
+            >
+              {trial === null ? rigWords.close : rigWords.closeTrial}
+            </Button>
+          </header>
+          {failure !== null && <FailureBlock failure={failure} />}
+          {turning &&
+            digits.map((digit) => (
+              <PortKey key={digit} digit={digit} known={rig.ports.map(({ port }) => port)} onSelect={select} />
+            ))}
+          <AirPath
+            rig={rig}
+            state={state}
+            onSelectPort={turning ? select : null}
+            photometer={
+              <PhotometerBox
+                state={state.instruments.find(({ instrument }) => instrument === rig.photometer) ?? null}
+                reading={live.newest(photometerStream)}
+                perSecond={live.perSecond(photometerStream)}
+                show={show}
+              />
+            }
+          />
+        </section>
+        <Instruments snapshot={snapshot} rig={rig} actions={actions} live={live} />
+      </div>
+      <div className="open-rig-right">
+        <ChecksPanel
+          checks={state.checks}
+          allowed={trial === null}
+          show={show}
+          begin={actions.beginCheck}
+          cancel={actions.cancelCheck}
+        />
+        <ReadinessBox
+          readiness={trialReadiness(snapshot, actions.now())}
+          nameOf={nameOf}
+          onPlan={actions.toPlan}
+          onPerson={actions.toPerson}
+        />
+      </div>
+    </main>
+  );
+}
+
+function PortKey(props: {
+  readonly digit: string;
+  readonly known: readonly number[];
+  readonly onSelect: (port: number) => void;
+}): null {
+  const port = Number(props.digit);
+  useHotkey(
+    props.digit,
+    () => {
+      props.onSelect(port);
+    },
+    props.known.includes(port),
+  );
+  return null;
+}
+
+/** A card for each instrument; the form for a connection takes the place of the cards while it is filled in. */
+function Instruments(props: {
+  readonly snapshot: Snapshot;
+  readonly rig: Rig;
+  readonly actions: RigActions;
+  readonly live: LiveReadings;
+}): ReactElement {
+  const { actions, live, rig } = props;
+  const state = props.snapshot.rig;
+  const [connecting, setConnecting] = useState<string | null>(null);
+  const [asked, setAsked] = useState<string | null>(null);
+  const { busy, failure, perform } = usePerform();
+  const target = state.instruments.find(({ instrument }) => instrument === connecting);
+  if (target !== undefined) {
+    return (
+      <section className="panel open-rig-connect">
+        {failure !== null && <FailureBlock failure={failure} />}
+        <ConnectionForm
+          title={rigWords.connectTitle(instrumentName(target))}
+          settings={target.settings}
+          askOffered={actions.offeredPorts}
+          busy={busy}
+          onUse={(settings) => {
+            perform(
+              () => actions.connect(target.instrument, settings),
+              () => {
+                setConnecting(null);
+              },
+            );
+          }}
+          onCancel={() => {
+            setConnecting(null);
+          }}
+        />
+      </section>
+    );
+  }
+  return (
+    <section className="cards" aria-label={rigWords.instruments}>
+      {state.instruments.map((one) => {
+        const stream = mainStream(state.streams, one, rig);
+        return (
+          <InstrumentCard
+            key={one.instrument}
+            state={one}
+            virtual={state.virtualRig !== null}
+            busy={busy}
+            failure={asked === one.instrument ? failure : null}
+            value={stream === null ? null : valueText(state.streams[stream], live.newest(stream))}
+            signal={
+              stream === null ? (
+                <p className="quiet">{rigWords.noStream}</p>
+              ) : (
+                live.signal(stream, rigWords.lastMinute(instrumentName(one)))
+              )
+            }
+            onRetry={() => {
+              setAsked(one.instrument);
+              perform(() => actions.retry(one.instrument));
+            }}
+            onConnect={() => {
+              setConnecting(one.instrument);
+            }}
+          />
+        );
+      })}
+    </section>
+  );
+}
+
+/** The stream that stands for an instrument: that of the photometer by name, else the first that it gives. */
+function mainStream(streams: readonly StreamDescriptor[], instrument: InstrumentState, rig: Rig): number | null {
+  const own = (one: StreamDescriptor): boolean => one.instrument === instrument.instrument;
+  const named = streams.findIndex(
+    (one) => own(one) && instrument.instrument === rig.photometer && one.stream === rig.photometerStream,
+  );
+  const found = named >= 0 ? named : streams.findIndex(own);
+  return found >= 0 ? found : null;
+}
+
+function valueText(stream: StreamDescriptor | undefined, value: number | null): string | null {
+  if (stream === undefined || value === null) return null;
+  const text = stream.resolution >= 1 ? String(Math.round(value)) : significant(value, 3);
+  return `${text}\u00a0${units[stream.unit].symbol}`;
+}

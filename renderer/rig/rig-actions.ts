@@ -1,0 +1,39 @@
+import type { ReactNode } from 'react';
+import type { CheckResult, ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import type { Outcome } from '../ui/use-perform.ts';
+import type { OfferedPort } from './connection-form.tsx';
+
+/** What the rig screen asks of the host and of the window. */
+export interface RigActions {
+  readonly startVirtual: (scenario: string, seed: number | null) => Promise<Outcome<unknown>>;
+  readonly open: (name: string) => Promise<Outcome<unknown>>;
+  readonly close: () => Promise<Outcome<unknown>>;
+  readonly selectPort: (port: number) => Promise<Outcome<unknown>>;
+  readonly retry: (instrument: string) => Promise<Outcome<unknown>>;
+  readonly connect: (instrument: string, settings: ConnectionSettings) => Promise<Outcome<unknown>>;
+  /** Empty when the machine does not say. */
+  readonly offeredPorts: () => Promise<readonly OfferedPort[]>;
+  readonly template: () => Promise<Outcome<Rig>>;
+  /** Stores the rig, opens it, and says where its instruments are. */
+  readonly saveAndOpen: (
+    rig: Rig,
+    connections: ReadonlyMap<string, ConnectionSettings>,
+  ) => Promise<Outcome<unknown>>;
+  readonly beginCheck: (check: CheckResult['check']) => Promise<Outcome<unknown>>;
+  readonly cancelCheck: () => Promise<Outcome<unknown>>;
+  readonly toPlan: () => void;
+  readonly toPerson: () => void;
+  /** Wall clock, ms since 1970. */
+  readonly now: () => number;
+}
+
+/** Readings as they arrive. `stream` is an index of the snapshot's list. */
+export interface LiveReadings {
+  /** Newest reading in the stream's unit; null when there is none, or it is too old to be one. */
+  readonly newest: (stream: number) => number | null;
+  /** Readings a second over the last seconds; null when not known. */
+  readonly perSecond: (stream: number) => number | null;
+  /** A minute of the stream, drawn. */
+  readonly signal: (stream: number, label: string) => ReactNode;
+}
