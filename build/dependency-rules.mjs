@@ -121,7 +121,11 @@ const everywhere = [
     severity: 'error',
     comment: 'An installed program has no development packages; the rim runs inside one, which packaging puts in.',
     from: { path: '^(src|drivers|renderer|electron)/' },
-    to: { dependencyTypes: ['npm-dev'], dependencyTypesNot: ['type-only'], pathNot: '(^|/)node_modules/(@types|electron)/' },
+    to: {
+      dependencyTypes: ['npm-dev'],
+      dependencyTypesNot: ['type-only'],
+      pathNot: '(^|/)node_modules/(@types|electron)/',
+    },
   },
   {
     name: 'no-orphan',
