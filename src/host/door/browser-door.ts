@@ -94,7 +94,10 @@ export async function openBrowserDoor(host: ServedHost, options: BrowserDoorOpti
     async close() {
       channels.close();
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));
-      const patience = setTimeout(() => server.closeAllConnections(), leaveMilliseconds);
+      const patience = setTimeout(() => {
+        channels.terminate();
+        server.closeAllConnections();
+      }, leaveMilliseconds);
       server.closeIdleConnections();
       await closed;
       clearTimeout(patience);

@@ -20,6 +20,8 @@ export interface Channels {
   readonly windows: number;
   /** Tells every window that the host goes away. */
   close(): void;
+  /** Ends what has not taken its leave. */
+  terminate(): void;
 }
 
 interface Conversation {
@@ -52,7 +54,7 @@ export function createChannels(
     const window = { window: nextWindowNumber() };
     const send = (text: string): Promise<void> => new Promise((resolve) => socket.send(text, () => resolve()));
     void send(JSON.stringify({ message: 'welcome' }));
-    const conversation = rpc.converse({ send, taken: () => answered(socket), refuse }, window);
+    const conversation = rpc.converse({ send, taken: questionsTo(socket), refuse }, window);
     host.windowOpened(window);
     return {
       receive: (text) => conversation.receive(text),
@@ -62,6 +64,8 @@ export function createChannels(
       },
     };
   };
+
+  const all = (): WebSocket[] => [...strangers, ...[...open.values()].flatMap((sockets) => [...sockets])];
 
   return {
     accept(kind, socket, admitted) {
@@ -105,30 +109,38 @@ export function createChannels(
       return count('rpc');
     },
     close() {
-      for (const socket of [...strangers, ...[...open.values()].flatMap((sockets) => [...sockets])]) {
-        socket.close(closeCodes.goingAway, 'the host ends');
-      }
+      for (const socket of all()) socket.close(closeCodes.goingAway, 'the host ends');
+    },
+    terminate() {
+      for (const socket of all()) socket.terminate();
     },
   };
 }
 
-/** Settles when the other end has answered a question that went out behind everything sent so far, or is gone. */
-function answered(socket: WebSocket): Promise<void> {
-  return new Promise((resolve) => {
-    if (socket.readyState !== socket.OPEN) return resolve();
-    const question = String(performance.now());
-    const onPong = (data: Buffer): void => {
-      if (data.toString() === question) settle();
-    };
-    const settle = (): void => {
-      socket.off('pong', onPong);
-      socket.off('close', settle);
+/**
+ * Asks the other end a question behind everything sent so far. The answer comes from where the other end reads, so it
+ * stays out while that does not read.
+ * @returns what gives a promise that settles with the answer, or when the other end is gone.
+ */
+function questionsTo(socket: WebSocket): () => Promise<void> {
+  let asked = 0;
+  const open = new Map<number, () => void>();
+  const settle = (upTo: number): void => {
+    for (const [question, resolve] of open) {
+      if (question > upTo) continue;
+      open.delete(question);
       resolve();
-    };
-    socket.on('pong', onPong);
-    socket.on('close', settle);
-    socket.ping(question);
-  });
+    }
+  };
+  socket.on('pong', (data: Buffer) => settle(Number(data.toString())));
+  socket.on('close', () => settle(Infinity));
+  return () =>
+    new Promise((resolve) => {
+      if (socket.readyState !== socket.OPEN) return resolve();
+      asked += 1;
+      open.set(asked, resolve);
+      socket.ping(String(asked));
+    });
 }
 
 /** Ends a socket whose other end shows no sign of life any more. @returns a function that stops watching. */

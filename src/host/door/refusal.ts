@@ -31,7 +31,8 @@ export function refusalOf(error: unknown, where: string, onDefect: (error: unkno
 }
 
 function refusal(data: Failure): ORPCError<'REFUSED', Failure> {
-  return new ORPCError('REFUSED', { defined: true, status: 422, message: data.what, data });
+  // Without a status of its own: the library takes an error with another than the contract's for an undeclared one.
+  return new ORPCError('REFUSED', { defined: true, message: data.what, data });
 }
 
 function badInputOf(error: unknown, where: string): Failure | null {

@@ -134,7 +134,8 @@ function foretelling(request: IncomingMessage): boolean {
 
 function targetOf(request: IncomingMessage, authority: string): URL | null {
   const url = request.url ?? '';
-  if (!url.startsWith('/') || url.startsWith('//')) return null;
+  // Files come from a list, so nothing could be reached this way; whoever tries it is told so all the same.
+  if (!url.startsWith('/') || url.startsWith('//') || /\.\.|%2e|%2f|%5c|\\/i.test(url)) return null;
   return URL.canParse(url, `http://${authority}`) ? new URL(url, `http://${authority}`) : null;
 }
 

@@ -9,6 +9,8 @@ export interface CallContext {
   readonly window: AskingWindow;
   /** Settles when the window has taken what was sent to it, or has gone. */
   readonly taken: () => Promise<void>;
+  /** The window has gone, or is sent away. The library's own signal misses calls that begin at that moment. */
+  readonly gone: AbortSignal;
 }
 
 /**
@@ -20,8 +22,9 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
   const { person, rig, study, trial, alarm } = host.procedures;
   return os.router({
     watch: os.watch.handler(async function* ({ context, signal }) {
+      const { gone } = context;
       try {
-        yield* newestSnapshots(host, context.taken, signal);
+        yield* newestSnapshots(host, context.taken, signal === undefined ? gone : AbortSignal.any([signal, gone]));
       } catch (error) {
         throw refusalOf(error, 'watch', onDefect);
       }

@@ -48,27 +48,27 @@ export function createRpcService(
   });
   return {
     converse(wire, window) {
-      const context: CallContext = { window, taken: () => wire.taken() };
+      const gone = new AbortController();
+      const context: CallContext = { window, taken: () => wire.taken(), gone: gone.signal };
       const socket = {
         addEventListener: () => undefined,
         send: (message: unknown) =>
           typeof message === 'string' ? wire.send(message) : Promise.reject(new TypeError('the contract is text')),
       };
       let underWay = 0;
-      let closed = false;
       const end = (): void => {
-        if (closed) return;
-        closed = true;
+        if (gone.signal.aborted) return;
+        gone.abort();
         handler.close(socket);
       };
       const refuse = (reason: string): void => {
-        if (closed) return;
+        if (gone.signal.aborted) return;
         end();
         wire.refuse(reason);
       };
       return {
         receive(text) {
-          if (closed) return;
+          if (gone.signal.aborted) return;
           if (!looksLikeMessage(text)) return refuse('not a message of this protocol');
           if (underWay >= mostCallsAtOnce) return refuse('too many calls at once');
           underWay += 1;
@@ -76,7 +76,7 @@ export function createRpcService(
             .message(socket, text, { context })
             .catch((error: unknown) => {
               // What comes here is neither the procedure's nor the validation's: the message had no meaning.
-              if (!closed) onDefect(error, 'message');
+              if (!gone.signal.aborted) onDefect(error, 'message');
               refuse('a message without meaning');
             })
             .finally(() => {
