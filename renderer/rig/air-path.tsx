@@ -31,7 +31,7 @@ export function AirPath(props: {
   const inAll = headHeight + row * rows.length;
   const flowing = rows.findIndex(({ air }) => air === 'flows');
   return (
-    <div className="air-path" ref={ref} style={{ '--row': `${row}px`, '--head': `${headHeight}px` }}>
+    <div className="air-path" ref={ref} style={{ '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length }}>
       <p className="spoken" aria-live="polite">
         {airInWords(rows)}
       </p>

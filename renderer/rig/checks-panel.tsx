@@ -89,7 +89,7 @@ function Running(props: {
       <p className="check-left">{rigWords.secondsLeft(secondsLeft)}</p>
       <p>{rigWords.stage[stage]}</p>
       <progress value={done} max={1} aria-label={rigWords.runningNow(check)} />
-      <Button small hotkey="Esc" disabled={props.busy} onPress={props.onCancel}>
+      <Button small hotkey="X" disabled={props.busy} onPress={props.onCancel}>
         {rigWords.cancelCheck}
       </Button>
     </>
