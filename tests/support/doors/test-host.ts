@@ -1,6 +1,7 @@
 import { initialCredit, type SampleMessage } from '../../../src/bridge/samples.ts';
 import { encodeFrame } from '../../../src/bridge/frame.ts';
 import type { PersonView, Snapshot } from '../../../src/bridge/snapshot.ts';
+import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
 import type { AskingWindow, HostProcedures, ServedHost } from '../../../src/host/door/served-host.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { makeIdentifier } from '../../../src/model/identity.ts';
@@ -19,6 +20,8 @@ export interface TestHost {
   readonly windowLog: readonly string[];
   readonly openChannels: number;
   readonly waitingBytes: () => number;
+  /** A trial comes under way, in the phase given; null: there is none. */
+  setTrial(phase: TrialSnapshot['phase'] | null): void;
 }
 
 /** Text that makes a snapshot as large as one in the middle of a trial, about 64 kB. */
@@ -28,6 +31,7 @@ export function createTestHost(): TestHost {
   let version = 1;
   const people: PersonView[] = [];
   let person: PersonView | null = null;
+  let trial: TrialSnapshot | null = null;
   const listeners = new Set<(snapshot: Snapshot) => void>();
   const windowLog: string[] = [];
   const channels = new Set<TestChannel>();
@@ -59,7 +63,7 @@ export function createTestHost(): TestHost {
       checks: { running: null, results: [] },
       virtualRig: null,
     },
-    trial: null,
+    trial,
     alarms: [],
     limitsWatched: 0,
     record: null,
@@ -163,7 +167,53 @@ export function createTestHost(): TestHost {
     get openChannels() {
       return channels.size;
     },
+    setTrial(phase) {
+      trial = phase === null ? null : trialIn(phase);
+      change();
+    },
     waitingBytes: () => [...channels].reduce((sum, channel) => sum + channel.waitingBytes(), 0),
+  };
+}
+
+function trialIn(phase: TrialSnapshot['phase']): TrialSnapshot {
+  const names = { subject: 'S01', ensemble: 'A', operator: 'AB', virtual: true, program: 'test' };
+  const trial = makeIdentifier('trial', new Uint8Array(12));
+  return {
+    trial,
+    file: 'test.chamberside',
+    header: { trial, study: makeIdentifier('study', new Uint8Array(12)), ...names },
+    phase,
+    heldBecause: null,
+    reason: null,
+    ending: 'no',
+    endingFailure: null,
+    atMicroseconds: 0,
+    endsAtMicroseconds: null,
+    now: {
+      kind: 'rest',
+      stage: null,
+      exercise: null,
+      sinceMicroseconds: 0,
+      untilMicroseconds: null,
+      port: null,
+      probe: null,
+      purpose: null,
+      air: 'none',
+      usableFromMicroseconds: null,
+      dwellUntilMicroseconds: null,
+    },
+    next: { kind: 'end', exercise: null, seconds: null },
+    exercises: [],
+    dwells: [],
+    planned: [],
+    lanes: [],
+    challenge: null,
+    filteredAir: null,
+    requirementPercent: null,
+    heartRateLimit: null,
+    allowed: [],
+    notes: [],
+    counts: { readings: 0, problems: 0, dwells: 0, alarms: 0 },
   };
 }
 
