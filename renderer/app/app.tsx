@@ -1,0 +1,83 @@
+import type { ReactElement } from 'react';
+import { useStore } from 'zustand';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import { RunningStrip } from '../trial/running-strip.tsx';
+import { useTrialKeys } from '../trial/use-trial-keys.ts';
+import { Button } from '../ui/button.tsx';
+import { appWords } from '../words/app.ts';
+import type { Connection } from './connection.ts';
+import { HostLost, RefusedWindow } from './host-lost.tsx';
+import { PersonPlace, PlanPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
+import { placeOf, routes, usePlace, type Place } from './routes.ts';
+import { TitleBar } from './title-bar.tsx';
+import './app.css';
+
+/** Everything in the window: the frame, and the screen that the address names. */
+export function App({ connection }: { readonly connection: Connection }): ReactElement {
+  const snapshot = useStore(connection.state, (state) => state.snapshot);
+  const host = useStore(connection.state, (state) => state.host);
+  const [address, go] = usePlace();
+  const place = placeOf(address);
+  useTrialKeys(connection, snapshot);
+
+  if (host === 'refused') return <RefusedWindow />;
+  const running = snapshot?.trial != null && place.at !== 'trial' && !ended(snapshot);
+  return (
+    <div className={`app app-${place.at}${running ? ' app-running' : ''}`}>
+      {host === 'lost' && <HostLost />}
+      {snapshot === null ? (
+        <p className="app-waiting" role="status">
+          {host === 'connecting' ? appWords.opening : ''}
+        </p>
+      ) : (
+        <>
+          <TitleBar snapshot={snapshot} place={place} go={go} />
+          {running && <RunningStrip connection={connection} trial={snapshot.trial} onOpen={() => go(routes.trial)} />}
+          <Screen key={keyOf(place)} connection={connection} snapshot={snapshot} place={place} go={go} />
+        </>
+      )}
+    </div>
+  );
+}
+
+function ended(snapshot: Snapshot): boolean {
+  return snapshot.trial?.phase === 'closed';
+}
+
+/** A screen for another study or trial begins anew. */
+function keyOf(place: Place): string {
+  return place.at === 'result' ? `${place.file}/${place.trial}` : place.at;
+}
+
+function Screen(props: {
+  readonly connection: Connection;
+  readonly snapshot: Snapshot;
+  readonly place: Place;
+  readonly go: (to: string) => void;
+}): ReactElement {
+  const { place, ...rest } = props;
+  switch (place.at) {
+    case 'start':
+      return <StartPlace {...rest} />;
+    case 'person':
+      return <PersonPlace {...rest} />;
+    case 'rig':
+      return <RigPlace {...rest} />;
+    case 'plan':
+      return <PlanPlace {...rest} file={place.file} />;
+    case 'trial':
+      return <TrialPlace {...rest} />;
+    case 'result':
+      return <ResultPlace {...rest} file={place.file} trial={place.trial} />;
+    case 'nowhere':
+      return (
+        <main className="app-empty">
+          <h1>{appWords.nowhere}</h1>
+          <p>{appWords.nowhereMore}</p>
+          <Button lit onPress={() => rest.go(routes.start)}>
+            {appWords.toStart}
+          </Button>
+        </main>
+      );
+  }
+}

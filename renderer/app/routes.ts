@@ -1,0 +1,52 @@
+import { useHashLocation } from 'wouter/use-hash-location';
+
+/** Addresses of the screens inside the window, after `#`. */
+export const routes = {
+  start: '/',
+  person: '/person',
+  rig: '/rig',
+  trial: '/trial',
+  plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
+  result: (file: string, trial: string) => `/result/${encodeURIComponent(file)}/${trial}`,
+} as const;
+
+/** Where the window is, and a function that goes elsewhere. */
+export function usePlace(): readonly [place: string, go: (to: string) => void] {
+  const [place, go] = useHashLocation();
+  return [place, go];
+}
+
+export type Place =
+  | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'nowhere' }
+  | { readonly at: 'plan'; readonly file: string | null }
+  | { readonly at: 'result'; readonly file: string; readonly trial: string };
+
+/** The screen that an address names. */
+export function placeOf(address: string): Place {
+  const [, first = '', second, third, ...more] = address.split('/').map(decoded);
+  if (more.length > 0) return { at: 'nowhere' };
+  if (first === 'result' && second !== undefined && third !== undefined) {
+    return { at: 'result', file: second, trial: third };
+  }
+  if (third !== undefined) return { at: 'nowhere' };
+  if (first === 'plan') return { at: 'plan', file: second ?? null };
+  if (second !== undefined) return { at: 'nowhere' };
+  switch (first) {
+    case '':
+      return { at: 'start' };
+    case 'person':
+    case 'rig':
+    case 'trial':
+      return { at: first };
+    default:
+      return { at: 'nowhere' };
+  }
+}
+
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}

@@ -1,0 +1,94 @@
+import { useEffect, useState, type ReactElement } from 'react';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import { Brand } from '../ui/brand.tsx';
+import { VirtualTag } from '../ui/virtual-tag.tsx';
+import { appWords } from '../words/app.ts';
+import { routes, type Place } from './routes.ts';
+import { applyTheme, shownTheme } from './theme.ts';
+
+/** What, for whom, is it being kept, what time is it: the same line on every screen. */
+export function TitleBar(props: {
+  readonly snapshot: Snapshot;
+  readonly place: Place;
+  readonly go: (to: string) => void;
+}): ReactElement {
+  const { snapshot, place } = props;
+  const { trial, rig } = snapshot;
+  const virtual = trial?.header.virtual ?? rig.rig?.virtual ?? false;
+  const live = rig.instruments.filter(({ state }) => state === 'live').length;
+  const uncommitted = snapshot.record?.uncommittedSeconds ?? 0;
+  return (
+    <header className="bar">
+      <div className="brand">
+        <Brand size={22} />
+        {appWords.program}
+      </div>
+      <nav className="places">
+        <To here={place.at === 'start'} to={routes.start}>
+          {appWords.start}
+        </To>
+        <To here={place.at === 'rig'} to={routes.rig}>
+          {appWords.rig}
+        </To>
+        <To here={place.at === 'plan' || place.at === 'trial'} to={trial === null ? routes.plan(null) : routes.trial}>
+          {trial === null ? appWords.plan : appWords.trial}
+        </To>
+      </nav>
+      {virtual && <VirtualTag />}
+      {trial !== null && (
+        <span className="bar-what">
+          <b>{trial.header.subject}</b> {trial.header.ensemble}
+        </span>
+      )}
+      <span className="bar-space" />
+      {rig.state === 'open' && <span>{appWords.streams(live, rig.instruments.length)}</span>}
+      {trial !== null && snapshot.record !== null && (
+        <span className={snapshot.record.failure === null && uncommitted < 3 ? 'bar-rec' : 'bar-rec bar-late'}>
+          <i className="rec-dot" aria-hidden="true" />
+          {uncommitted < 3 ? appWords.recording : appWords.notOnDisk(uncommitted)}
+        </span>
+      )}
+      {snapshot.host.freeBytes !== null && <span className="bar-free">{appWords.freeSpace(snapshot.host.freeBytes)}</span>}
+      <a className="bar-person" href={`#${routes.person}`}>
+        {snapshot.person === null ? appWords.nobody : appWords.person(snapshot.person.code)}
+      </a>
+      <ThemeSwitch />
+      <WallClock />
+    </header>
+  );
+}
+
+function To(props: { readonly here: boolean; readonly to: string; readonly children: string }): ReactElement {
+  return (
+    <a className={props.here ? 'on' : ''} aria-current={props.here ? 'page' : undefined} href={`#${props.to}`}>
+      {props.children}
+    </a>
+  );
+}
+
+function ThemeSwitch(): ReactElement {
+  const [theme, setTheme] = useState(shownTheme);
+  const other = theme === 'dark' ? 'light' : 'dark';
+  return (
+    <button
+      type="button"
+      className="bar-theme"
+      onClick={() => {
+        applyTheme(other);
+        setTheme(other);
+      }}
+    >
+      {other === 'dark' ? appWords.dark : appWords.light}
+    </button>
+  );
+}
+
+function WallClock(): ReactElement {
+  const [now, setNow] = useState(() => new Date());
+  useEffect(() => {
+    const timer = setInterval(() => setNow(new Date()), 500);
+    return () => clearInterval(timer);
+  }, []);
+  const two = (part: number): string => String(part).padStart(2, '0');
+  return <time className="bar-time">{`${two(now.getHours())}:${two(now.getMinutes())}:${two(now.getSeconds())}`}</time>;
+}

@@ -1,0 +1,2 @@
+/** Style sheets are bundled; importing one has no value. */
+declare module '*.css' {}

@@ -1,0 +1,48 @@
+import type { AlarmPriority } from '../../src/bridge/snapshot.ts';
+
+const headlines: Readonly<Record<string, string>> = {
+  'heart-rate-high': 'Heart rate too high',
+  'contact-lost': 'Belt has lost contact',
+  'port-unconfirmed': 'Valve not confirmed',
+  'wrong-port': 'Valve on the wrong port',
+  'commit-late': 'Not on disk',
+  'disk-full': 'Disk is full',
+  'challenge-unsteady': 'Challenge not steady',
+  'window-lost': 'No window',
+  'host-interrupted': 'Recorder was away',
+};
+
+const priorities: Readonly<Record<AlarmPriority, string>> = { high: 'Alarm', medium: 'Caution', low: 'Notice' };
+
+/** Words of the alarm row. */
+export const alarmWords = {
+  /** @param alarm code of the alarm; silence of a stream is `silence-…`. */
+  headline: (alarm: string, instrument: string | null): string => {
+    const known = headlines[alarm];
+    if (known !== undefined) return known;
+    if (alarm.startsWith('silence-')) return `${capital(instrument ?? alarm.slice(8))} silent`;
+    if (alarm.startsWith('lost')) return `${capital(instrument ?? 'instrument')} lost`;
+    return capital(alarm.replaceAll('-', ' '));
+  },
+  priority: (priority: AlarmPriority) => priorities[priority],
+  acknowledge: 'Acknowledge',
+  acknowledged: 'acknowledged',
+  was: (text: string) => `was, for ${text}`,
+  watched: (count: number) => (count === 1 ? '1 limit watched' : `${count} limits watched`),
+  othersWatched: (count: number) => (count === 1 ? '1 other limit watched' : `${count} other limits watched`),
+  none: 'none exceeded',
+  more: (count: number) => `and ${count} more`,
+  reasonTitle: (headline: string) => `${headline}: why?`,
+  reasons: [
+    'Seen, dealing with it',
+    'Subject asked and well',
+    'Known and accepted',
+    'Cable or contact, being mended',
+    'False: instrument, not person',
+    'Other',
+  ],
+} as const;
+
+function capital(text: string): string {
+  return `${text.slice(0, 1).toUpperCase()}${text.slice(1).replaceAll('-', ' ')}`;
+}
