@@ -1,11 +1,12 @@
 /**
  * Runs one tier of tests: `node build/run-tests.mjs TIER [runner options]`. Builds the program first, because some
- * tests run the command as a user would; prints the runner's own report, leaves a JSON report beside it, and ends
+ * tests run the command as a user would, and sees to the browser that others drive; prints the runner's own report, leaves a JSON report beside it, and ends
  * with the totals. Exit status 0 only when every test on disk ran and passed.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
+import { browserVariable, provideBrowser } from './browser.mjs';
 import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
 
@@ -15,9 +16,16 @@ const report = reportPath(tier);
 rmSync(report, { force: true });
 mkdirSync(dirname(report), { recursive: true });
 
+/** @type {Record<string, string | undefined>} */
+const environment = { ...process.env };
+
 /** @param {string} file @param {readonly string[]} words */
 const run = (file, words) => {
-  const child = spawnSync(process.execPath, [join(root, file), ...words], { cwd: root, stdio: 'inherit' });
+  const child = spawnSync(process.execPath, [join(root, file), ...words], {
+    cwd: root,
+    stdio: 'inherit',
+    env: environment,
+  });
   if (child.error !== undefined) console.error(child.error.message);
   return child.status ?? 1;
 };
@@ -27,9 +35,12 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
 } else {
   const built = run('build/bundle.mjs', []);
   if (built !== 0) console.error('The program could not be built; tests that run it will say so.');
+  const browser = tier.needsBrowser ? provideBrowser() : '';
+  if (browser === null) console.error('There is no browser; tests that drive one will fail.');
+  else if (browser !== '') environment[browserVariable] = browser;
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
-  process.exitCode = built === 0 && status === 0 ? 0 : 1;
+  process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;
   // A run that was asked for a part of the tier is judged by the runner alone.
   if (options.length === 0) {
     const totals = totalsOf(tier);

@@ -4,24 +4,39 @@ import { join } from 'node:path';
 export const root = join(import.meta.dirname, '..');
 
 /**
- * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing.
+ * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing, whether
+ * any of it drives a browser.
  * @typedef {object} Tier
  * @property {string} name
  * @property {readonly string[]} folders
  * @property {string} configuration
  * @property {boolean} mayBeEmpty
+ * @property {boolean} needsBrowser
  */
 
 /** @type {readonly Tier[]} */
 export const tiers = [
   {
     name: 'always',
-    folders: ['tests/unit', 'tests/published', 'tests/contract', 'tests/integration'],
+    folders: ['tests/unit', 'tests/published', 'tests/contract', 'tests/integration', 'tests/end-to-end'],
     configuration: 'build/vitest.config.ts',
     mayBeEmpty: false,
+    needsBrowser: true,
   },
-  { name: 'landing', folders: ['tests/landing'], configuration: 'build/vitest.landing.config.ts', mayBeEmpty: false },
-  { name: 'release', folders: ['tests/release'], configuration: 'build/vitest.release.config.ts', mayBeEmpty: true },
+  {
+    name: 'landing',
+    folders: ['tests/landing'],
+    configuration: 'build/vitest.landing.config.ts',
+    mayBeEmpty: false,
+    needsBrowser: false,
+  },
+  {
+    name: 'release',
+    folders: ['tests/release'],
+    configuration: 'build/vitest.release.config.ts',
+    mayBeEmpty: true,
+    needsBrowser: false,
+  },
 ];
 
 /**

@@ -27,6 +27,17 @@ export default defineConfig({
           sequence: { groupOrder: 1 },
         },
       },
+      {
+        root,
+        test: {
+          name: 'end-to-end',
+          include: ['tests/end-to-end/**/*.test.ts'],
+          testTimeout: 180_000,
+          hookTimeout: 60_000,
+          maxWorkers: 1,
+          sequence: { groupOrder: 2 },
+        },
+      },
     ],
   },
 });

@@ -123,7 +123,7 @@ export const layers = [
     packages: rendererPackages,
     node: false,
   },
-  { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: [], node: true },
+  { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: ['electron'], node: true },
 ];
 
 /** Folders of the program itself; nothing in them may reach the desktop rim, the tests or the build. */

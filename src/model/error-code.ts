@@ -28,6 +28,7 @@ export const errorCodes = {
   'file-exists': 'The file exists already and would be overwritten.',
   'file-on-network': 'The file lies on a network path, where recording is refused.',
   'study-in-use': 'Another program is recording into this study.',
+  'folder-in-use': 'Another host works in this folder.',
   'trial-not-found': 'The study holds no such trial.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',
   'trial-not-finished': 'The trial is not closed yet.',
@@ -49,6 +50,8 @@ export type ErrorCode = keyof typeof errorCodes;
 /** An error that says what is wrong, where, and what to do. Never thrown for bad bytes: those are problems. */
 export class ChambersideError extends Error {
   readonly code: ErrorCode;
+  /** What is wrong, without place and remedy. */
+  readonly what: string;
   /** Port, file, command or field concerned. */
   readonly where: string;
   /** What the reader can do about it. */
@@ -58,6 +61,7 @@ export class ChambersideError extends Error {
     super(`${what} (${where}). ${remedy}`, cause === undefined ? undefined : { cause });
     this.name = 'ChambersideError';
     this.code = code;
+    this.what = what;
     this.where = where;
     this.remedy = remedy;
   }

@@ -1,0 +1,147 @@
+import { createORPCClient, isDefinedError } from '@orpc/client';
+import { RPCLink } from '@orpc/client/websocket';
+import type { ContractRouterClient } from '@orpc/contract';
+import { createStore, type StoreApi } from 'zustand/vanilla';
+import type { Contract } from '../../src/bridge/contract.ts';
+import type { Failure, Snapshot } from '../../src/bridge/snapshot.ts';
+import { appWords } from '../words/app.ts';
+import type { Outcome } from '../ui/use-perform.ts';
+import { createSampleChannel, type SampleChannel } from './sample-channel.ts';
+
+export type Client = ContractRouterClient<Contract>;
+
+export interface ConnectionState {
+  readonly snapshot: Snapshot | null;
+  /** `lost`: the host has been silent for longer than it may. `refused`: this window's secret is not known there. */
+  readonly host: 'connecting' | 'here' | 'lost' | 'refused';
+}
+
+/** A window's connection to its host, for as long as the page stands. It comes back by itself. */
+export interface Connection {
+  readonly state: StoreApi<ConnectionState>;
+  readonly samples: SampleChannel;
+  /** Asks the host for something; a lost connection is a refusal like any other. */
+  ask<Value>(call: (client: Client) => Promise<Value>): Promise<Outcome<Value>>;
+}
+
+const refusedCode = 4401;
+const retryMilliseconds = [200, 400, 800, 1500] as const;
+
+/** The secret that the door wrote into this page; empty when it did not come from a door. */
+export function windowSecret(): string {
+  return document.querySelector<HTMLMetaElement>('meta[name="chamberside-window"]')?.content ?? '';
+}
+
+/** @param base address of the door, `ws://127.0.0.1:PORT`. */
+export function connect(secret: string, base: string): Connection {
+  const state = createStore<ConnectionState>(() => ({ snapshot: null, host: 'connecting' }));
+  const watchdog = new Worker(new URL('./watchdog-worker.ts', import.meta.url), { type: 'module' });
+  const heard = (): void => watchdog.postMessage('alive');
+  const samples = createSampleChannel(heard);
+  let client: Client | null = null;
+
+  watchdog.addEventListener('message', ({ data }) => {
+    if (state.getState().host === 'refused') return;
+    state.setState({ host: data === 'lost' ? 'lost' : 'here' });
+  });
+
+  const refused = (): void => {
+    state.setState({ host: 'refused' });
+  };
+
+  const keepOpen = (path: string, onOpen: (socket: WebSocket) => void, onClose: () => void): void => {
+    let attempt = 0;
+    const open = (): void => {
+      const socket = new WebSocket(`${base}${path}`);
+      socket.binaryType = 'arraybuffer';
+      socket.addEventListener('open', () => {
+        socket.send(JSON.stringify({ message: 'hello', secret }));
+        onOpen(socket);
+      });
+      socket.addEventListener('message', () => {
+        attempt = 0;
+        heard();
+      });
+      socket.addEventListener('close', ({ code }) => {
+        onClose();
+        if (code === refusedCode) {
+          refused();
+          return;
+        }
+        const wait = retryMilliseconds[Math.min(attempt, retryMilliseconds.length - 1)];
+        attempt += 1;
+        setTimeout(open, wait);
+      });
+    };
+    open();
+  };
+
+  const control = (socket: WebSocket): void => {
+    const welcome = ({ data }: MessageEvent): void => {
+      if (typeof data !== 'string' || !data.includes('welcome')) return;
+      socket.removeEventListener('message', welcome);
+      const opened: Client = createORPCClient(new RPCLink({ websocket: socket }));
+      client = opened;
+      if (state.getState().host === 'connecting') state.setState({ host: 'here' });
+      void follow(opened, (snapshot) => state.setState({ snapshot }));
+    };
+    socket.addEventListener('message', welcome);
+  };
+
+  keepOpen('/rpc', control, () => {
+    client = null;
+  });
+  keepOpen(
+    '/samples',
+    (socket) => {
+      socket.addEventListener('message', ({ data }) => {
+        if (data instanceof ArrayBuffer) samples.receive(new Uint8Array(data), performance.now());
+      });
+      samples.opened((message) => {
+        if (socket.readyState === WebSocket.OPEN) socket.send(JSON.stringify(message));
+      });
+    },
+    () => samples.closed(),
+  );
+  returnCredit(samples);
+
+  return {
+    state,
+    samples,
+    async ask(call) {
+      if (client === null) return { done: false, failure: appWords.noContact };
+      try {
+        return { done: true, value: await call(client) };
+      } catch (error) {
+        return { done: false, failure: failureOf(error) };
+      }
+    },
+  };
+}
+
+/** Until the connection goes: whoever opens the next one follows that. */
+async function follow(client: Client, take: (snapshot: Snapshot) => void): Promise<void> {
+  try {
+    for await (const snapshot of await client.watch({})) take(snapshot);
+  } catch {
+    // The socket's own close says so, and opens the next one.
+  }
+}
+
+/** With every picture, and in a hidden window, which draws none, from time to time. */
+function returnCredit(samples: SampleChannel): void {
+  const drawn = (): void => {
+    samples.giveCredit();
+    requestAnimationFrame(drawn);
+  };
+  requestAnimationFrame(drawn);
+  setInterval(() => samples.giveCredit(), 500);
+}
+
+function failureOf(error: unknown): Failure {
+  if (error instanceof Error && isDefinedError(error)) {
+    const { data } = error as unknown as { data: Failure };
+    return data;
+  }
+  return { ...appWords.noContact, where: error instanceof Error ? error.message : String(error) };
+}

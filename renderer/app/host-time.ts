@@ -1,0 +1,33 @@
+/** Heartbeats that the estimate looks back on. */
+const remembered = 40;
+
+/**
+ * The time of the sample channel as this window can know it: each heartbeat says what time it was in the host when it
+ * was sent, the quickest of the last ones says it best, because delay only ever makes it look earlier.
+ */
+export interface HostTime {
+  /** Number of the time base; −1 before the first heartbeat. */
+  readonly base: number;
+  /** @param at `performance.now()` on arrival, ms. @returns true when the time base is another than before. */
+  heartbeat(base: number, microseconds: number, at: number): boolean;
+  /** Channel time, µs; null while no rig is open or no heartbeat has come. @param at `performance.now()`, ms. */
+  at(at: number): number | null;
+}
+
+export function createHostTime(): HostTime {
+  let base = -1;
+  let offsets: number[] = [];
+  return {
+    get base() {
+      return base;
+    },
+    heartbeat(newBase, microseconds, at) {
+      const changed = newBase !== base;
+      base = newBase;
+      if (changed || Number.isNaN(microseconds)) offsets = [];
+      if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000];
+      return changed;
+    },
+    at: (at) => (offsets.length === 0 ? null : Math.max(...offsets) + at * 1000),
+  };
+}

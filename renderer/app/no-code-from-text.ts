@@ -1,0 +1,3 @@
+import { config } from 'zod';
+
+config({ jitless: true });

@@ -1,0 +1,42 @@
+import type { Failure } from '../../src/bridge/snapshot.ts';
+
+/** Words of the frame around every screen. */
+export const appWords = {
+  program: 'Chamberside',
+  start: 'Start',
+  rig: 'Rig',
+  plan: 'Plan',
+  trial: 'Trial',
+  person: (name: string) => `At the rig: ${name}`,
+  nobody: 'Nobody at the rig',
+  light: 'Light',
+  dark: 'Dark',
+  theme: 'Theme',
+  skip: 'To the content',
+  opening: 'Waiting for the recorder …',
+  hostLost: 'No contact with the recorder',
+  hostLostAct: 'Look at the subject and stop by voice or sign.',
+  hostLostMore: 'What was recorded is safe. This window keeps trying; the recorder itself may still be running.',
+  refusedTitle: 'This window is not known to the recorder',
+  refusedWhat: 'The recorder was started again, or this page was opened by an address that has been used.',
+  refusedAct: 'Open the address that the program printed last, or start the program again.',
+  defectTitle: 'This window has a defect',
+  defectSafe: 'The recorder is a program of its own and goes on. Load the window again.',
+  loadAgain: 'Load again',
+  nowhere: 'Nothing is here',
+  nowhereMore: 'The address names no screen of this program.',
+  toStart: 'To the start',
+  noTrial: 'No trial is under way',
+  noTrialMore: 'Plan one for a study, or look at the result of an earlier one.',
+  freeSpace: (bytes: number) =>
+    bytes >= 1e9 ? `${Math.floor(bytes / 1e9)} GB free` : `${Math.floor(bytes / 1e6)} MB free`,
+  streams: (live: number, all: number) => `${live} of ${all} instruments`,
+  recording: 'Recording',
+  notOnDisk: (seconds: number) => `${Math.round(seconds)} s not on disk`,
+  noContact: {
+    code: 'contact-lost',
+    what: 'There is no contact with the recorder',
+    where: 'this window',
+    remedy: 'Wait until the window has found it again, then try once more.',
+  } satisfies Failure,
+} as const;

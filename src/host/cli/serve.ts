@@ -1,0 +1,146 @@
+import { mkdirSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { ChambersideError } from '../../model/error-code.ts';
+import { openBrowserDoor } from '../door/browser-door.ts';
+import type { ServedHost } from '../door/served-host.ts';
+import type { StaticFiles } from '../door/static-files.ts';
+import { programVersion } from '../version.ts';
+import { openWindow, type WindowOpener } from '../window/window-opener.ts';
+import { claimFolder } from './claim.ts';
+import type { ExitCode, Output } from './command.ts';
+import { watchWindows } from './window-watch.ts';
+
+/** A host that can be ended: a trial under way is held, and everything recorded is on the disk, when it settles. */
+export interface HostRuntime extends ServedHost {
+  close(): Promise<void>;
+}
+
+export type CreateHostRuntime = (options: { folder: string; program: string }) => Promise<HostRuntime>;
+
+export interface ServeOptions {
+  readonly folder: string;
+  /** 0: one that is free. */
+  readonly port: number;
+  readonly json: boolean;
+  /** Ways to show a window, best first; none: nobody wants one. */
+  readonly openers: readonly WindowOpener[];
+  readonly wantsWindow: boolean;
+  /** A virtual rig to begin with, or null. */
+  readonly virtualRig: { readonly scenario: string; readonly seed: number | null } | null;
+  readonly files: StaticFiles;
+}
+
+/** How long a window that was opened may take to connect before the terminal says what to do, ms. */
+const arrivalMilliseconds = 15_000;
+
+/**
+ * Runs a host and its door until `ended` settles, then ends both cleanly.
+ * @throws ChambersideError when it cannot begin; nothing is left behind then.
+ */
+export async function serve(
+  options: ServeOptions,
+  createRuntime: CreateHostRuntime,
+  output: Output,
+  ended: Promise<string>,
+): Promise<ExitCode> {
+  const folder = resolve(options.folder);
+  makeFolder(folder);
+  const claim = claimFolder(folder, new Date().toISOString());
+  const ends: (() => Promise<void> | void)[] = [() => claim.release()];
+  try {
+    const runtime = await createRuntime({ folder, program: programVersion });
+    ends.push(() => runtime.close());
+    let windowsCame = 0;
+    const showWindow = async (): Promise<void> => {
+      const before = windowsCame;
+      const shown = options.wantsWindow ? await openWindow(options.openers, () => door.issueAddress()) : null;
+      if (shown === null) {
+        output.note(`Open this address in a browser on this machine: ${door.issueAddress()}`);
+        return;
+      }
+      output.note(`Opened ${shown}. For a second one, open ${door.issueAddress()}`);
+      const arrival = setTimeout(() => {
+        if (windowsCame > before) return;
+        output.note(`No window has come up yet. Open this address in a browser: ${door.issueAddress()}`);
+      }, arrivalMilliseconds);
+      ends.push(() => clearTimeout(arrival));
+    };
+    const watch = watchWindows(runtime, (trialUnderWay) => {
+      if (!trialUnderWay) {
+        output.note(`The last window has closed; the host goes on. Open ${door.issueAddress()} or end it with Ctrl-C.`);
+        return;
+      }
+      const bell = output.interactive ? '\u0007' : '';
+      output.note(`${bell}NO WINDOW IS LEFT WHILE A TRIAL IS UNDER WAY. The trial is held; a new window goes on with it.`);
+      void showWindow();
+    });
+    ends.push(() => watch.stop());
+    const door = await openBrowserDoor(
+      {
+        ...watch.host,
+        windowOpened(window) {
+          windowsCame += 1;
+          watch.host.windowOpened(window);
+        },
+      },
+      {
+        port: options.port,
+        files: options.files,
+        onDefect: (error, where) => output.note(`internal: ${where}: ${stackOf(error)}`),
+      },
+    );
+    // The windows are told before the host ends, so that they know why it falls silent.
+    ends.push(() => door.close());
+    ends.push(() => {
+      for (const opener of options.openers) opener.close();
+    });
+    const { virtualRig } = options;
+    if (virtualRig !== null) {
+      const started = runtime.procedures.rig.startVirtual(virtualRig, { window: 0 });
+      // Whoever ends the program meanwhile does not wait for a rig.
+      started.catch(() => undefined);
+      await Promise.race([started, ended]);
+    }
+    if (options.files.page === null) output.note('The screens are not built: run npm ci, or npm start, in the program’s folder.');
+
+    if (options.json) {
+      const url = door.issueAddress();
+      output.line(JSON.stringify({ url, port: door.port, processId: process.pid, folder, program: programVersion }));
+    } else {
+      output.line(`Chamberside ${programVersion} runs in ${folder}. Ctrl-C ends it.`);
+    }
+    // With JSON and without a window, the line is all that is said.
+    if (options.wantsWindow || !options.json) await showWindow();
+    const reason = await ended;
+    output.note(`Ending (${reason}): a trial under way is held and its record finished.`);
+  } finally {
+    await endAll(ends.reverse());
+  }
+  return 0;
+}
+
+/** Every end is tried, whatever becomes of those before it. @throws what the first one threw that failed. */
+async function endAll(ends: readonly (() => Promise<void> | void)[]): Promise<void> {
+  const failures: unknown[] = [];
+  for (const end of ends) {
+    try {
+      await end();
+    } catch (error) {
+      failures.push(error);
+    }
+  }
+  if (failures.length > 0) throw failures[0];
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    const what = error instanceof Error ? error.message : String(error);
+    throw new ChambersideError('file-not-found', what, folder, 'Give a --folder that can be written.', error);
+  }
+}
+
+function stackOf(error: unknown): string {
+  return error instanceof Error ? (error.stack ?? error.message) : String(error);
+}

@@ -1,0 +1,67 @@
+import { implement } from '@orpc/server';
+import { contract } from '../../bridge/contract.ts';
+import { newestSnapshots } from './newest-snapshot.ts';
+import { refusalOf } from './refusal.ts';
+import type { AskingWindow, ServedHost } from './served-host.ts';
+
+/** What the door knows of the window that calls. */
+export interface CallContext {
+  readonly window: AskingWindow;
+  /** Settles when the window has taken what was sent to it, or has gone. */
+  readonly taken: () => Promise<void>;
+  /** The window has gone, or is sent away. The library's own signal misses calls that begin at that moment. */
+  readonly gone: AbortSignal;
+}
+
+/**
+ * The contract over a host, for any door. Every procedure is written out, so that one that the contract gains is
+ * missed by the compiler and not by a window.
+ */
+export function createRouter(host: ServedHost, onDefect: (error: unknown, where: string) => void) {
+  const os = implement(contract).$context<CallContext>();
+  const { person, rig, study, trial, alarm } = host.procedures;
+  return os.router({
+    watch: os.watch.handler(async function* ({ context, signal }) {
+      const { gone } = context;
+      try {
+        yield* newestSnapshots(host, context.taken, signal === undefined ? gone : AbortSignal.any([signal, gone]));
+      } catch (error) {
+        throw refusalOf(error, 'watch', onDefect);
+      }
+    }),
+    clock: os.clock.handler(() => host.clock()),
+    person: {
+      choose: os.person.choose.handler(({ input, context }) => person.choose(input, context.window)),
+      add: os.person.add.handler(({ input, context }) => person.add(input, context.window)),
+    },
+    rig: {
+      startVirtual: os.rig.startVirtual.handler(({ input, context }) => rig.startVirtual(input, context.window)),
+      open: os.rig.open.handler(({ input, context }) => rig.open(input, context.window)),
+      close: os.rig.close.handler(({ input, context }) => rig.close(input, context.window)),
+      selectPort: os.rig.selectPort.handler(({ input, context }) => rig.selectPort(input, context.window)),
+      retry: os.rig.retry.handler(({ input, context }) => rig.retry(input, context.window)),
+      connect: os.rig.connect.handler(({ input, context }) => rig.connect(input, context.window)),
+      offeredPorts: os.rig.offeredPorts.handler(({ input, context }) => rig.offeredPorts(input, context.window)),
+      template: os.rig.template.handler(({ input, context }) => rig.template(input, context.window)),
+      save: os.rig.save.handler(({ input, context }) => rig.save(input, context.window)),
+      beginCheck: os.rig.beginCheck.handler(({ input, context }) => rig.beginCheck(input, context.window)),
+      cancelCheck: os.rig.cancelCheck.handler(({ input, context }) => rig.cancelCheck(input, context.window)),
+    },
+    study: {
+      create: os.study.create.handler(({ input, context }) => study.create(input, context.window)),
+      refresh: os.study.refresh.handler(({ input, context }) => study.refresh(input, context.window)),
+    },
+    trial: {
+      preview: os.trial.preview.handler(({ input, context }) => trial.preview(input, context.window)),
+      prepare: os.trial.prepare.handler(({ input, context }) => trial.prepare(input, context.window)),
+      resume: os.trial.resume.handler(({ input, context }) => trial.resume(input, context.window)),
+      command: os.trial.command.handler(({ input, context }) => trial.command(input, context.window)),
+      leave: os.trial.leave.handler(({ input, context }) => trial.leave(input, context.window)),
+      result: os.trial.result.handler(({ input, context }) => trial.result(input, context.window)),
+      assess: os.trial.assess.handler(({ input, context }) => trial.assess(input, context.window)),
+    },
+    alarm: {
+      acknowledge: os.alarm.acknowledge.handler(({ input, context }) => alarm.acknowledge(input, context.window)),
+    },
+  });
+}

@@ -1,0 +1,22 @@
+import { chromium, type Browser } from 'playwright';
+import { planBrowser, thisMachine } from '../../../build/browser.mjs';
+
+/** Path of the browser that the tests drive. @throws Error that says what to install. */
+export function findBrowser(): string {
+  const plan = planBrowser(thisMachine);
+  if (plan.kind === 'found') return plan.path;
+  throw new Error(plan.kind === 'missing' ? plan.say : 'There is no browser yet: npm test installs one.');
+}
+
+/** Starts it without a screen, and without any of its own conversations over the network. */
+export function launchBrowser(): Promise<Browser> {
+  return chromium.launch({
+    executablePath: findBrowser(),
+    headless: true,
+    args: [
+      ...(thisMachine.userId === 0 ? ['--no-sandbox'] : []),
+      ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
+      ...['--no-first-run', '--no-default-browser-check', '--disable-domain-reliability', '--no-pings'],
+    ],
+  });
+}

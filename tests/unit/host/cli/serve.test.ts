@@ -1,0 +1,154 @@
+import { existsSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { serve, type ServeOptions } from '../../../../src/host/cli/serve.ts';
+import { ChambersideError } from '../../../../src/model/error-code.ts';
+import type { WindowOpener } from '../../../../src/host/window/window-opener.ts';
+import { temporaryFolder } from '../../../support/command-line.ts';
+import { ask, channelHeaders, enter, openChannel, testScreens } from '../../../support/doors/browser-peer.ts';
+import { createTestHost, type TestHost } from '../../../support/doors/test-host.ts';
+
+describe('a served host', () => {
+  let folder: ReturnType<typeof temporaryFolder>;
+  let host: TestHost;
+  let lines: string[];
+  let notes: string[];
+  let closed: number;
+  let end: (reason: string) => void;
+  let served: Promise<number>;
+
+  const begin = (options: Partial<ServeOptions> = {}, interactive = false): void => {
+    const ended = new Promise<string>((resolve) => {
+      end = resolve;
+    });
+    const output = { line: (text: string) => lines.push(text), note: (text: string) => notes.push(text), interactive };
+    const create = async () => ({ ...host.host, close: async () => void (closed += 1) });
+    served = serve(
+      {
+        folder: folder.path,
+        port: 0,
+        json: false,
+        openers: [],
+        wantsWindow: false,
+        virtualRig: null,
+        files: testScreens,
+        ...options,
+      },
+      create,
+      output,
+      ended,
+    );
+    served.catch(() => undefined);
+  };
+  const addressIn = (text: string | undefined): string => /http:\S+/.exec(text ?? '')?.[0] ?? 'no address';
+  const opener = (name: string, works: boolean, seen: string[]): WindowOpener => ({
+    name,
+    open: async (address) => {
+      seen.push(`${name} ${address}`);
+      return works;
+    },
+    close: () => void seen.push(`${name} closed`),
+  });
+
+  beforeEach(() => {
+    folder = temporaryFolder();
+    host = createTestHost();
+    [lines, notes, closed] = [[], [], 0];
+  });
+
+  afterEach(async () => {
+    end('test');
+    await served.catch(() => undefined);
+    folder.clear();
+  });
+
+  it('says its address in one line of JSON, serves it, and ends cleanly', async () => {
+    begin({ json: true });
+    await vi.waitFor(() => expect(lines).toHaveLength(1));
+    const said = JSON.parse(lines[0] ?? '') as { url: string; folder: string; processId: number; port: number };
+    expect(said).toMatchObject({ folder: folder.path, processId: process.pid });
+    expect((await enter(said.url)).secret).toMatch(/^[\w-]{43}$/);
+    expect(notes).toEqual([]);
+    end('SIGTERM');
+    expect(await served).toBe(0);
+    expect([lines.length, closed]).toEqual([1, 1]);
+    await expect(ask(said.port, '/')).rejects.toThrow('ECONNREFUSED');
+    expect(existsSync(join(folder.path, 'host.json'))).toBe(false);
+  });
+
+  it('prints an address for a person when no window is wanted', async () => {
+    begin();
+    await vi.waitFor(() => expect(notes).toHaveLength(1));
+    expect((await enter(addressIn(notes[0]))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('tries one way after another to open a window, each with an address of its own', async () => {
+    const seen: string[] = [];
+    const openers = [opener('desktop', false, seen), opener('browser', true, seen), opener('other', true, seen)];
+    begin({ wantsWindow: true, openers });
+    await vi.waitFor(() => expect(notes).toHaveLength(1));
+    expect(seen.map((each) => each.split(' ')[0])).toEqual(['desktop', 'browser']);
+    expect(addressIn(seen[0])).not.toBe(addressIn(seen[1]));
+    expect(notes[0]).toContain('Opened browser');
+    end('SIGINT');
+    await served;
+    expect(seen.slice(2)).toEqual(['desktop closed', 'browser closed', 'other closed']);
+  });
+
+  it('prints the address when no window comes by any way', async () => {
+    begin({ wantsWindow: true, openers: [opener('desktop', false, [])] });
+    await vi.waitFor(() => expect(notes).toHaveLength(1));
+    expect((await enter(addressIn(notes[0]))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('rings, says a new address and opens a new window when the last one goes in a trial', async () => {
+    const seen: string[] = [];
+    begin({ wantsWindow: true, openers: [opener('browser', true, seen)] }, true);
+    await vi.waitFor(() => expect(seen).toHaveLength(1));
+    host.setTrial('running');
+    const entry = await enter(addressIn(seen[0]));
+    const port = Number(new URL(addressIn(seen[0])).port);
+    const channel = openChannel(port, '/rpc', channelHeaders(port, entry));
+    await channel.opened;
+    channel.socket.send(JSON.stringify({ message: 'hello', secret: entry.secret }));
+    await channel.next();
+    channel.socket.terminate();
+    await vi.waitFor(() => expect(seen).toHaveLength(2), { timeout: 8_000 });
+    const alarm = notes.find((note) => note.includes('NO WINDOW IS LEFT'));
+    expect(alarm?.startsWith('\u0007')).toBe(true);
+    expect((await enter(addressIn(seen[1]))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('refuses a folder that another host has, and says which process', async () => {
+    begin({ json: true });
+    await vi.waitFor(() => expect(lines).toHaveLength(1));
+    const output = { line: () => undefined, note: () => undefined, interactive: false };
+    const options = { port: 0, json: true, openers: [], wantsWindow: false, virtualRig: null, files: testScreens };
+    const create = async () => ({ ...host.host, close: async () => undefined });
+    const second = serve({ folder: folder.path, ...options }, create, output, Promise.resolve('at once'));
+    const error: unknown = await second.then(
+      () => null,
+      (reason: unknown) => reason,
+    );
+    if (!(error instanceof ChambersideError)) throw new Error('it was not refused');
+    expect(error.code).toBe('folder-in-use');
+    expect(error.message).toContain(`process ${process.pid}`);
+    // The one that came first is untouched.
+    expect((await enter((JSON.parse(lines[0] ?? '') as { url: string }).url)).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('leaves nothing behind when it cannot begin', async () => {
+    begin({ json: true, virtualRig: { scenario: 'demo', seed: 1 } });
+    await expect(served).rejects.toThrow('No rig is open');
+    expect([lines.length, closed]).toEqual([0, 1]);
+    expect(existsSync(join(folder.path, 'host.json'))).toBe(false);
+    begin({ json: true });
+    await vi.waitFor(() => expect(lines).toHaveLength(1));
+  });
+
+  it('says that a folder cannot be made', async () => {
+    writeFileSync(folder.file('file'), '');
+    begin({ folder: folder.file('file/inside') });
+    await expect(served).rejects.toThrow('Give a --folder that can be written.');
+  });
+});
