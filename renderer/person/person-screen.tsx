@@ -28,83 +28,83 @@ export function PersonScreen(props: { readonly snapshot: Snapshot; readonly acti
   const step = (code: string | null): void => {
     perform(() => props.actions.choose(code), props.actions.back);
   };
+  const list = (
+    <ul className="people" aria-label={personWords.people}>
+      {people.map((one, index) => {
+        const here = one.person === person?.person;
+        return (
+          <li key={one.person}>
+            <button
+              type="button"
+              className={here ? 'person-row person-here' : 'person-row'}
+              disabled={busy}
+              aria-current={here}
+              autoFocus={here || (person === null && index === 0)}
+              onClick={() => {
+                step(one.code);
+              }}
+            >
+              <span className="person-code">{one.code}</span>
+              <span className="person-name">{one.name}</span>
+              <span className="person-roles">
+                {here && (
+                  <>
+                    <Icon name="tick" /> {personWords.now},{' '}
+                  </>
+                )}
+                {one.roles.map((role) => personWords.roleShort[role]).join(', ')}
+              </span>
+            </button>
+          </li>
+        );
+      })}
+    </ul>
+  );
   return (
     <main className="person">
-      <section className="panel person-choice">
+      <section className="panel person-about">
         <h1>{personWords.title}</h1>
         <p className="person-lead">{personWords.lead}</p>
-        {failure !== null && <FailureBlock failure={failure} />}
-        {people.length === 0 ? (
-          <p>{personWords.none}</p>
-        ) : (
-          <ul className="people" aria-label={personWords.people}>
-            {people.map((one, index) => {
-              const here = one.person === person?.person;
-              return (
-                <li key={one.person}>
-                  <button
-                    type="button"
-                    className={here ? 'person-row person-here' : 'person-row'}
-                    disabled={busy}
-                    aria-current={here}
-                    autoFocus={here || (person === null && index === 0)}
-                    onClick={() => {
-                      step(one.code);
-                    }}
-                  >
-                    <span className="person-code">{one.code}</span>
-                    <span className="person-name">{one.name}</span>
-                    <span className="person-roles">
-                      {here ? (
-                        <>
-                          <Icon name="tick" /> {personWords.now}
-                        </>
-                      ) : (
-                        one.roles.map((role) => personWords.roleShort[role]).join(', ')
-                      )}
-                    </span>
-                  </button>
-                </li>
-              );
-            })}
-          </ul>
-        )}
-        <div className="row person-hands">
-          {!adding && (
-            <Button
-              hotkey="N"
-              onPress={() => {
-                setAdding(true);
-              }}
-            >
-              {personWords.add}
-            </Button>
-          )}
-          {person !== null && (
-            <Button
-              disabled={busy}
-              onPress={() => {
-                step(null);
-              }}
-            >
-              {personWords.leaveRig}
-            </Button>
-          )}
-          <Button hotkey="Esc" onPress={props.actions.back}>
-            {personWords.back}
-          </Button>
-        </div>
-      </section>
-      <div className="person-side">
-        {adding && <NewPersonForm actions={props.actions} />}
-        <section className="panel person-limits">
+        <div className="person-limits">
           <h2>{personWords.limitsTitle}</h2>
           <ul>
             {personWords.limits.map((limit) => (
               <li key={limit}>{limit}</li>
             ))}
           </ul>
+        </div>
+      </section>
+      <div className="person-side">
+        <section className="panel person-choice" aria-label={personWords.people}>
+          {failure !== null && <FailureBlock failure={failure} />}
+          {people.length === 0 ? <p className="person-none">{personWords.none}</p> : list}
+          <div className="row person-hands">
+            {!adding && (
+              <Button
+                hotkey="N"
+                onPress={() => {
+                  setAdding(true);
+                }}
+              >
+                {personWords.add}
+              </Button>
+            )}
+            {person !== null && (
+              <Button
+                disabled={busy}
+                onPress={() => {
+                  step(null);
+                }}
+              >
+                {personWords.leaveRig}
+              </Button>
+            )}
+            <Button hotkey="Esc" onPress={props.actions.back}>
+              {personWords.back}
+            </Button>
+          </div>
         </section>
+        {adding && <NewPersonForm actions={props.actions} />}
       </div>
     </main>
   );

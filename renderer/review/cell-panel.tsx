@@ -112,15 +112,14 @@ function Fact({ name, children }: { readonly name: string; readonly children: Re
 }
 
 function MeanFact({ name, mean }: { readonly name: string; readonly mean: Mean | null }): ReactElement {
-  const note = mean === null ? '' : resultWords.meanNote(mean.cellsFlagged, mean.cellsMissing);
+  const notes = mean === null ? [] : resultWords.meanNotes(mean.cellsFlagged, mean.cellsMissing);
   return (
     <div>
       <dt>{name}</dt>
       <dd>
         <b>{mean?.windowPercent == null ? '–' : `${percentNumber(mean.windowPercent)} %`}</b>
         <span>
-          {resultWords.meanOf(mean?.cells ?? 0)}
-          {note !== '' && `, ${note}`}
+          {[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}
         </span>
       </dd>
     </div>

@@ -124,11 +124,15 @@ function CellText({ cell }: { readonly cell: ResultCell | null }): ReactElement 
 }
 
 function MeanCell({ mean }: { readonly mean: Mean | null }): ReactElement {
-  const note = mean === null ? '' : resultWords.meanNote(mean.cellsFlagged, mean.cellsMissing);
+  const notes = mean === null ? [] : resultWords.meanNotes(mean.cellsFlagged, mean.cellsMissing);
   return (
     <td className="n result-mean">
       <b>{mean?.windowPercent == null ? '–' : percentNumber(mean.windowPercent)}</b>
-      {note !== '' && <span className="mean-note">{note}</span>}
+      {notes.map((note) => (
+        <span key={note} className="mean-note">
+          {note}
+        </span>
+      ))}
     </td>
   );
 }

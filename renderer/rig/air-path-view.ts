@@ -34,13 +34,15 @@ function airOf(port: number, valve: RigState['valve'], valveLive: boolean): Port
 }
 
 export const headHeight = 34;
+/** Below the rows, for what stands under the valve, px. */
+export const footHeight = 26;
 const leastRow = 36;
 const mostRow = 80;
 
 /** Height of a row, px, so that all fill the place that there is. */
 export function rowHeight(height: number, rows: number): number {
   if (rows === 0) return mostRow;
-  return Math.min(Math.max(Math.floor((height - headHeight) / rows), leastRow), mostRow);
+  return Math.min(Math.max(Math.floor((height - headHeight - footHeight) / rows), leastRow), mostRow);
 }
 
 /** Middle of a row from the top of the picture, px. */

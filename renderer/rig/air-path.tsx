@@ -6,7 +6,7 @@ import { ProbeGlyph, ProbeMark } from '../ui/probe-mark.tsx';
 import { useSize } from '../ui/use-size.ts';
 import { rigWords } from '../words/rig.ts';
 import type { PathRow } from './air-path-view.ts';
-import { headHeight, pathRows, rowHeight, rowMiddle, transitShare } from './air-path-view.ts';
+import { footHeight, headHeight, pathRows, rowHeight, rowMiddle, transitShare } from './air-path-view.ts';
 import './air-path.css';
 
 const bodyWidth = 190;
@@ -48,7 +48,7 @@ export function AirPath(props: {
               {rigWords.dilution}
             </th>
             <th scope="col" className="air-path-port">
-              {rigWords.valve}
+              <span className="spoken">{rigWords.port}</span>
             </th>
           </tr>
         </thead>
@@ -58,14 +58,13 @@ export function AirPath(props: {
           ))}
         </tbody>
       </table>
-      <ValveSide row={row} height={inAll} flowing={flowing} />
+      <ValveSide
+        row={row}
+        height={inAll}
+        flowing={flowing}
+        answerMilliseconds={props.state.valve.answerMilliseconds}
+      />
       <div className="air-path-photometer">{props.photometer}</div>
-      <p className="air-path-valve-note">
-        {valveState?.connection ?? rigWords.state[valveState?.state ?? 'unconnected']}
-        {props.state.valve.answerMilliseconds !== null && (
-          <> · {rigWords.answered(props.state.valve.answerMilliseconds)}</>
-        )}
-      </p>
     </div>
   );
 }
@@ -160,11 +159,13 @@ function BodySide(props: {
       {outside.map(({ port, air }, index) => {
         const y = rowMiddle(probes.length + index, props.row);
         return (
-          <path
-            key={port.port}
-            className={air === 'flows' ? 'leader leader-lit' : 'leader'}
-            d={`M${body.x + 56} ${y}H${bodyWidth}`}
-          />
+          <g key={port.port}>
+            <rect className="source" x={14} y={y - props.row / 2 + 5} width={132} height={props.row - 10} />
+            <text className="source-name" x={26} y={y + 5}>
+              {port.role === 'reference' ? rigWords.chamber : rigWords.filter}
+            </text>
+            <path className={air === 'flows' ? 'leader leader-lit' : 'leader'} d={`M146 ${y}H${bodyWidth}`} />
+          </g>
         );
       })}
     </svg>
@@ -172,12 +173,25 @@ function BodySide(props: {
 }
 
 /** The valve and the way from the port that is open to the photometer. */
-function ValveSide(props: { readonly row: number; readonly height: number; readonly flowing: number }): ReactElement {
+function ValveSide(props: {
+  readonly row: number;
+  readonly height: number;
+  readonly flowing: number;
+  readonly answerMilliseconds: number | null;
+}): ReactElement {
   const middle = headHeight + (props.height - headHeight) / 2;
   const bend = valveWidth * 0.62;
   const from = rowMiddle(props.flowing, props.row);
   return (
-    <svg className="air-path-valve" width={valveWidth + 64} height={props.height} aria-hidden="true">
+    <svg className="air-path-valve" width={valveWidth + 64} height={props.height + footHeight}>
+      <text className="valve-name" x={valveWidth / 2} y={headHeight - 16} textAnchor="middle">
+        {rigWords.valve}
+      </text>
+      {props.answerMilliseconds !== null && (
+        <text className="valve-name" x={valveWidth / 2} y={props.height + 16} textAnchor="middle">
+          {rigWords.answered(props.answerMilliseconds)}
+        </text>
+      )}
       <rect className="valve" x={1} y={headHeight - 8} width={valveWidth} height={props.height - headHeight + 4} />
       <path className="pipe" d={`M${valveWidth} ${middle}H${valveWidth + 64}`} />
       {props.flowing >= 0 && (

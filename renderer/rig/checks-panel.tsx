@@ -1,5 +1,4 @@
 import type { ReactElement } from 'react';
-import { useState } from 'react';
 import type { CheckResult, RigState } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
@@ -32,7 +31,7 @@ export function ChecksPanel(props: {
         <article key={check} className={running?.check === check ? 'check check-running' : 'check'}>
           <header>
             <h3>{rigWords.check[check]}</h3>
-            <Verdict result={newestOf(props.checks.results, check)} />
+            {running?.check !== check && <Verdict result={newestOf(props.checks.results, check)} />}
           </header>
           {running?.check === check ? (
             <Running running={running} busy={busy} onCancel={() => { perform(props.cancel); }} />
@@ -101,7 +100,6 @@ function Found(props: {
   readonly results: readonly CheckResult[];
   readonly show: (reading: number) => string;
 }): ReactElement | null {
-  const [all, setAll] = useState(false);
   const ordered = [...props.results].sort((one, other) => (one.at < other.at ? 1 : -1));
   const newest = ordered[0];
   if (newest === undefined) return null;
@@ -115,13 +113,8 @@ function Found(props: {
       <p>{newest.detail}</p>
       <p className="quiet">{rigWords.doneBy(newest.at, newest.person)}</p>
       {earlier.length > 0 && (
-        <details
-          open={all}
-          onToggle={(event) => {
-            setAll(event.currentTarget.open);
-          }}
-        >
-          <summary>{rigWords.earlier}</summary>
+        <div className="found-earlier">
+          <h4>{rigWords.earlier}</h4>
           <ul>
             {earlier.map((result) => (
               <li key={result.at}>
@@ -131,7 +124,7 @@ function Found(props: {
               </li>
             ))}
           </ul>
-        </details>
+        </div>
       )}
     </div>
   );

@@ -3,13 +3,12 @@ import { useState } from 'react';
 import type { InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { StreamDescriptor } from '../../src/model/stream.ts';
-import { units } from '../../src/model/unit.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { useHotkey } from '../ui/use-hotkey.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
-import { significant } from '../words/numbers.ts';
+import { readingText } from '../words/numbers.ts';
 import { rigWords } from '../words/rig.ts';
 import { AirPath } from './air-path.tsx';
 import { ChecksPanel } from './checks-panel.tsx';
@@ -43,8 +42,8 @@ export function OpenRig(props: {
   const photometerStream = state.streams.findIndex(
     ({ instrument, stream }) => instrument === rig.photometer && stream === rig.photometerStream,
   );
-  const unit = state.streams[photometerStream]?.unit;
-  const show = (value: number): string => `${significant(value, 3)}\u00a0${unit === undefined ? '' : units[unit].symbol}`;
+  const photometer = state.streams[photometerStream];
+  const show = (value: number): string => readingText(photometer, value);
   const nameOf = (instrument: string): string => {
     const found = state.instruments.find((one) => one.instrument === instrument);
     return found === undefined ? instrument : instrumentName(found);
@@ -98,6 +97,7 @@ export function OpenRig(props: {
             photometer={
               <PhotometerBox
                 state={state.instruments.find(({ instrument }) => instrument === rig.photometer) ?? null}
+                flows={state.valve.state === 'confirmed'}
                 reading={live.newest(photometerStream)}
                 perSecond={live.perSecond(photometerStream)}
                 show={show}
@@ -190,7 +190,7 @@ function Instruments(props: {
             virtual={state.virtualRig !== null}
             busy={busy}
             failure={asked === one.instrument ? failure : null}
-            value={stream === null ? null : valueText(state.streams[stream], live.newest(stream))}
+            value={newestText(stream === null ? undefined : state.streams[stream], live.newest(stream ?? -1))}
             signal={
               stream === null ? (
                 <p className="quiet">{rigWords.noStream}</p>
@@ -222,8 +222,6 @@ function mainStream(streams: readonly StreamDescriptor[], instrument: Instrument
   return found >= 0 ? found : null;
 }
 
-function valueText(stream: StreamDescriptor | undefined, value: number | null): string | null {
-  if (stream === undefined || value === null) return null;
-  const text = stream.resolution >= 1 ? String(Math.round(value)) : significant(value, 3);
-  return `${text}\u00a0${units[stream.unit].symbol}`;
+function newestText(stream: StreamDescriptor | undefined, value: number | null): string | null {
+  return stream === undefined || value === null ? null : readingText(stream, value);
 }

@@ -5,13 +5,15 @@ import { rigWords } from '../words/rig.ts';
 /** The end of the air path: the light, the air across it, and what is read now. */
 export function PhotometerBox(props: {
   readonly state: InstrumentState | null;
+  /** Whether air of a confirmed port reaches it. */
+  readonly flows: boolean;
   readonly reading: number | null;
   readonly perSecond: number | null;
   readonly show: (reading: number) => string;
 }): ReactElement {
   const live = props.state?.state === 'live';
   return (
-    <div className="photometer">
+    <div className={props.flows ? 'photometer photometer-flows' : 'photometer'}>
       <p className="photometer-title">{rigWords.photometer}</p>
       <p className="photometer-value">
         <span>{rigWords.reads}</span>

@@ -49,8 +49,12 @@ export function FirstSteps(props: {
       <Step
         lit={false}
         hotkey="R"
-        title={startWords.ownTitle}
-        text={startWords.ownText(snapshot.rigs.filter(({ virtual }) => !virtual).length)}
+        title={snapshot.rig.state === 'open' ? startWords.toRig : startWords.ownTitle}
+        text={
+          snapshot.rig.state === 'open'
+            ? startWords.openText
+            : startWords.ownText(snapshot.rigs.filter(({ virtual }) => !virtual).length)
+        }
         onPress={actions.toRig}
       />
     </div>

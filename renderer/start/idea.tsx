@@ -1,7 +1,7 @@
 import type { ReactElement } from 'react';
 import { Body, bodyPlace } from '../ui/body.tsx';
 import { Brand } from '../ui/brand.tsx';
-import { ProbeGlyph } from '../ui/probe-mark.tsx';
+import { ProbeGlyph, probeTone } from '../ui/probe-mark.tsx';
 import { startWords } from '../words/start.ts';
 
 const probes = ['hood', 'chest', 'lower-back', 'thigh', 'ankle'] as const;
@@ -41,7 +41,7 @@ export function Idea(): ReactElement {
                 return (
                   <g key={round} transform={`translate(${left} ${laneHeight * lane + 5})`}>
                     <rect className="idea-dwell" width={slot - 8} height={laneHeight - 10} />
-                    <path className={`trace trace-${probe}`} d={dwellPath(lane, round)} />
+                    <path className={`trace ${probeTone(probe)}`} d={dwellPath(lane, round)} />
                   </g>
                 );
               })}

@@ -14,12 +14,11 @@ export function unfinishedTrials(snapshot: Snapshot): Unfinished[] {
     .sort((one, other) => (one.trial.createdAt < other.trial.createdAt ? 1 : -1));
 }
 
-/** The one thing to do next, which is lit: from an empty laboratory to a trial, then to the console. */
-export type NextStep = 'console' | 'take-up' | 'start-virtual-rig' | 'wait-for-rig' | 'plan-trial';
+/** The next thing to do: from an empty laboratory to a rig, to a trial, to the console. */
+export type NextStep = 'console' | 'start-virtual-rig' | 'wait-for-rig' | 'plan-trial';
 
 export function nextStep(snapshot: Snapshot): NextStep {
   if (snapshot.trial !== null) return 'console';
-  if (unfinishedTrials(snapshot).length > 0) return 'take-up';
   if (snapshot.rig.state === 'opening' || snapshot.rig.state === 'closing') return 'wait-for-rig';
   return snapshot.rig.state === 'open' ? 'plan-trial' : 'start-virtual-rig';
 }

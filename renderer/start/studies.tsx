@@ -114,7 +114,7 @@ function Study({ study, actions }: { readonly study: StudyRow; readonly actions:
             ))}
           </ul>
         )}
-        <p className="quiet">{startWords.trials(trials.length)}</p>
+        {trials.length > 0 && <p className="quiet">{startWords.trials(trials.length)}</p>}
       </div>
       <span className="study-day quiet">{newest === '' ? '' : dayOf(newest)}</span>
       <Button

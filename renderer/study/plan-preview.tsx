@@ -29,7 +29,7 @@ export function PlanPreviewPanel(props: {
 
 function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig: Rig | null }): ReactElement {
   const least = Math.min(...preview.exercises.flatMap(({ dwells }) => dwells.map((dwell) => dwell.usableSeconds)));
-  const longest = Math.max(...preview.exercises.map((one) => one.restSeconds + one.durationSeconds));
+  const longest = Math.max(...preview.exercises.map((one) => one.durationSeconds));
   const labels = new Map(rig?.ports.map((port) => [port.probe, port.label]));
   return (
     <>
@@ -61,6 +61,9 @@ function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig
               <td className="n">{minutesAndSeconds(one.durationSeconds)}</td>
               <td className="plan-dwells">
                 <ol style={{ width: `${(100 * one.durationSeconds) / longest}%` }}>
+                  <li className="plan-lead" style={{ flexGrow: leadSeconds(one) }}>
+                    <span className="spoken">{planWords.leadIn(leadSeconds(one))}</span>
+                  </li>
                   {one.dwells.map((dwell) => {
                     const usable = Math.min(Math.max(dwell.usableSeconds / dwell.dwellSeconds, 0), 1);
                     const label = labels.get(dwell.probe) ?? dwell.probe;
@@ -96,6 +99,12 @@ function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig
       )}
     </>
   );
+}
+
+/** What of an exercise lies before its first dwell, s. */
+function leadSeconds(exercise: PlanPreview['exercises'][number]): number {
+  const dwells = exercise.dwells.reduce((sum, { dwellSeconds }) => sum + dwellSeconds, 0);
+  return Math.max(0, exercise.durationSeconds - dwells);
 }
 
 function Sum({ figure, text }: { readonly figure: string; readonly text: string }): ReactElement {

@@ -22,6 +22,11 @@ const looks: Readonly<Record<string, { readonly shape: keyof typeof shapes; read
   'filtered-air': { shape: 'bar', tone: 'zero' },
 };
 
+/** The class that sets a probe's colour as `currentColor`. */
+export function probeTone(probe: string): string {
+  return `probe-${looks[probe]?.tone ?? 'sixth'}`;
+}
+
 /** The mark of a probe inside a drawing, its middle at `x` and `y`. Hollow for a probe on the back. */
 export function ProbeGlyph(props: {
   readonly probe: string;
@@ -30,13 +35,12 @@ export function ProbeGlyph(props: {
   readonly y: number;
   readonly hollow?: boolean;
 }): ReactElement {
-  const look = looks[props.probe] ?? { shape: 'cross' as const, tone: 'sixth' };
   return (
     <g
-      className={`probe probe-${look.tone}${props.hollow === true ? ' probe-hollow' : ''}`}
+      className={`probe ${probeTone(props.probe)}${props.hollow === true ? ' probe-hollow' : ''}`}
       transform={`translate(${props.x} ${props.y}) scale(${props.size / 22})`}
     >
-      {shapes[look.shape]}
+      {shapes[looks[props.probe]?.shape ?? 'cross']}
     </g>
   );
 }

@@ -1,3 +1,6 @@
+import type { StreamDescriptor } from '../../src/model/stream.ts';
+import { units } from '../../src/model/unit.ts';
+
 /**
  * A number to a count of significant figures, never in powers of ten, with a proper minus. Zero is `0`.
  * @param figures 1 to 15
@@ -13,4 +16,17 @@ export function significant(value: number, figures: number): string {
 /** Leakage in percent as it is shown: two significant figures. */
 export function percentNumber(value: number): string {
   return significant(value, 2);
+}
+
+/**
+ * A reading with its unit: three significant figures, but none beyond what the stream resolves. Without a stream the
+ * number alone.
+ */
+export function readingText(stream: StreamDescriptor | undefined, value: number): string {
+  if (stream === undefined) return significant(value, 3);
+  const decimals = Math.max(0, Math.ceil(-Math.log10(stream.resolution)));
+  const fine = value.toFixed(decimals);
+  const coarse = significant(value, 3);
+  const text = fine.length < coarse.length ? fine.replace('-', '−') : coarse;
+  return `${text}\u00a0${units[stream.unit].symbol}`;
 }

@@ -35,7 +35,8 @@ export const planWords = {
   exercise: 'Exercise',
   rest: 'Rest',
   length: 'Length',
-  dwellOrder: 'Dwells in their order, usable part filled',
+  dwellOrder: 'Lead-in, then dwells in their order; the usable part is filled',
+  leadIn: (seconds: number) => `lead-in ${seconds.toFixed(0)} s`,
   dwell: (label: string, usable: number, of: number) =>
     `${label}: ${usable.toFixed(1)} s usable of ${of.toFixed(0)} s`,
   warnings: 'To know before you start',

@@ -46,13 +46,10 @@ export const resultWords = {
   noResult: 'no result',
   notAssessed: 'not in this assessment',
   flagged: 'flagged',
-  meanNote: (flagged: number, missing: number): string => {
-    const parts = [
-      ...(flagged > 0 ? [`${flagged} flagged`] : []),
-      ...(missing > 0 ? [`${missing} missing`] : []),
-    ];
-    return parts.join(', ');
-  },
+  meanNotes: (flagged: number, missing: number): string[] => [
+    ...(flagged > 0 ? [`${flagged} flagged`] : []),
+    ...(missing > 0 ? [`${missing} missing`] : []),
+  ],
   meanOf: (cells: number) => (cells === 1 ? 'mean of 1 cell' : `mean of ${cells} cells`),
   protectionFactor: 'Protection factor',
   detectionLimit: 'Detection limit',

@@ -36,6 +36,8 @@ export const startWords = {
         ? 'Open the rig of this laboratory, or set up another.'
         : `Open one of the ${rigs} rigs of this laboratory, or set up another.`,
 
+  openText: 'Air path, instruments, zero and span; or close it and open another.',
+
   studies: 'Studies',
   newStudy: 'New study',
   studyName: 'Name of the study',

@@ -1,0 +1,357 @@
+import { demo } from '../../../drivers/virtual-rig/scenarios/demo.ts';
+import type { PlanPreview, ResultCell, TrialResult } from '../../../src/bridge/result.ts';
+import type { InstrumentState, Snapshot, StudyRow, TrialRow } from '../../../src/bridge/snapshot.ts';
+import type { Rig } from '../../../src/model/rig.ts';
+import { probePorts } from '../../../src/model/rig.ts';
+import type { StreamDescriptor } from '../../../src/model/stream.ts';
+
+const identifier = (kind: string, number: number): string => `${kind}-${String(number).padStart(12, '0')}`;
+
+/** The air path of the demonstration with instruments instead of software. */
+export const ownRig: Rig = { ...demo.rig, name: 'North room rig', version: 14, virtual: false };
+
+export const streams: StreamDescriptor[] = [
+  {
+    instrument: 'photometer',
+    stream: 'concentration',
+    unit: 'mg/m3',
+    resolution: 0.000_01,
+    plausibleLow: null,
+    plausibleHigh: null,
+    expectedIntervalSeconds: 0.05,
+    silenceLimitSeconds: 2,
+  },
+  {
+    instrument: 'belt',
+    stream: 'heart-rate',
+    unit: 'per-minute',
+    resolution: 1,
+    plausibleLow: 25,
+    plausibleHigh: 240,
+    expectedIntervalSeconds: 1,
+    silenceLimitSeconds: 5,
+  },
+];
+
+function instrument(name: string, kind: string, dialect: string, path: string): InstrumentState {
+  return {
+    instrument: name,
+    kind,
+    dialect,
+    state: 'live',
+    connection: `serial ${path} at 115200`,
+    settings: { kind: 'serial', path, baudRate: 115_200 },
+    detail: null,
+    reconnects: 0,
+    readings: 4812,
+    problems: 0,
+  };
+}
+
+export const instruments: InstrumentState[] = [
+  instrument('photometer', 'photometer', 'text-lines', '/dev/ttyUSB0'),
+  instrument('selector', 'selector-valve', 'command-lines', '/dev/ttyUSB1'),
+  instrument('belt', 'heart-rate', 'measurement-hex', '/dev/ttyUSB3'),
+];
+
+/** A trial of a study as its row. */
+export function trialRow(number: number, change: Partial<TrialRow> = {}): TrialRow {
+  return {
+    trial: identifier('t', number),
+    subject: `S${String((number % 6) + 1).padStart(2, '0')}`,
+    ensemble: number % 2 === 0 ? 'Coverall A' : 'Coverall B',
+    operator: 'KL',
+    virtual: false,
+    createdAt: new Date(Date.UTC(2026, 10, 2 + number, 9, 40)).toISOString(),
+    standing: 'assessed',
+    recordedSeconds: 1212,
+    cells: { all: 50, flagged: number % 5 === 3 ? 2 : 0 },
+    ...change,
+  };
+}
+
+/** A study with trials, numbered from `first`. */
+export function studyRow(number: number, name: string, trials: TrialRow[]): StudyRow {
+  return {
+    file: `${name.toLowerCase().replaceAll(' ', '-')}.chamberside`,
+    study: identifier('s', number),
+    name,
+    createdAt: new Date(Date.UTC(2026, 9, 20 + number, 8)).toISOString(),
+    trials,
+    failure: null,
+  };
+}
+
+/** A laboratory on its first day: nobody, no study, no rig. */
+export const firstDay: Snapshot = {
+  version: 1,
+  host: {
+    hostId: identifier('h', 1),
+    program: '0.1.0',
+    startedAt: '2026-11-25T08:00:00.000Z',
+    folder: '/home/laboratory/Chamberside',
+    freeBytes: 81_000_000_000,
+    windows: 1,
+  },
+  person: null,
+  people: [],
+  studies: [],
+  rigs: [],
+  series: [
+    { name: 'Coverall series, ten blocks', version: 1, source: 'own', exercises: 10, durationSeconds: 1580 },
+    { name: 'Two exercises', version: 1, source: 'own', exercises: 2, durationSeconds: 190 },
+  ],
+  scenarios: [
+    { scenario: 'short', label: 'Two exercises', durationSeconds: 190 },
+    { scenario: 'demo', label: 'Coverall series, ten blocks', durationSeconds: 1580 },
+    { scenario: 'sharp', label: 'The same with sharp leaks', durationSeconds: 1580 },
+  ],
+  rig: {
+    state: 'closed',
+    failure: null,
+    rig: null,
+    streams: [],
+    instruments: [],
+    valve: { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
+    checks: { running: null, results: [] },
+    virtualRig: null,
+  },
+  trial: null,
+  alarms: [],
+  limitsWatched: 0,
+  record: null,
+};
+
+const person = { person: identifier('p', 1), code: 'KL', name: 'Kim Lind', roles: ['operator' as const] };
+
+/** A working laboratory: own rig open and live, three studies, one trial unfinished, one file damaged. */
+export const workday: Snapshot = {
+  ...firstDay,
+  version: 40,
+  person,
+  people: [
+    person,
+    { person: identifier('p', 2), code: 'AM', name: 'Ada Moreau', roles: ['technician', 'operator'] },
+    { person: identifier('p', 3), code: 'RT', name: 'Robin Tamm', roles: ['reviewer'] },
+  ],
+  rigs: [{ name: ownRig.name, version: ownRig.version, virtual: false }],
+  studies: [
+    studyRow(1, 'Spray booth hoods', [
+      trialRow(1),
+      trialRow(21, { standing: 'interrupted', recordedSeconds: 372, cells: null }),
+    ]),
+    studyRow(
+      2,
+      'Grain terminal coveralls',
+      Array.from({ length: 12 }, (_, index) => trialRow(30 + index, { createdAt: `2026-11-${10 + index}T10:00:00Z` })),
+    ),
+    studyRow(3, 'Wrist seal methods', []),
+    {
+      ...studyRow(4, 'Asbestos removal suits', []),
+      study: null,
+      failure: {
+        code: 'file-newer',
+        what: 'The file was written by a newer version of this program.',
+        where: 'asbestos-removal-suits.chamberside',
+        remedy: 'Open it with version 0.3 or later; nothing in it was changed.',
+      },
+    },
+  ],
+  rig: {
+    state: 'open',
+    failure: null,
+    rig: ownRig,
+    streams,
+    instruments,
+    valve: { requestedPort: 3, confirmedPort: 3, state: 'confirmed', answerMilliseconds: 62 },
+    checks: {
+      running: null,
+      results: [
+        {
+          check: 'zero',
+          at: '2026-11-25T07:52:00.000Z',
+          person: 'AM',
+          meanReading: 0.000_21,
+          deviationReading: 0.000_08,
+          readings: 400,
+          lowLimit: -0.001,
+          highLimit: 0.001,
+          passed: true,
+          detail: 'Filtered air within 0.01 % of the nominal challenge.',
+        },
+        {
+          check: 'zero',
+          at: '2026-11-24T07:40:00.000Z',
+          person: 'AM',
+          meanReading: 0.000_33,
+          deviationReading: 0.000_09,
+          readings: 400,
+          lowLimit: -0.001,
+          highLimit: 0.001,
+          passed: true,
+          detail: 'Filtered air within 0.01 % of the nominal challenge.',
+        },
+      ],
+    },
+    virtualRig: null,
+  },
+  limitsWatched: 6,
+};
+
+/** What the demonstration's series would be with its usable seconds. */
+export const preview: PlanPreview = {
+  durationSeconds: 1580,
+  exercises: demo.series.exercises.map((exercise, row) => ({
+    exercise: exercise.exercise,
+    name: exercise.name,
+    restSeconds: exercise.restSeconds,
+    durationSeconds: exercise.durationSeconds,
+    dwells: probePorts(ownRig).map((_, position, ports) => {
+      const port = ports[(position + row) % ports.length] ?? ownRig.ports[0];
+      return {
+        probe: port?.probe ?? '',
+        port: port?.port ?? 1,
+        dwellPosition: position + 1,
+        dwellSeconds: 18,
+        usableSeconds: 18 - 5.6 - (port?.transitSeconds.value ?? 0),
+      };
+    }),
+  })),
+  warnings: ['The span check has not been run on this version of the rig.'],
+};
+
+const levels: Readonly<Record<string, number>> = { hood: 0.014, chest: 0.049, 'lower-back': 0.077, thigh: 0.18, ankle: 0.46 };
+const second = 1_000_000;
+
+function cell(exercise: string, column: number, probe: string, row: number): ResultCell {
+  const value = (levels[probe] ?? 0.1) * (1 + 0.6 * Math.sin(column * 2.1 + row));
+  const from = (200 + column * 130 + ((row + column) % 5) * 18 + 7) * second;
+  const plain: ResultCell = {
+    exercise,
+    probe,
+    dwellPosition: ((row + column) % 5) + 1,
+    windowPercent: value,
+    windowLowPercent: null,
+    windowHighPercent: null,
+    exercisePercent: null,
+    exerciseLowPercent: null,
+    exerciseHighPercent: null,
+    detectionLimitPercent: 0.006,
+    belowDetectionLimit: value < 0.006,
+    flags: value < 0.006 ? ['below-detection-limit'] : [],
+    flagged: false,
+    windows: [{ dwell: column * 7 + row, fromMicroseconds: from, toMicroseconds: from + 11 * second }],
+  };
+  if (column === 1 && probe === 'ankle') return { ...plain, flags: ['unsettled', 'gap'], flagged: true };
+  if (column === 4 && probe === 'thigh') {
+    return { ...plain, windowPercent: null, flags: ['flat-signal'], flagged: true, windows: [] };
+  }
+  return plain;
+}
+
+/** A sealed, assessed trial on own instruments with a flag, a missing cell, a value below its limit and a gap. */
+export const result: TrialResult = (() => {
+  const exercises = demo.series.exercises.map(({ exercise, name }, index) => ({
+    exercise,
+    name,
+    beganAtMicroseconds: (195 + index * 130) * second,
+    endedAtMicroseconds: (195 + index * 130 + 97) * second,
+  }));
+  const ports = probePorts(ownRig);
+  const cells = exercises.flatMap(({ exercise }, column) =>
+    ports.map(({ probe }, row) => cell(exercise, column, probe, row)),
+  );
+  const mean = (of: readonly ResultCell[]) => {
+    const used = of.flatMap(({ windowPercent }) => (windowPercent === null ? [] : [windowPercent]));
+    const percent = used.reduce((sum, value) => sum + value, 0) / used.length;
+    return {
+      windowPercent: percent,
+      protectionFactor: 100 / percent,
+      cells: used.length,
+      cellsFlagged: of.filter(({ flagged }) => flagged).length,
+      cellsMissing: of.length - used.length,
+    };
+  };
+  return {
+    file: 'grain-terminal-coveralls.chamberside',
+    trial: identifier('t', 31),
+    header: {
+      trial: identifier('t', 31),
+      study: identifier('s', 2),
+      subject: 'S04',
+      ensemble: 'Coverall A, taped',
+      operator: 'KL',
+      virtual: false,
+      program: '0.1.0',
+    },
+    rig: ownRig,
+    series: demo.series,
+    streams,
+    createdAt: '2026-11-24T14:20:00.000Z',
+    sealed: { at: '2026-11-24T14:52:00.000Z', head: '5f0c2a91e7b34d6688aa10c4e2d97b5f', count: 1580 },
+    endsAtMicroseconds: 1580 * second,
+    exercises,
+    dwells: exercises.flatMap(({ exercise }, column) =>
+      ports.map((_, position) => {
+        const row = (((position - column) % 5) + 5) % 5;
+        const port = ports[row] ?? ports[0];
+        const from = (200 + column * 130 + position * 18) * second;
+        return {
+          dwell: column * 7 + row,
+          step: column * 7 + position,
+          stage: 'exercise' as const,
+          purpose: 'probe' as const,
+          port: port?.port ?? 1,
+          probe: port?.probe ?? '',
+          exercise,
+          dwellPosition: position + 1,
+          attempt: 1,
+          plannedAtMicroseconds: from,
+          requestedAtMicroseconds: from,
+          acknowledgedAtMicroseconds: from + 60_000,
+          unconfirmed: false,
+          endedAtMicroseconds: from + 18 * second,
+          complete: true,
+        };
+      }),
+    ),
+    gaps: [{ fromMicroseconds: 392 * second, toMicroseconds: 399 * second, text: 'Photometer lost, 7 s silent.' }],
+    notes: [{ atMicroseconds: 640 * second, kind: 'mark', text: 'Subject coughed.' }],
+    assessment: {
+      assessment: identifier('a', 1),
+      methodName: 'first',
+      methodVersion: 1,
+      program: '0.1.0',
+      createdAt: '2026-11-24T14:53:00.000Z',
+      cells,
+      probes: ports.map(({ probe }) => ({ probe, ...mean(cells.filter((one) => one.probe === probe)) })),
+      exercises: exercises.map(({ exercise }) => ({
+        exercise,
+        ...mean(cells.filter((one) => one.exercise === exercise)),
+      })),
+      overall: mean(cells),
+      flags: ['unsettled', 'gap', 'flat-signal'],
+    },
+  };
+})();
+
+/** Photometer readings of the made-up trial, mg/m³, each 0.2 s; none in the gap. */
+export function madeUpReadings(): { times: Float64Array; values: Float64Array } {
+  const times: number[] = [];
+  const values: number[] = [];
+  let state = 0;
+  for (let tick = 0; tick * 0.2 < 1580; tick += 1) {
+    const at = tick * 0.2;
+    const dwell = result.dwells.find(
+      (one) => at * second >= one.plannedAtMicroseconds && at * second < (one.endedAtMicroseconds ?? 0),
+    );
+    const rest = at > 110 && dwell === undefined && (at - 200) % 130 > 92 && (at - 200) % 130 < 122;
+    const target = dwell !== undefined ? ((levels[dwell.probe] ?? 0) / 100) * 12 : rest ? 12 : 0.0004;
+    state += (target - state) * 0.18;
+    if (at > 392 && at < 399) continue;
+    const unrest = 1 + 0.08 * Math.sin(tick * 1.3) * Math.cos(tick * 0.37);
+    times.push(at * second);
+    values.push(Math.max(state * unrest + 0.0002 * Math.sin(tick * 2.7), 0.00005));
+  }
+  return { times: Float64Array.from(times), values: Float64Array.from(values) };
+}
