@@ -1,0 +1,123 @@
+import type { ReactElement } from 'react';
+import { useStore } from 'zustand';
+import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
+import { Key } from '../ui/key.tsx';
+import { alarmWords } from '../words/alarms.ts';
+import { clockOfDay, minutesAndSeconds } from '../words/times.ts';
+import { alarmsInRow } from './alarm-order.ts';
+import type { TrialCommands } from './commands.ts';
+import { consoleState } from './console-state.ts';
+import './alarm-row.css';
+
+const keys = ['A', 'B', 'C', 'D'] as const;
+
+/** A place of its own for alarms; it is there, and as high, when there is none. */
+export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands: TrialCommands }): ReactElement {
+  const { snapshot, commands } = props;
+  const panel = useStore(consoleState, (state) => state.panel);
+  const alarms = alarmsInRow(snapshot.alarms);
+  // A fourth makes room for the two highest and a count; none is ever covered by another.
+  const shown = alarms.length > 3 ? alarms.slice(0, 2) : alarms;
+  const hidden = alarms.length - shown.length;
+  const standing = alarms.filter(({ lastedSeconds }) => lastedSeconds === null).length;
+  return (
+    <section className="shelf" aria-label={alarmWords.watched(snapshot.limitsWatched)}>
+      {shown.map((alarm, index) => (
+        <AlarmBlock
+          key={`${alarm.alarm}/${alarm.instrument ?? ''}`}
+          alarm={alarm}
+          hotkey={keys[index] ?? ''}
+          narrow={shown.length > 1}
+          open={panel?.kind === 'acknowledge' && panel.alarm === alarm.alarm && panel.instrument === alarm.instrument}
+          commands={commands}
+        />
+      ))}
+      <div className={shown.length > 1 ? 'calm calm-small' : 'calm'}>
+        <b>
+          {hidden > 0
+            ? alarmWords.more(hidden)
+            : shown.length > 0
+              ? alarmWords.othersWatched(Math.max(0, snapshot.limitsWatched - standing))
+              : alarmWords.watched(snapshot.limitsWatched)}
+        </b>
+        {hidden === 0 && shown.length === 0 && <span>{alarmWords.none}</span>}
+      </div>
+    </section>
+  );
+}
+
+function AlarmBlock(props: {
+  readonly alarm: AlarmView;
+  readonly hotkey: string;
+  readonly narrow: boolean;
+  readonly open: boolean;
+  readonly commands: TrialCommands;
+}): ReactElement {
+  const { alarm, commands } = props;
+  const gone = alarm.lastedSeconds !== null;
+  const manner = gone ? 'gone' : alarm.acknowledged ? 'seen' : 'new';
+  const headline = alarmWords.headline(alarm.alarm, alarm.instrument);
+  return (
+    <div className={`al al-${alarm.priority} al-${manner}${props.narrow ? ' al-narrow' : ''}`} role="alert">
+      <span className="al-sign">
+        <Sign priority={alarm.priority} />
+      </span>
+      <div className="al-words">
+        <div className="al-head">{headline}</div>
+        <div className="al-more">
+          {gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}
+          {alarm.detail} <b>{alarm.action}</b>
+        </div>
+      </div>
+      <div className="al-side">
+        {alarm.acknowledged ? (
+          <span>{alarmWords.acknowledged}</span>
+        ) : (
+          <button
+            type="button"
+            onClick={() =>
+              consoleState.setState({
+                panel: { kind: 'acknowledge', alarm: alarm.alarm, instrument: alarm.instrument },
+              })
+            }
+          >
+            <Key>{props.hotkey}</Key> {alarmWords.acknowledge}
+          </button>
+        )}
+        <small>
+          {alarmWords.priority(alarm.priority)} · {clockOfDay(alarm.raisedAt)}
+        </small>
+      </div>
+      {props.open && (
+        <div className="al-reasons panel" role="dialog" aria-label={alarmWords.reasonTitle(headline)}>
+          <h3>{alarmWords.reasonTitle(headline)}</h3>
+          {alarmWords.reasons.map((reason, index) => (
+            <button
+              key={reason}
+              type="button"
+              className="btn"
+              onClick={() => commands.acknowledge(alarm.alarm, alarm.instrument, reason)}
+            >
+              <Key>{index + 1}</Key> {reason}
+            </button>
+          ))}
+        </div>
+      )}
+    </div>
+  );
+}
+
+function Sign({ priority }: { readonly priority: AlarmView['priority'] }): ReactElement {
+  return (
+    <svg viewBox="0 0 24 24" aria-hidden="true">
+      {priority === 'high' && <path className="sign-plate" d="M7.5 1.5H16.5L22.5 7.5V16.5L16.5 22.5H7.5L1.5 16.5V7.5Z" />}
+      {priority === 'medium' && <path className="sign-plate" d="M12 2.5L22.5 21H1.5Z" />}
+      {priority === 'low' && <circle className="sign-plate" cx="12" cy="12" r="10.5" />}
+      {priority === 'low' ? (
+        <path className="sign-stroke" d="M12 11v6M12 7v.2" />
+      ) : (
+        <path className="sign-stroke" d={priority === 'high' ? 'M12 6.5v7M12 17.2v.2' : 'M12 9.5v5M12 17.8v.2'} />
+      )}
+    </svg>
+  );
+}

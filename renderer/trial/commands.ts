@@ -1,0 +1,64 @@
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { Connection } from '../app/connection.ts';
+import { arm, consoleState, forgetArmed } from './console-state.ts';
+
+type Action = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'stop' | 'close' | 'mark';
+
+/** What a person's hands do in a trial. Refusals are shown on the console; nothing is asked twice. */
+export interface TrialCommands {
+  readonly send: (action: Action, note?: string) => void;
+  /** Hold; or, when held or not started, the first of two keys. */
+  readonly space: () => void;
+  /** The second of two keys. */
+  readonly enter: () => void;
+  readonly stop: () => void;
+  readonly mark: () => void;
+  readonly acknowledge: (alarm: string, instrument: string | null, reason: string) => void;
+  readonly selectPort: (port: number) => void;
+}
+
+/** @param trialNow trial time of this moment as the window knows it, µs; null when it does not. */
+export function trialCommands(
+  connection: Connection,
+  snapshot: () => Snapshot | null,
+  trialNow: () => number | null,
+): TrialCommands {
+  const perform = (call: Parameters<Connection['ask']>[0]): void => {
+    void connection.ask(call).then((outcome) => {
+      consoleState.setState({ refusal: outcome.done ? null : outcome.failure });
+    });
+  };
+  const send: TrialCommands['send'] = (action, note = '') => {
+    const trial = snapshot()?.trial;
+    if (trial == null) return;
+    const exercise = action === 'repeat' || action === 'skip' ? trial.now.exercise : null;
+    const windowOffsetMilliseconds = null;
+    perform((client) => client.trial.command({ trial: trial.trial, action, note, exercise, windowOffsetMilliseconds }));
+  };
+  const allowed = (action: Action): boolean => snapshot()?.trial?.allowed.includes(action) === true;
+  return {
+    send,
+    space() {
+      if (allowed('hold')) send('hold');
+      else if (allowed('go-on')) arm('go-on');
+      else if (allowed('start')) arm('start');
+    },
+    enter() {
+      const { armed } = consoleState.getState();
+      if (armed === null) return;
+      forgetArmed();
+      send(armed);
+    },
+    // Not held back by what the snapshot allows: the host decides, and a stop that comes early does no harm.
+    stop: () => send('stop'),
+    mark() {
+      send('mark');
+      consoleState.setState({ panel: { kind: 'mark', atMicroseconds: trialNow() ?? 0 } });
+    },
+    acknowledge(alarm, instrument, reason) {
+      consoleState.setState({ panel: null });
+      perform((client) => client.alarm.acknowledge({ alarm, instrument, reason }));
+    },
+    selectPort: (port) => perform((client) => client.rig.selectPort({ port })),
+  };
+}

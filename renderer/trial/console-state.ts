@@ -1,0 +1,37 @@
+import { createStore } from 'zustand/vanilla';
+import type { Failure } from '../../src/bridge/snapshot.ts';
+
+/** What is open on the console of this window, and what waits for a second key. */
+export interface ConsoleState {
+  /** The first of two keys was pressed. */
+  readonly armed: 'go-on' | 'start' | null;
+  readonly panel:
+    | { readonly kind: 'mark'; readonly atMicroseconds: number }
+    | { readonly kind: 'valve' }
+    | { readonly kind: 'acknowledge'; readonly alarm: string; readonly instrument: string | null }
+    | null;
+  readonly oneAxis: boolean;
+  readonly refusal: Failure | null;
+}
+
+export const consoleState = createStore<ConsoleState>(() => ({
+  armed: null,
+  panel: null,
+  oneAxis: false,
+  refusal: null,
+}));
+
+const armedMilliseconds = 5_000;
+let disarm: ReturnType<typeof setTimeout> | undefined;
+
+/** The first of two keys; it is forgotten after five seconds. */
+export function arm(armed: NonNullable<ConsoleState['armed']>): void {
+  clearTimeout(disarm);
+  consoleState.setState({ armed });
+  disarm = setTimeout(() => consoleState.setState({ armed: null }), armedMilliseconds);
+}
+
+export function forgetArmed(): void {
+  clearTimeout(disarm);
+  if (consoleState.getState().armed !== null) consoleState.setState({ armed: null });
+}

@@ -1,0 +1,142 @@
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { DwellView, LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
+import { percentNumber, significant } from '../words/numbers.ts';
+import { minutesAndSeconds } from '../words/times.ts';
+import { trialWords } from '../words/trial.ts';
+
+const second = 1_000_000;
+
+/** Name of an exercise as the series gives it; its short name when the series is another. */
+export function exerciseName(trial: TrialSnapshot, exercise: string | null): string {
+  return trial.exercises.find((one) => one.exercise === exercise)?.name ?? exercise ?? '';
+}
+
+/** The large words of the lit block, and the line above them. */
+export function headlineOf(trial: TrialSnapshot): { readonly above: string; readonly title: string } {
+  const { now } = trial;
+  const number = trial.exercises.findIndex(({ exercise }) => exercise === now.exercise) + 1;
+  const name = exerciseName(trial, now.exercise);
+  const exerciseLine = number > 0 ? trialWords.exerciseOf(number, trial.exercises.length) : '';
+  switch (now.kind) {
+    case 'exercise':
+      return { above: exerciseLine, title: name };
+    case 'lead-in':
+      return { above: `${exerciseLine}, ${trialWords.leadIn}`, title: name };
+    case 'rest':
+      return { above: number > 0 ? trialWords.restBefore(name) : '', title: trialWords.stage('rest') };
+    case 'held':
+      return { above: trialWords.heldBecause(trial.heldBecause), title: trialWords.stage('held') };
+    default:
+      return { above: '', title: trialWords.stage(now.kind) };
+  }
+}
+
+/**
+ * Figures of the countdown: the second that is left, so that `0:01` stands while there is between 0 and 1 s to go.
+ * @param until µs. @param at µs, now.
+ */
+export function countdownText(until: number, at: number): string {
+  return minutesAndSeconds(Math.max(0, Math.ceil((until - at) / second)));
+}
+
+/** Figures of a count up: the second that has begun. */
+export function countUpText(since: number, at: number): string {
+  return minutesAndSeconds(Math.max(0, Math.floor((at - since) / second)));
+}
+
+/** Age as it is shown beside a value. */
+export function ageText(from: number, at: number): string {
+  return countUpText(from, at);
+}
+
+/** The port that the air now comes from, as the program means it. */
+export function portNow(trial: TrialSnapshot, rig: Rig | null): Port | null {
+  return rig?.ports.find(({ port }) => port === trial.now.port) ?? null;
+}
+
+/** The value of a lane as text, without its unit; null when there is none to show. */
+export function laneValue(lane: LaneView): string | null {
+  if (lane.state === 'no-result' || lane.windowPercent === null) return null;
+  if (lane.belowDetectionLimit && lane.detectionLimitPercent !== null) {
+    return `< ${percentNumber(lane.detectionLimitPercent)}`;
+  }
+  return percentNumber(lane.windowPercent);
+}
+
+/** What stands under the value: interval, how much has been seen, why there is none. */
+export function laneDoubt(lane: LaneView): string {
+  if (lane.state === 'no-result') return lane.detail ?? trialWords.noResult;
+  if (lane.state === 'not-yet') return '';
+  const interval =
+    lane.windowLowPercent !== null && lane.windowHighPercent !== null
+      ? `${percentNumber(lane.windowLowPercent)} – ${percentNumber(lane.windowHighPercent)}`
+      : null;
+  const seen =
+    lane.state === 'measuring' || lane.state === 'settling'
+      ? trialWords.usable(lane.usableSeconds, lane.usableSecondsPlanned)
+      : lane.usableSecondsPlanned > 0 && lane.usableSeconds < lane.usableSecondsPlanned * 0.9
+        ? trialWords.moreSeconds(lane.usableSecondsPlanned - lane.usableSeconds)
+        : trialWords.enough;
+  return [interval, seen].filter((part) => part !== null).join(' · ');
+}
+
+/**
+ * What turns a raw reading at a probe into percent of the challenge for the picture: zero, span and the port's
+ * dilution and losses. Null before the first zero and reference. The result table is worked out elsewhere.
+ */
+export interface ReadingScale {
+  readonly zero: number;
+  readonly percentPerReading: ReadonlyMap<string, number>;
+}
+
+export function readingScale(trial: TrialSnapshot, rig: Rig | null): ReadingScale | null {
+  if (rig === null || trial.challenge === null || trial.filteredAir === null) return null;
+  const zero = trial.filteredAir.meanReading;
+  const reference = solePort(rig, 'reference');
+  const span =
+    ((trial.challenge.meanReading - zero) * reference.dilution.value * rig.spatialFactor.value) /
+    reference.penetration.value;
+  if (!(span > 0)) return null;
+  return {
+    zero,
+    percentPerReading: new Map(
+      probePorts(rig).map((port) => [port.probe, (100 * port.dilution.value) / (port.penetration.value * span)]),
+    ),
+  };
+}
+
+/** A dwell that has ended or goes on, cut at what is known: from its acknowledgement, else from its request or plan. */
+export function dwellSpan(dwell: DwellView, at: number): { readonly from: number; readonly to: number } {
+  const from = dwell.acknowledgedAtMicroseconds ?? dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds;
+  return { from, to: Math.max(from, dwell.endedAtMicroseconds ?? at) };
+}
+
+/** Index of a stream of the open rig, or null. */
+export function streamIndex(snapshot: Snapshot, instrument: string | null, stream: string | null): number | null {
+  if (instrument === null) return null;
+  const index = snapshot.rig.streams.findIndex(
+    (one) => one.instrument === instrument && (stream === null || one.stream === stream),
+  );
+  return index < 0 ? null : index;
+}
+
+/** The stream that carries the photometer's reading. */
+export function photometerStream(snapshot: Snapshot): number | null {
+  const { rig } = snapshot.rig;
+  return rig === null ? null : streamIndex(snapshot, rig.photometer, rig.photometerStream);
+}
+
+/** The stream that carries the heart rate: the belt's one in beats a minute. */
+export function heartRateStream(snapshot: Snapshot): number | null {
+  const belt = snapshot.rig.rig?.heartRate ?? null;
+  const index = snapshot.rig.streams.findIndex(({ instrument, unit }) => instrument === belt && unit === 'per-minute');
+  return belt === null || index < 0 ? null : index;
+}
+
+/** A concentration with the figures that its resolution allows. */
+export function readingText(value: number, resolution: number | undefined): string {
+  const size = Math.abs(value);
+  const figures = resolution === undefined || size === 0 ? 3 : Math.ceil(Math.log10(Math.max(size / resolution, 1))) + 1;
+  return significant(value, Math.max(1, Math.min(3, figures)));
+}
