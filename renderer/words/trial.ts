@@ -33,9 +33,9 @@ const heldWords: Readonly<Record<NonNullable<TrialSnapshot['heldBecause']>, stri
 
 /** Words of the console. */
 export const trialWords = {
-  stage: (kind: NowView['kind']) => stages[kind],
-  air: (air: NowView['air']) => airWords[air],
-  heldBecause: (why: TrialSnapshot['heldBecause']) => (why === null ? '' : heldWords[why]),
+  stage: (kind: NowView['kind']): string => stages[kind],
+  air: (air: NowView['air']): string => airWords[air],
+  heldBecause: (why: TrialSnapshot['heldBecause']): string => (why === null ? '' : heldWords[why]),
   exerciseOf: (number: number, all: number) => `Exercise ${number} of ${all}`,
   restBefore: (name: string) => `Rest before ${name}`,
   leadIn: 'lead-in',

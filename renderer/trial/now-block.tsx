@@ -1,0 +1,125 @@
+import type { ReactElement } from 'react';
+import { useStore } from 'zustand';
+import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import { Key } from '../ui/key.tsx';
+import { ProbeMark } from '../ui/probe-mark.tsx';
+import { trialWords } from '../words/trial.ts';
+import { consoleState } from './console-state.ts';
+import { Ticking } from './ticking.tsx';
+import { countdownText, countUpText, headlineOf, portNow } from './trial-view.ts';
+
+/** What now, how long, and whether this air counts: the one lit place of the console. A frame when nothing runs. */
+export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: Rig | null }): ReactElement {
+  const { trial, rig } = props;
+  const { now } = trial;
+  const { above, title } = headlineOf(trial);
+  const port = portNow(trial, rig);
+  const still = ['prepared', 'held', 'stopped', 'closed'].includes(now.kind);
+  const until = now.untilMicroseconds;
+  return (
+    <section className={still ? 'now-block now-still' : 'now-block'} aria-label={title}>
+      <div className="now-words">
+        <div className="now-above">{above}</div>
+        <div className="now-title">{title}</div>
+        {now.kind === 'stopped' ? (
+          <div className="now-advice">{trialWords.stoppedAct}</div>
+        ) : (
+          port !== null && (
+            <div className="now-port">
+              <ProbeMark probe={port.probe} size={40} lit={!still} />
+              <b>{port.label}</b> <span>{trialWords.air(now.air)}</span>
+              {!still && <Turns trial={trial} />}
+            </div>
+          )
+        )}
+      </div>
+      {until !== null ? (
+        <Ticking className="countdown" text={(at) => countdownText(until, at)} />
+      ) : now.kind === 'held' || now.kind === 'waiting' ? (
+        <>
+          <span className="now-count-what">{now.kind === 'held' ? trialWords.heldFor : trialWords.waitingFor}</span>
+          <Ticking className="countdown count-up" text={(at) => countUpText(now.sinceMicroseconds, at)} />
+        </>
+      ) : null}
+    </section>
+  );
+}
+
+/** The probes of this exercise in the order in which they are visited: done, now, to come. */
+function Turns({ trial }: { readonly trial: TrialSnapshot }): ReactElement | null {
+  const { exercise } = trial.now;
+  if (exercise === null) return null;
+  const attempt = Math.max(0, ...trial.dwells.filter((one) => one.exercise === exercise).map((one) => one.attempt));
+  const begun = trial.dwells.filter(
+    (one) => one.exercise === exercise && one.attempt === attempt && one.purpose === 'probe',
+  );
+  const planned = trial.planned.filter((one) => one.exercise === exercise && one.purpose === 'probe');
+  if (begun.length + planned.length === 0) return null;
+  return (
+    <span className="turns" aria-hidden="true">
+      {begun.map((one) => (
+        <i key={one.dwell} className={one.endedAtMicroseconds === null ? 'turn turn-now' : 'turn turn-done'}>
+          <ProbeMark probe={one.probe} size={15} lit={one.endedAtMicroseconds === null} />
+        </i>
+      ))}
+      {planned.map((one) => (
+        <i key={one.fromMicroseconds} className="turn">
+          <ProbeMark probe={one.probe} size={15} lit />
+        </i>
+      ))}
+    </span>
+  );
+}
+
+/** What comes after, or how to go on. */
+export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactElement {
+  const armed = useStore(consoleState, (state) => state.armed);
+  const starting = trial.phase === 'prepared';
+  if (starting || trial.phase === 'held') {
+    const word = starting ? trialWords.start : trialWords.goOn;
+    return (
+      <section className="next-block panel">
+        <div className="label">{starting ? trialWords.startTitle : trialWords.goOnTitle}</div>
+        <div className="next-keys" role="status">
+          {armed === null ? (
+            <>
+              <Key>Space</Key> <span>{trialWords.goOnHow}</span> <Key>Enter</Key> <b>{word}</b>
+            </>
+          ) : (
+            <>
+              <b>{trialWords.pressEnter}</b> <Key>Enter</Key>
+            </>
+          )}
+        </div>
+        <div className="next-more">{armed === null ? trialWords.subjectReady : trialWords.armed}</div>
+      </section>
+    );
+  }
+  const { next } = trial;
+  const index = trial.exercises.findIndex(({ exercise }) => exercise === next.exercise);
+  const named = trial.exercises[index];
+  const title =
+    next.kind === 'exercise'
+      ? (named?.name ?? '')
+      : next.kind === 'end'
+        ? trialWords.end
+        : trialWords.stage(next.kind);
+  const after = next.kind === 'rest' ? named : undefined;
+  return (
+    <section className="next-block panel">
+      <div className="label">{trialWords.next}</div>
+      <div className="next-title">
+        <span>{title}</span>
+        {next.seconds !== null && <small>{countdownText(next.seconds * 1e6, 0)}</small>}
+      </div>
+      <div className="next-more">
+        {after !== undefined && (
+          <>
+            {trialWords.then} <b>{after.name}</b> {countdownText(after.durationSeconds * 1e6, 0)}
+          </>
+        )}
+      </div>
+    </section>
+  );
+}

@@ -1,0 +1,34 @@
+import { useEffect, useRef, type ReactElement } from 'react';
+import type { HostTime } from '../app/host-time.ts';
+import { useHostTime } from './host-time-context.ts';
+
+const lookMilliseconds = 100;
+
+/**
+ * Text that follows the host's clock, written past React ten times a second: it never waits for a snapshot.
+ * @param text gives the words for a time of the channel, µs.
+ */
+export function Ticking(props: {
+  readonly text: (atMicroseconds: number) => string;
+  readonly className?: string;
+}): ReactElement {
+  const time = useHostTime();
+  const place = useRef<HTMLSpanElement>(null);
+  const latest = useRef(props.text);
+  useEffect(() => {
+    latest.current = props.text;
+    write(place.current, time, props.text);
+  });
+  useEffect(() => {
+    const timer = setInterval(() => write(place.current, time, latest.current), lookMilliseconds);
+    return () => clearInterval(timer);
+  }, [time]);
+  return <span ref={place} className={props.className} />;
+}
+
+function write(place: HTMLSpanElement | null, time: HostTime, text: (at: number) => string): void {
+  const at = time.at(performance.now());
+  if (place === null || at === null) return;
+  const words = text(at);
+  if (place.textContent !== words) place.textContent = words;
+}

@@ -1,0 +1,67 @@
+import type { ReactElement } from 'react';
+import type { ExerciseView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { resultWords } from '../words/result.ts';
+import { minutesAndSeconds, trialTime } from '../words/times.ts';
+import { trialWords } from '../words/trial.ts';
+import { Ticking } from './ticking.tsx';
+import { countdownText, countUpText } from './trial-view.ts';
+
+/** The whole series: done is sunk, doubt carries amber and its word, now is lit, to come is outlined. */
+export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactElement {
+  const { endsAtMicroseconds } = trial;
+  return (
+    <section className="timeline panel" aria-label={trialWords.timeline}>
+      <ol>
+        {trial.exercises.map((exercise, index) => (
+          <Block key={exercise.exercise} exercise={exercise} number={index + 1} trial={trial} />
+        ))}
+      </ol>
+      <div className="timeline-foot">
+        <span>
+          {trialWords.elapsed} <Ticking text={(at) => countUpText(0, at)} />
+        </span>
+        {endsAtMicroseconds !== null && <span>{trialWords.endsAt(trialTime(endsAtMicroseconds))}</span>}
+      </div>
+    </section>
+  );
+}
+
+function Block(props: {
+  readonly exercise: ExerciseView;
+  readonly number: number;
+  readonly trial: TrialSnapshot;
+}): ReactElement {
+  const { exercise, trial } = props;
+  const until = trial.now.untilMicroseconds;
+  const flag = exercise.flags[0];
+  const share = exercise.durationSeconds;
+  return (
+    <>
+      <li className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}`} style={{ flexGrow: exercise.restSeconds }} />
+      <li
+        className={`tl-block tl-${exercise.state}`}
+        style={{ flexGrow: share }}
+        aria-current={exercise.state === 'now' ? 'step' : undefined}
+      >
+        <b>
+          {props.number} {exercise.name}
+        </b>
+        {exercise.state === 'now' && until !== null && trial.now.kind !== 'rest' ? (
+          <Ticking text={(at) => trialWords.left(countdownText(until, at))} />
+        ) : flag !== undefined ? (
+          <span className="tl-flag">{resultWords.flag(flag)}</span>
+        ) : (
+          <span>
+            {exercise.state === 'done'
+              ? exercise.attempts > 1
+                ? trialWords.repeated(exercise.attempts)
+                : trialWords.done
+              : exercise.state === 'skipped'
+                ? trialWords.skipped
+                : minutesAndSeconds(exercise.durationSeconds)}
+          </span>
+        )}
+      </li>
+    </>
+  );
+}
