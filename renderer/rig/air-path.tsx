@@ -1,4 +1,4 @@
-import type { ReactElement, ReactNode } from 'react';
+import type { CSSProperties, ReactElement, ReactNode } from 'react';
 import type { RigState } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { Body, bodyPlace } from '../ui/body.tsx';
@@ -29,9 +29,11 @@ export function AirPath(props: {
   const rows = pathRows(props.rig.ports, props.state.valve, valveState?.state === 'live');
   const row = rowHeight(height, rows.length);
   const inAll = headHeight + row * rows.length;
+  // React's types know no custom properties.
+  const sizes = { '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length } as CSSProperties;
   const flowing = rows.findIndex(({ air }) => air === 'flows');
   return (
-    <div className="air-path" ref={ref} style={{ '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length }}>
+    <div className="air-path" ref={ref} style={sizes}>
       <p className="spoken" aria-live="polite">
         {airInWords(rows)}
       </p>

@@ -1,6 +1,6 @@
 import type { ReactElement } from 'react';
 import type { ExerciseView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
-import { resultWords } from '../words/result.ts';
+import { flagName } from '../words/result.ts';
 import { minutesAndSeconds, trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 import { Ticking } from './ticking.tsx';
@@ -49,7 +49,7 @@ function Block(props: {
         {exercise.state === 'now' && until !== null && trial.now.kind !== 'rest' ? (
           <Ticking text={(at) => trialWords.left(countdownText(until, at))} />
         ) : flag !== undefined ? (
-          <span className="tl-flag">{resultWords.flag(flag)}</span>
+          <span className="tl-flag">{flagName(flag)}</span>
         ) : (
           <span>
             {exercise.state === 'done'

@@ -106,6 +106,7 @@ export const nowViewSchema = z.object({
   usableFromMicroseconds: microsecondsSchema.nullable(),
   dwellUntilMicroseconds: microsecondsSchema.nullable(),
 });
+export type NowView = z.infer<typeof nowViewSchema>;
 
 /** What comes after: for `rest` and `exercise` with their length. */
 export const nextViewSchema = z.object({

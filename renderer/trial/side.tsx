@@ -1,0 +1,156 @@
+import type { ReactElement, ReactNode } from 'react';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { units } from '../../src/model/unit.ts';
+import { Signal } from '../chart/signal.tsx';
+import type { StreamRing } from '../chart/stream-ring.ts';
+import { percentNumber } from '../words/numbers.ts';
+import { trialWords } from '../words/trial.ts';
+import { useHostTime } from './host-time-context.ts';
+import { Ticking } from './ticking.tsx';
+import { ageText, heartRateStream, photometerStream, readingText } from './trial-view.ts';
+
+const trendSeconds = 300;
+const second = 1_000_000;
+
+/** The person first: heart rate against its limit. Then what the result rests on. */
+export function Side(props: {
+  readonly snapshot: Snapshot;
+  readonly trial: TrialSnapshot;
+  readonly ringOf: (stream: number) => StreamRing;
+}): ReactElement {
+  const { snapshot, trial } = props;
+  const belt = heartRateStream(snapshot);
+  const photometer = photometerStream(snapshot);
+  const descriptor = photometer === null ? undefined : snapshot.rig.streams[photometer];
+  const challengeAlarm = snapshot.alarms.some(({ alarm, lastedSeconds }) => alarm.startsWith('challenge') && lastedSeconds === null);
+  const { challenge } = trial;
+  const highest = trial.lanes.reduce<number | null>(
+    (most, { windowPercent, belowDetectionLimit }) =>
+      windowPercent === null || belowDetectionLimit ? most : Math.max(most ?? windowPercent, windowPercent),
+    null,
+  );
+  return (
+    <aside className="side">
+      {belt === null ? (
+        <section className="heart panel">
+          <div className="label">{trialWords.heartRate}</div>
+          <div className="heart-none">{trialWords.noBelt}</div>
+        </section>
+      ) : (
+        <HeartRate snapshot={snapshot} trial={trial} ring={props.ringOf(belt)} stream={belt} />
+      )}
+      <div className="side-cells">
+        <Cell title={trialWords.challenge} warn={challengeAlarm}>
+          {challenge === null || descriptor === undefined ? (
+            <Nothing />
+          ) : (
+            <>
+              <div className="cell-value">
+                {readingText(challenge.meanReading, descriptor.resolution)}
+                <small>{units[descriptor.unit].symbol}</small>
+              </div>
+              <div className="cell-more">
+                {challenge.changePercent === null ? '' : `${trialWords.change(challenge.changePercent)} · `}
+                <Ticking text={(at) => trialWords.ago(ageText(challenge.measuredToMicroseconds, at))} />
+              </div>
+            </>
+          )}
+        </Cell>
+        <Cell title={trialWords.requirement}>
+          <div className="cell-value">
+            {trial.requirementPercent === null ? '–' : percentNumber(trial.requirementPercent)}
+            {trial.requirementPercent !== null && <small>%</small>}
+          </div>
+          <div className="cell-more">{trial.requirementPercent === null ? trialWords.noRequirement : ''}</div>
+        </Cell>
+        <Cell title={trialWords.highestValue}>
+          <div className="cell-value">
+            {highest === null ? '–' : percentNumber(highest)}
+            {highest !== null && <small>%</small>}
+          </div>
+          <div className="cell-more">{highest === null ? trialWords.notMeasured : ''}</div>
+        </Cell>
+        <Cell title={trialWords.readings}>
+          <div className="cell-value">{trial.counts.readings.toLocaleString('en')}</div>
+          <div className="cell-more">
+            {trialWords.dwells(trial.counts.dwells)} · {trialWords.problems(trial.counts.problems)}
+          </div>
+        </Cell>
+      </div>
+    </aside>
+  );
+}
+
+function Cell(props: { readonly title: string; readonly warn?: boolean; readonly children: ReactNode }): ReactElement {
+  return (
+    <section className={props.warn === true ? 'cell cell-warn' : 'cell'}>
+      <div className="label">{props.title}</div>
+      {props.children}
+    </section>
+  );
+}
+
+function Nothing(): ReactElement {
+  return (
+    <>
+      <div className="cell-value">–</div>
+      <div className="cell-more">{trialWords.notMeasured}</div>
+    </>
+  );
+}
+
+function HeartRate(props: {
+  readonly snapshot: Snapshot;
+  readonly trial: TrialSnapshot;
+  readonly ring: StreamRing;
+  readonly stream: number;
+}): ReactElement {
+  const { snapshot, trial, ring } = props;
+  const time = useHostTime();
+  const silence = snapshot.rig.streams[props.stream]?.silenceLimitSeconds ?? 5;
+  const limit = trial.heartRateLimit;
+  const alarm = snapshot.alarms.some((one) => one.alarm === 'heart-rate-high' && one.lastedSeconds === null);
+  /** The newest beat rate while it is young enough to be one. */
+  const fresh = (at: number): number | null => {
+    const newest = ring.newestMicroseconds;
+    return newest === null || at - newest > silence * second ? null : ring.newestValue;
+  };
+  return (
+    <section className={alarm ? 'heart panel heart-alarm' : 'heart panel'} aria-label={trialWords.heartRate}>
+      <div className="heart-words">
+        <div className="label">{trialWords.heartRate}</div>
+        <Ticking
+          className="heart-value"
+          text={(at) => {
+            const rate = fresh(at);
+            return rate === null ? '–' : rate.toFixed(0);
+          }}
+        />
+        <Ticking
+          className="heart-more"
+          text={(at) => {
+            const rate = fresh(at);
+            if (rate === null) return trialWords.noReading;
+            if (limit === null) return trialWords.noLimit;
+            const below = limit - Math.round(rate);
+            return below >= 0 ? trialWords.belowLimit(limit, below) : trialWords.aboveLimit(limit, -below);
+          }}
+        />
+      </div>
+      <div className="heart-trend">
+        <Signal
+          ring={ring}
+          seconds={trendSeconds}
+          now={(at) => time.at(at)}
+          silenceSeconds={silence}
+          range={[50, Math.max(170, (limit ?? 160) + 15)]}
+          limit={limit}
+          label={trialWords.heartRate}
+          onAlarm={alarm}
+        />
+        <span>{trialWords.lastMinutes(trendSeconds / 60)}</span>
+      </div>
+    </section>
+  );
+}
