@@ -1,0 +1,206 @@
+import { useCallback, useEffect, useMemo, useState, type ReactElement } from 'react';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { TrialResult } from '../../src/bridge/result.ts';
+import { TrialTrace } from '../chart/trial-trace.tsx';
+import { PersonScreen } from '../person/person-screen.tsx';
+import { ResultScreen } from '../review/result-screen.tsx';
+import type { RigActions } from '../rig/rig-actions.ts';
+import { RigScreen } from '../rig/rig-screen.tsx';
+import { StartScreen } from '../start/start-screen.tsx';
+import { PlanScreen } from '../study/plan-screen.tsx';
+import { Console } from '../trial/console.tsx';
+import { Button } from '../ui/button.tsx';
+import { FailureBlock } from '../ui/failure-block.tsx';
+import type { Outcome } from '../ui/use-perform.ts';
+import { appWords } from '../words/app.ts';
+import { instrumentName } from '../rig/instrument-card.tsx';
+import type { Connection } from './connection.ts';
+import { liveReadings } from './live-readings.tsx';
+import { routes } from './routes.ts';
+
+/** What joins a screen to the host and to the other screens. Screens themselves know neither. */
+interface PlaceProps {
+  readonly connection: Connection;
+  readonly snapshot: Snapshot;
+  readonly go: (to: string) => void;
+}
+
+export function StartPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
+  return (
+    <StartScreen
+      snapshot={snapshot}
+      actions={{
+        takeUp: (file, trial) => connection.ask((client) => client.trial.resume({ file, trial })),
+        startVirtual: (scenario) => connection.ask((client) => client.rig.startVirtual({ scenario, seed: null })),
+        createStudy: (name) => connection.ask((client) => client.study.create({ name })),
+        refresh: () => connection.ask((client) => client.study.refresh({})),
+        toConsole: () => go(routes.trial),
+        toRig: () => go(routes.rig),
+        toPlan: (file) => go(routes.plan(file)),
+        toResult: (file, trial) => go(routes.result(file, trial)),
+      }}
+    />
+  );
+}
+
+export function PersonPlace({ connection, snapshot }: PlaceProps): ReactElement {
+  return (
+    <PersonScreen
+      snapshot={snapshot}
+      actions={{
+        choose: (code) => connection.ask((client) => client.person.choose({ code })),
+        add: (person) => connection.ask((client) => client.person.add({ ...person, roles: [...person.roles] })),
+        back: () => window.history.back(),
+      }}
+    />
+  );
+}
+
+export function RigPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
+  const actions: RigActions = {
+    startVirtual: (scenario, seed) => connection.ask((client) => client.rig.startVirtual({ scenario, seed })),
+    open: (name) => connection.ask((client) => client.rig.open({ name })),
+    close: () => connection.ask((client) => client.rig.close({})),
+    selectPort: (port) => connection.ask((client) => client.rig.selectPort({ port })),
+    retry: (instrument) => connection.ask((client) => client.rig.retry({ instrument })),
+    connect: (instrument, settings) => connection.ask((client) => client.rig.connect({ instrument, settings })),
+    async offeredPorts() {
+      const offered = await connection.ask((client) => client.rig.offeredPorts({}));
+      return offered.done ? offered.value : [];
+    },
+    template: () => connection.ask((client) => client.rig.template({})),
+    async saveAndOpen(rig, connections) {
+      const saved = await connection.ask((client) => client.rig.save({ rig }));
+      if (!saved.done) return saved;
+      const opened = await connection.ask((client) => client.rig.open({ name: rig.name }));
+      if (!opened.done) return opened;
+      for (const [instrument, settings] of connections) {
+        const connected = await connection.ask((client) => client.rig.connect({ instrument, settings }));
+        if (!connected.done) return connected;
+      }
+      return opened;
+    },
+    beginCheck: (check) => connection.ask((client) => client.rig.beginCheck({ check })),
+    cancelCheck: () => connection.ask((client) => client.rig.cancelCheck({})),
+    toPlan: () => go(routes.plan(null)),
+    toPerson: () => go(routes.person),
+    now: () => Date.now(),
+  };
+  return <RigScreen snapshot={snapshot} actions={actions} live={liveReadings(connection, snapshot)} />;
+}
+
+export function PlanPlace({
+  connection,
+  snapshot,
+  go,
+  file,
+}: PlaceProps & { readonly file: string | null }): ReactElement {
+  const actions = useMemo(
+    () => ({
+      preview: (plan: Parameters<Parameters<typeof PlanScreen>[0]['actions']['preview']>[0]) =>
+        connection.ask((client) => client.trial.preview(plan)),
+      prepare: (plan: Parameters<Parameters<typeof PlanScreen>[0]['actions']['prepare']>[0]) =>
+        connection.ask((client) => client.trial.prepare(plan)),
+      createStudy: (name: string) => connection.ask((client) => client.study.create({ name })),
+      toRig: () => go(routes.rig),
+      toPerson: () => go(routes.person),
+      toConsole: () => go(routes.trial),
+      instrumentName: (instrument: string) => {
+        const found = snapshot.rig.instruments.find((one) => one.instrument === instrument);
+        return found === undefined ? instrument : instrumentName(found);
+      },
+      now: () => Date.now(),
+    }),
+    [connection, go, snapshot.rig.instruments],
+  );
+  return <PlanScreen snapshot={snapshot} file={file} actions={actions} />;
+}
+
+export function TrialPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
+  const { trial } = snapshot;
+  if (trial === null) {
+    return (
+      <main className="app-empty">
+        <h1>{appWords.noTrial}</h1>
+        <p>{appWords.noTrialMore}</p>
+        <Button lit onPress={() => go(routes.start)}>
+          {appWords.toStart}
+        </Button>
+      </main>
+    );
+  }
+  return (
+    <Console
+      connection={connection}
+      snapshot={snapshot}
+      trial={trial}
+      onResult={() => {
+        go(routes.result(trial.file, trial.trial));
+      }}
+      onLeave={() => {
+        void connection.ask((client) => client.trial.leave({})).then((left) => {
+          if (left.done) go(routes.start);
+        });
+      }}
+    />
+  );
+}
+
+export function ResultPlace(props: PlaceProps & { readonly file: string; readonly trial: string }): ReactElement {
+  const { connection, file, trial, go } = props;
+  const [outcome, setOutcome] = useState<Outcome<TrialResult> | null>(null);
+  const load = useCallback(
+    () => connection.ask((client) => client.trial.result({ file, trial })).then(setOutcome),
+    [connection, file, trial],
+  );
+  useEffect(() => {
+    void load();
+  }, [load]);
+  if (outcome === null) {
+    return (
+      <p className="app-waiting" role="status">
+        {appWords.openingTrial(file)}
+      </p>
+    );
+  }
+  if (!outcome.done) {
+    return (
+      <main className="app-empty">
+        <FailureBlock failure={outcome.failure} />
+        <Button lit onPress={() => go(routes.start)}>
+          {appWords.toStart}
+        </Button>
+      </main>
+    );
+  }
+  const result = outcome.value;
+  return (
+    <ResultScreen
+      result={result}
+      actions={{
+        async assess() {
+          const assessed = await connection.ask((client) => client.trial.assess({ file, trial }));
+          if (assessed.done) await load();
+          return assessed;
+        },
+        toStart: () => go(routes.start),
+      }}
+      trace={(place, onChoose) => (
+        <TrialTrace
+          result={result}
+          place={place}
+          onChoose={onChoose}
+          history={(stream, from, to) =>
+            connection.samples.history({
+              of: { file, trial },
+              stream,
+              fromMicroseconds: from,
+              toMicroseconds: to,
+              mostSamples: 20_000,
+            })
+          }
+        />
+      )}
+    />
+  );
+}
