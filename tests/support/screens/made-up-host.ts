@@ -1,0 +1,163 @@
+import { encodeFrame, largestFrameSamples } from '../../../src/bridge/frame.ts';
+import { heartbeatMilliseconds, initialCredit } from '../../../src/bridge/samples.ts';
+import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/host/door/served-host.ts';
+import { ChambersideError } from '../../../src/model/error-code.ts';
+import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
+import { heartRateAt, readingAt } from './made-up-trial.ts';
+import type { Scene } from './scenes.ts';
+
+/** A host that shows one scene at a time behind a real door, so that a window can be looked at in every condition. */
+export interface MadeUpHost {
+  readonly host: ServedHost;
+  show(scene: Scene): void;
+  /** No heartbeat, no snapshot, no sample until it is called with false. */
+  fallSilent(silent: boolean): void;
+  /** Procedures that were asked for, `trial.command stop`. */
+  readonly asked: readonly string[];
+}
+
+export function createMadeUpHost(first: Scene): MadeUpHost {
+  let scene = first;
+  let base = 1;
+  let version = 1;
+  let began = performance.now();
+  let silent = false;
+  const asked: string[] = [];
+  const listeners = new Set<() => void>();
+  const now = (): number | null => (scene.at === null ? null : scene.at + (performance.now() - began) * 1000);
+  const snapshot = () => ({ ...scene.snapshot, version });
+  const done = async (what: string): Promise<Record<string, never>> => {
+    asked.push(what);
+    return {};
+  };
+  const procedures: HostProcedures = {
+    person: {
+      choose: () => done('person.choose'),
+      add: async ({ code, name, roles }) => ({ person: 'p-000000000009', code, name, roles }),
+    },
+    rig: {
+      startVirtual: () => done('rig.startVirtual'),
+      open: () => done('rig.open'),
+      close: () => done('rig.close'),
+      selectPort: ({ port }) => done(`rig.selectPort ${port}`),
+      retry: () => done('rig.retry'),
+      connect: () => done('rig.connect'),
+      offeredPorts: async () => [{ path: '/dev/ttyUSB0', description: 'USB serial' }],
+      template: async () => ownRig,
+      save: async () => ({ version: 1 }),
+      beginCheck: () => done('rig.beginCheck'),
+      cancelCheck: () => done('rig.cancelCheck'),
+    },
+    study: { create: async () => ({ file: 'new.chamberside' }), refresh: () => done('study.refresh') },
+    trial: {
+      preview: async () => preview,
+      prepare: async () => ({ trial: 't-000000000051' }),
+      resume: () => done('trial.resume'),
+      command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),
+      leave: () => done('trial.leave'),
+      async result({ trial }) {
+        if (trial === result.trial) return result;
+        throw new ChambersideError('trial-not-found', 'The study holds no such trial', trial, 'Choose another.');
+      },
+      assess: () => done('trial.assess'),
+    },
+    alarm: { acknowledge: ({ alarm, reason }) => done(`alarm.acknowledge ${alarm} ${reason}`) },
+  };
+
+  const openSamples: ServedHost['openSamples'] = (send) => {
+    let credit = initialCredit;
+    let streams: readonly number[] = [];
+    let sentTo = now() ?? 0;
+    let counter = 0;
+    const beat = (): void => {
+      if (silent) return;
+      const at = now() ?? Number.NaN;
+      const none = new Float64Array(0);
+      counter += 1;
+      const time = { startMicroseconds: at, times: none, values: none };
+      send(encodeFrame({ kind: 'heartbeat', stream: base, number: counter, leftOut: 0, ...time }));
+    };
+    const live = (): void => {
+      const at = now();
+      if (silent || at === null) return;
+      for (const stream of streams) {
+        const samples = samplesBetween(stream, sentTo, at);
+        if (samples.times.length === 0 || credit === 0) continue;
+        credit -= 1;
+        counter += 1;
+        const startMicroseconds = samples.times[0] ?? at;
+        send(encodeFrame({ kind: 'live', stream, number: counter, leftOut: 0, startMicroseconds, ...samples }));
+      }
+      sentTo = at;
+    };
+    beat();
+    const beating = setInterval(beat, heartbeatMilliseconds);
+    const living = setInterval(live, 50);
+    const channel: SampleChannel = {
+      receive(message) {
+        if (message.message === 'credit') credit += message.frames;
+        if (message.message === 'subscribe') streams = message.streams;
+        if (message.message !== 'history') return;
+        const all =
+          message.of === null
+            ? samplesBetween(message.stream, message.fromMicroseconds, message.toMicroseconds)
+            : madeUpReadings();
+        for (let from = 0; from < all.times.length; from += largestFrameSamples) {
+          const times = all.times.slice(from, from + largestFrameSamples);
+          const values = all.values.slice(from, from + largestFrameSamples);
+          const head = { stream: message.stream, number: message.request, leftOut: 0 };
+          send(encodeFrame({ kind: 'history', ...head, startMicroseconds: times[0] ?? 0, times, values }));
+        }
+        const none = new Float64Array(0);
+        const end = { stream: message.stream, number: message.request, leftOut: 0, startMicroseconds: 0 };
+        send(encodeFrame({ kind: 'history-end', ...end, times: none, values: none }));
+      },
+      close() {
+        clearInterval(beating);
+        clearInterval(living);
+      },
+    };
+    return channel;
+  };
+
+  /** Both streams on their grid, left out after the scene's silence for the photometer. */
+  const samplesBetween = (stream: number, from: number, to: number): { times: Float64Array; values: Float64Array } => {
+    const step = stream === 0 ? 50_000 : 1_000_000;
+    const until = stream === 0 && scene.silentFrom !== undefined ? Math.min(to, scene.silentFrom) : to;
+    const times: number[] = [];
+    for (let at = Math.ceil(Math.max(from, 1) / step) * step; at < until; at += step) times.push(at);
+    return {
+      times: Float64Array.from(times),
+      values: Float64Array.from(times, stream === 0 ? readingAt : heartRateAt),
+    };
+  };
+
+  return {
+    asked,
+    show(next) {
+      scene = next;
+      base += 1;
+      version += 1;
+      began = performance.now();
+      for (const tell of [...listeners]) tell();
+    },
+    fallSilent(value) {
+      silent = value;
+    },
+    host: {
+      procedures,
+      clock: () => ({ machineMilliseconds: performance.now(), trialMicroseconds: now() }),
+      snapshot,
+      onSnapshot(listener) {
+        const tell = (): void => {
+          if (!silent) listener(snapshot());
+        };
+        listeners.add(tell);
+        return () => listeners.delete(tell);
+      },
+      openSamples,
+      windowOpened: () => undefined,
+      windowClosed: () => undefined,
+    },
+  };
+}

@@ -1,0 +1,132 @@
+import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
+import { firstDay, workday } from './made-up.ts';
+import { madeUpTrial, trialDay } from './made-up-trial.ts';
+
+const second = 1_000_000;
+/** In the middle of the fourth probe of the fifth exercise. */
+export const middle = 818 * second;
+
+/** One condition of one screen: what the host says, and where the window stands. */
+export interface Scene {
+  readonly name: string;
+  readonly address: string;
+  readonly snapshot: Snapshot;
+  /** Time of the sample channel when the scene begins, µs; null while no rig is open. */
+  readonly at: number | null;
+  /** Samples stop at this time: an instrument is silent. */
+  readonly silentFrom?: number;
+  readonly keys?: readonly string[];
+}
+
+const challengeFalling: AlarmView = {
+  alarm: 'challenge-unsteady',
+  instrument: null,
+  priority: 'medium',
+  detail: '11.2 mg/m³, 6.4 % down in 4 min; warns at 5 %.',
+  action: 'Look at the generator supply.',
+  raisedAt: '2026-11-25T10:22:50.000Z',
+  lastedSeconds: null,
+  acknowledged: false,
+};
+const heartRate: AlarmView = {
+  ...challengeFalling,
+  alarm: 'heart-rate-high',
+  instrument: 'belt',
+  priority: 'high',
+  detail: '154 /min, 4 above the limit of 150 for 6 s.',
+  action: 'Ask the subject to slow down, or stop.',
+};
+const photometerLost: AlarmView = {
+  ...challengeFalling,
+  alarm: 'silence-concentration',
+  instrument: 'photometer',
+  detail: 'No reading for 13 s; warns at 2 s.',
+  action: 'Look at its cable.',
+};
+
+const run = madeUpTrial(middle);
+const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
+const lostRig = trialDay(lost).rig;
+
+export const scenes: readonly Scene[] = [
+  { name: 'start-first', address: '/', snapshot: firstDay, at: null },
+  { name: 'start', address: '/', snapshot: workday, at: 100 * second },
+  { name: 'person-first', address: '/person', snapshot: firstDay, at: null },
+  { name: 'person', address: '/person', snapshot: workday, at: 100 * second },
+  { name: 'rig-none', address: '/rig', snapshot: firstDay, at: null },
+  { name: 'rig', address: '/rig', snapshot: workday, at: middle },
+  { name: 'plan', address: '/plan', snapshot: workday, at: middle },
+  { name: 'result', address: '/result/grain-terminal-coveralls.chamberside/t-000000000031', snapshot: workday, at: middle },
+  { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
+  { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
+  { name: 'console-caution', address: '/trial', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
+  {
+    name: 'console-alarm',
+    address: '/trial',
+    snapshot: trialDay(lost, {
+      alarms: [photometerLost, heartRate],
+      rig: {
+        ...lostRig,
+        instruments: lostRig.instruments.map((one) =>
+          one.instrument === 'photometer' ? { ...one, state: 'lost', detail: 'The port went away.' } : one,
+        ),
+      },
+    }),
+    at: middle,
+    silentFrom: middle - 13 * second,
+  },
+  {
+    name: 'console-held',
+    address: '/trial',
+    snapshot: trialDay(
+      madeUpTrial(middle, {
+        phase: 'held',
+        heldBecause: 'operator',
+        now: { ...run.now, kind: 'held', sinceMicroseconds: middle - 72 * second, untilMicroseconds: null, air: 'none' },
+        allowed: ['go-on', 'mark', 'repeat', 'skip', 'stop', 'close', 'valve'],
+      }),
+    ),
+    at: middle,
+  },
+  {
+    name: 'console-prepared',
+    address: '/trial',
+    snapshot: trialDay(
+      madeUpTrial(0, {
+        phase: 'prepared',
+        dwells: [],
+        now: { ...run.now, kind: 'prepared', exercise: null, untilMicroseconds: null, port: null, probe: null, air: 'none' },
+        allowed: ['start', 'mark', 'stop', 'close'],
+        challenge: null,
+        filteredAir: null,
+      }),
+    ),
+    at: 3 * second,
+  },
+  {
+    name: 'console-stopped',
+    address: '/trial',
+    snapshot: trialDay(
+      madeUpTrial(middle, {
+        phase: 'stopped',
+        now: { ...run.now, kind: 'stopped', untilMicroseconds: null, air: 'none' },
+        allowed: ['mark', 'close'],
+      }),
+    ),
+    at: middle,
+  },
+  {
+    name: 'console-ended',
+    address: '/trial',
+    snapshot: trialDay(
+      madeUpTrial(middle, {
+        phase: 'closed',
+        ending: 'done',
+        now: { ...run.now, kind: 'closed', untilMicroseconds: null, air: 'none' },
+        allowed: [],
+      }),
+    ),
+    at: middle,
+  },
+  { name: 'rig-running', address: '/rig', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
+];
