@@ -71,7 +71,7 @@ describe('the browser door', () => {
       await vi.waitFor(() => expect(host.windowLog.length).toBe(6));
     });
 
-    it('from elsewhere on this machine too: the page goes on by itself, because a redirection would lose the cookie', async () => {
+    it('from a link elsewhere: the page goes on by itself, because a redirection would lose the cookie', async () => {
       const elsewhere = { 'sec-fetch-site': 'cross-site', 'sec-fetch-mode': 'navigate', 'sec-fetch-dest': 'document' };
       const exchange = await ask(door.port, path(door.issueAddress()), elsewhere);
       expect(exchange.status).toBe(200);
@@ -331,7 +331,12 @@ describe('the browser door', () => {
 
     it('and ends one that shows no sign of life', async () => {
       const limits = { askMilliseconds: 50, silentMilliseconds: 200 };
-      const strict = await openBrowserDoor(host.host, { port: 0, files: testScreens, onDefect: () => undefined, limits });
+      const strict = await openBrowserDoor(host.host, {
+        port: 0,
+        files: testScreens,
+        onDefect: () => undefined,
+        limits,
+      });
       try {
         const entry = await enter(strict.issueAddress());
         const channel = openChannel(strict.port, '/rpc', channelHeaders(strict.port, entry));
@@ -356,8 +361,8 @@ describe('the browser door', () => {
         const { headers, body } = await ask(door.port, '/', { cookie });
         const nonce = /'nonce-([\w-]+)'/.exec(headers['content-security-policy'] as string)?.[1] ?? '';
         expect(headers['content-security-policy']).toBe(
-          `default-src 'none'; script-src 'self' 'nonce-${nonce}'; style-src 'self' 'nonce-${nonce}'; font-src 'self'; ` +
-            `img-src 'self' data:; connect-src 'self' ws://127.0.0.1:${door.port}; worker-src 'self'; ` +
+          `default-src 'none'; script-src 'self' 'nonce-${nonce}'; style-src 'self' 'nonce-${nonce}'; ` +
+            `font-src 'self'; img-src 'self' data:; connect-src 'self' ws://127.0.0.1:${door.port}; worker-src 'self'; ` +
             "base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
         );
         expect(body).toContain(`<style nonce="${nonce}">`);
