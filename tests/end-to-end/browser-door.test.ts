@@ -178,7 +178,7 @@ describe('the browser door in a browser', () => {
     await hanging;
     clearInterval(changing);
     expect(host.version).toBeGreaterThan(60);
-    const seen = async (): Promise<number[]> => (await page.evaluate('versions')) as number[];
+    const seen = (): Promise<number[]> => page.evaluate<number[]>('versions');
     await vi.waitFor(async () => expect((await seen()).at(-1)).toBe(host.version));
     // What the browser itself holds back for the page, and no more.
     expect((await seen()).length).toBeLessThanOrEqual(20);
