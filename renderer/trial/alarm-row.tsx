@@ -4,7 +4,7 @@ import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
 import { Key } from '../ui/key.tsx';
 import { alarmWords } from '../words/alarms.ts';
 import { clockOfDay, minutesAndSeconds } from '../words/times.ts';
-import { alarmsInRow } from './alarm-order.ts';
+import { alarmsInRow, alarmsShown } from './alarm-order.ts';
 import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
 import './alarm-row.css';
@@ -16,8 +16,7 @@ export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands
   const { snapshot, commands } = props;
   const panel = useStore(consoleState, (state) => state.panel);
   const alarms = alarmsInRow(snapshot.alarms);
-  // A fourth makes room for the two highest and a count; none is ever covered by another.
-  const shown = alarms.length > 3 ? alarms.slice(0, 2) : alarms;
+  const shown = alarmsShown(alarms);
   const hidden = alarms.length - shown.length;
   const standing = alarms.filter(({ lastedSeconds }) => lastedSeconds === null).length;
   return (
