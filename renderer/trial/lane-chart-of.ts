@@ -11,8 +11,9 @@ import { readingScale } from './trial-view.ts';
 /** What the chart looks back on and ahead to, µs. */
 const past = toMicroseconds(150);
 const ahead = toMicroseconds(45);
-/** A pause between readings that is drawn as one, µs. */
-const silence = toMicroseconds(1);
+/** A pause of as many readings is drawn as one; of readings that come by event, one of as many seconds. */
+const pauseReadings = 4;
+const pauseSeconds = 1;
 
 /**
  * Lanes of a chart from what a snapshot says; the function that comes back adds the time of now.
@@ -25,12 +26,15 @@ export function laneChart(options: {
   readonly laneHeight: number;
   readonly plainShare: number;
   readonly oneAxis: boolean;
+  /** Time between the photometer's readings when all is well, s; null when it is not known. */
+  readonly readingSeconds: number | null;
 }): (now: number) => LaneChart {
   const { trial, rig, ring, laneHeight } = options;
   const scale = readingScale(trial, rig);
   const probes = probePorts(rig);
   const lag = toMicroseconds(rig.commonTransitSeconds.value + rig.instrumentDelaySeconds.value);
   const running = trial.phase === 'running';
+  const pause = toMicroseconds(Math.max(pauseSeconds, pauseReadings * (options.readingSeconds ?? 0)));
   const all = probes.length * laneHeight;
   const ports = [...probes, solePort(rig, 'reference'), solePort(rig, 'filtered-air')];
   const lanes = (now: number): Lane[] =>
@@ -66,7 +70,7 @@ export function laneChart(options: {
       const planned = from + toMicroseconds(exercise.durationSeconds);
       return [{ from, to: exercise.endedAtMicroseconds ?? (exercise.state === 'now' && running ? planned : now) }];
     }),
-    silenceMicroseconds: silence,
+    silenceMicroseconds: pause,
     nextWord: running ? trialWords.next.toLowerCase() : '',
   });
 }

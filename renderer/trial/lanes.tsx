@@ -42,9 +42,11 @@ export function Lanes(props: {
   const stream = photometerStream(snapshot);
   const descriptor = stream === null ? undefined : snapshot.rig.streams[stream];
   const unit = descriptor === undefined ? '' : units[descriptor.unit].symbol;
+  const readingSeconds = descriptor?.expectedIntervalSeconds ?? null;
   const chart = useMemo(
-    () => laneChart({ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis }),
-    [trial, rig, props.ring, lane, props.oneAxis],
+    () =>
+      laneChart({ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis, readingSeconds }),
+    [trial, rig, props.ring, lane, props.oneAxis, readingSeconds],
   );
   const plain = [
     { port: solePort(rig, 'reference'), reading: trial.challenge },

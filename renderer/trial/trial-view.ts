@@ -59,7 +59,7 @@ export function portNow(trial: TrialSnapshot, rig: Rig | null): Port | null {
 export function laneValue(lane: LaneView): string | null {
   if (lane.state === 'no-result' || lane.windowPercent === null) return null;
   if (lane.belowDetectionLimit && lane.detectionLimitPercent !== null) {
-    return `< ${percentNumber(lane.detectionLimitPercent)}`;
+    return `<\u00a0${percentNumber(lane.detectionLimitPercent)}`;
   }
   return percentNumber(lane.windowPercent);
 }
@@ -137,6 +137,6 @@ export function heartRateStream(snapshot: Snapshot): number | null {
 /** A concentration with the figures that its resolution allows. */
 export function readingText(value: number, resolution: number | undefined): string {
   const size = Math.abs(value);
-  const figures = resolution === undefined || size === 0 ? 3 : Math.ceil(Math.log10(Math.max(size / resolution, 1))) + 1;
+  const figures = resolution === undefined || size === 0 ? 3 : Math.floor(Math.log10(Math.max(size / resolution, 1))) + 1;
   return significant(value, Math.max(1, Math.min(3, figures)));
 }
