@@ -42,14 +42,14 @@ export function CellPanel(props: {
           <Fact name={resultWords.wholeExercise}>
             {interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}
           </Fact>
-          {cell.windowLowPercent === null && <p className="cell-note">{resultWords.noBudget}</p>}
+          {cell.windowLowPercent === null && <dd className="cell-note">{resultWords.noBudget}</dd>}
           <Fact name={resultWords.detectionLimit}>
             {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
           </Fact>
           {cell.belowDetectionLimit && (
-            <p className="cell-note">
+            <dd className="cell-note">
               {percentNumber(cell.windowPercent ?? 0)} %, {resultWords.belowLimit}
-            </p>
+            </dd>
           )}
           {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
             <Fact key={dwell} name={resultWords.windows}>

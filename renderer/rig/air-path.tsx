@@ -33,7 +33,7 @@ export function AirPath(props: {
   const sizes = { '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length } as CSSProperties;
   const flowing = rows.findIndex(({ air }) => air === 'flows');
   return (
-    <div className="air-path" ref={ref} style={sizes}>
+    <div className="air-path" ref={ref} style={sizes} tabIndex={0} role="group" aria-label={rigWords.airPath}>
       <p className="spoken" aria-live="polite">
         {airInWords(rows)}
       </p>

@@ -1,4 +1,4 @@
-import type { ReactElement } from 'react';
+import type { CSSProperties, ReactElement } from 'react';
 import { useStore } from 'zustand';
 import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
 import { Key } from '../ui/key.tsx';
@@ -62,7 +62,9 @@ function AlarmBlock(props: {
         <Sign priority={alarm.priority} />
       </span>
       <div className="al-words">
-        <div className="al-head">{headline}</div>
+        <div className="al-head" style={{ '--letters': headline.length } as CSSProperties}>
+          {headline}
+        </div>
         <div className="al-more">
           {gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}
           {alarm.detail} <b>{alarm.action}</b>
@@ -80,7 +82,7 @@ function AlarmBlock(props: {
               })
             }
           >
-            <Key>{props.hotkey}</Key> {alarmWords.acknowledge}
+            <Key>{props.hotkey}</Key> <span className="al-do">{alarmWords.acknowledge}</span>
           </button>
         )}
         <small>

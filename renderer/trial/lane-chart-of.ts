@@ -5,6 +5,7 @@ import { toMicroseconds } from '../../src/model/time.ts';
 import { probeColour } from '../chart/colours.ts';
 import type { Lane, LaneChart, LaneDwell } from '../chart/lane-chart.ts';
 import type { StreamRing } from '../chart/stream-ring.ts';
+import { trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 import { readingScale } from './trial-view.ts';
 
@@ -47,7 +48,7 @@ export function laneChart(options: {
         top: plain ? all + (index - probes.length) * laneHeight * options.plainShare : options.oneAxis ? 0 : index * laneHeight,
         height: plain ? laneHeight * options.plainShare : options.oneAxis ? all : laneHeight,
         lit: running && trial.now.port === port.port && !options.oneAxis,
-        dwells: trial.dwells.filter((dwell) => dwell.port === port.port).map((dwell) => laneDwell(dwell, port, rig, lag, now)),
+        dwells: trial.dwells.filter((dwell) => dwell.port === port.port).map((dwell) => laneDwell(dwell, port, rig, lag, running ? (trial.now.dwellUntilMicroseconds ?? now) : now)),
         planned: trial.planned
           .filter((dwell) => dwell.port === port.port)
           .map(({ fromMicroseconds, toMicroseconds: to }) => ({ from: fromMicroseconds + lag, to: to + lag })),
@@ -72,10 +73,12 @@ export function laneChart(options: {
     }),
     silenceMicroseconds: pause,
     nextWord: running ? trialWords.next.toLowerCase() : '',
+    noReadingWord: (since, seconds) => trialWords.noReadingSince(trialTime(since), seconds),
   });
 }
 
-function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, now: number): LaneDwell {
+/** @param end of a dwell that goes on, as planned. */
+function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, end: number): LaneDwell {
   const began = dwell.acknowledgedAtMicroseconds ?? dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds;
   const method = methodForRig(rig);
   const settling = dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
@@ -83,7 +86,7 @@ function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, now: num
   const ended = dwell.endedAtMicroseconds;
   return {
     from: began + lag,
-    to: Math.max(began, ended ?? now) + lag,
+    to: Math.max(began, ended ?? end) + lag,
     usableFrom: began + lag + toMicroseconds(settling + stale),
     now: ended === null,
     spoiled: dwell.unconfirmed || (ended !== null && !dwell.complete),

@@ -34,6 +34,11 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
           )
         )}
       </div>
+      {now.kind === 'prepared' && (
+        <p className="now-caution">
+          {trialWords.startCaution} {trialWords.fanCaution}
+        </p>
+      )}
       {until !== null ? (
         <Ticking className="countdown" text={(at) => countdownText(until, at)} />
       ) : now.kind === 'held' || now.kind === 'waiting' ? (

@@ -39,7 +39,7 @@ function Block(props: {
     <>
       <li className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}`} style={{ flexGrow: exercise.restSeconds }} />
       <li
-        className={`tl-block tl-${exercise.state}`}
+        className={`tl-block tl-${exercise.state}${exercise.state === 'now' && trial.phase !== 'running' ? ' tl-still' : ''}`}
         style={{ flexGrow: share }}
         aria-current={exercise.state === 'now' ? 'step' : undefined}
       >

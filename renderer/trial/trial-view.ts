@@ -127,6 +127,11 @@ export function photometerStream(snapshot: Snapshot): number | null {
   return rig === null ? null : streamIndex(snapshot, rig.photometer, rig.photometerStream);
 }
 
+/** Whether the photometer's values are old ones: it does not talk. */
+export function photometerStale({ rig }: Snapshot): boolean {
+  return rig.instruments.some(({ instrument, state }) => instrument === rig.rig?.photometer && state !== 'live');
+}
+
 /** The stream that carries the heart rate: the belt's one in beats a minute. */
 export function heartRateStream(snapshot: Snapshot): number | null {
   const belt = snapshot.rig.rig?.heartRate ?? null;

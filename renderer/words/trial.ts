@@ -48,8 +48,8 @@ export const trialWords = {
   startTitle: 'To start',
   goOnHow: 'then',
   subjectReady: 'Subject in place and fit? Second person within call?',
-  goOn: 'go on',
-  start: 'start',
+  goOn: 'Go on',
+  start: 'Start',
   pressEnter: 'Now Enter',
   armed: 'Press Enter within five seconds, or Esc',
   startCaution:
@@ -89,6 +89,7 @@ export const trialWords = {
   lastMinutes: (minutes: number) => `last ${minutes} min`,
   noBelt: 'no belt on this rig',
   noReading: 'no reading',
+  noReadingSince: (time: string, seconds: number) => `No reading since ${time}, ${Math.floor(seconds)} s`,
   change: (percent: number) => `${percent >= 0 ? '+' : '−'}${Math.abs(percent).toFixed(1)} % since the first`,
   notMeasured: 'not measured yet',
   notConnected: 'not connected',

@@ -15,7 +15,8 @@ export interface Scene {
   readonly at: number | null;
   /** Samples stop at this time: an instrument is silent. */
   readonly silentFrom?: number;
-  readonly keys?: readonly string[];
+  /** Added to the made-up heart rate in the last half minute before the scene, and after. */
+  readonly exertion?: number;
 }
 
 const challengeFalling: AlarmView = {
@@ -74,6 +75,7 @@ export const scenes: readonly Scene[] = [
     }),
     at: middle,
     silentFrom: middle - 13 * second,
+    exertion: 24,
   },
   {
     name: 'console-held',

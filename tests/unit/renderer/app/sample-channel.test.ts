@@ -52,6 +52,14 @@ describe('the sample channel of a window', () => {
     expect(sent[0]).toEqual({ message: 'subscribe', streams: [2, 0] });
   });
 
+  it('asks for nothing that is no stream: the door would end the channel', () => {
+    heartbeat(1, 1_000_000);
+    sent = [];
+    expect(channel.ring(-1).length).toBe(0);
+    expect(channel.ring(0.5).length).toBe(0);
+    expect(sent).toEqual([]);
+  });
+
   it('takes everything for a sign of life, heartbeats too', () => {
     heartbeat(1, 0);
     frame('live', 0, 1, [1]);
