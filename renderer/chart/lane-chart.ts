@@ -101,7 +101,9 @@ function drawLane(
   context.strokeStyle = colours.line;
   context.lineWidth = 1;
   line(context, 0, top + height, width, top + height);
-  const dots = lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
+  // On one axis all probes share the ground: it is drawn once.
+  const ground = chart.lanes.find((one) => one.top === top) === lane;
+  const dots = ground && lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
   if (lane.toPercent !== null) {
     context.strokeStyle = colours.line;
     for (const decade of decades) line(context, 0, yOf(onLogAxis(decade)), width, yOf(onLogAxis(decade)));
@@ -206,8 +208,9 @@ export function drawScale(context: CanvasRenderingContext2D, left: number, chart
   const { requirementPercent } = chart;
   context.textAlign = 'left';
   context.textBaseline = 'middle';
-  for (const { top, height, toPercent, detectionLimitPercent } of chart.lanes) {
-    if (toPercent === null) continue;
+  for (const lane of chart.lanes) {
+    const { top, height, toPercent, detectionLimitPercent } = lane;
+    if (toPercent === null || chart.lanes.find((one) => one.top === top) !== lane) continue;
     const yOf = (percent: number): number => top + height - 3 - onLogAxis(percent) * (height - 6);
     if (requirementPercent !== null) {
       context.fillStyle = colours.ink;

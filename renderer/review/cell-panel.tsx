@@ -21,7 +21,7 @@ export function CellPanel(props: {
   const exercise = table.exercises.find((one) => one.exercise === place.exercise);
   const missing = cell?.windowPercent == null;
   return (
-    <section className="panel cell-panel" aria-label={`${row?.port.label ?? ''}, ${exercise?.name ?? ''}`}>
+    <section className="panel cell-panel" tabIndex={0} aria-label={`${row?.port.label ?? ''}, ${exercise?.name ?? ''}`}>
       <h2>
         <ProbeMark probe={place.probe} size={22} />
         {row?.port.label}, {exercise?.name.toLowerCase()}
@@ -39,18 +39,17 @@ export function CellPanel(props: {
       {cell !== null && !missing && (
         <dl className="cell-facts">
           <Fact name={resultWords.airSeen}>{interval(cell.windowLowPercent, cell.windowHighPercent)}</Fact>
-          <Fact name={resultWords.wholeExercise}>
+          <Fact name={resultWords.wholeExercise} note={cell.windowLowPercent === null ? resultWords.noBudget : null}>
             {interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}
           </Fact>
-          {cell.windowLowPercent === null && <dd className="cell-note">{resultWords.noBudget}</dd>}
-          <Fact name={resultWords.detectionLimit}>
+          <Fact
+            name={resultWords.detectionLimit}
+            note={
+              cell.belowDetectionLimit ? `${percentNumber(cell.windowPercent ?? 0)}\u00a0%, ${resultWords.belowLimit}` : null
+            }
+          >
             {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
           </Fact>
-          {cell.belowDetectionLimit && (
-            <dd className="cell-note">
-              {percentNumber(cell.windowPercent ?? 0)} %, {resultWords.belowLimit}
-            </dd>
-          )}
           {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
             <Fact key={dwell} name={resultWords.windows}>
               {resultWords.window(trialTime(fromMicroseconds), trialTime(toMicroseconds))}
@@ -102,11 +101,17 @@ function isFlag(flag: string): flag is Flag {
   return Object.hasOwn(flagMeanings, flag);
 }
 
-function Fact({ name, children }: { readonly name: string; readonly children: ReactNode }): ReactElement {
+function Fact(props: {
+  readonly name: string;
+  readonly note?: string | null;
+  readonly children: ReactNode;
+}): ReactElement {
+  const { note = null } = props;
   return (
     <div>
-      <dt>{name}</dt>
-      <dd>{children}</dd>
+      <dt>{props.name}</dt>
+      <dd>{props.children}</dd>
+      {note !== null && <dd className="cell-note">{note}</dd>}
     </div>
   );
 }

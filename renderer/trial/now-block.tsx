@@ -25,7 +25,8 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
         {now.kind === 'stopped' ? (
           <div className="now-advice">{trialWords.stoppedAct}</div>
         ) : (
-          port !== null && (
+          port !== null &&
+          now.kind !== 'closed' && (
             <div className="now-port">
               <ProbeMark probe={port.probe} size={40} lit={!still} />
               <b>{port.label}</b> <span>{trialWords.air(now.air)}</span>
@@ -98,6 +99,15 @@ export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactEl
           )}
         </div>
         <div className="next-more">{armed === null ? trialWords.subjectReady : trialWords.armed}</div>
+      </section>
+    );
+  }
+  if (trial.phase === 'stopped') {
+    return (
+      <section className="next-block panel">
+        <div className="label">{trialWords.next}</div>
+        <div className="ending-title">{trialWords.close}</div>
+        <div className="next-more">{trialWords.closeMore}</div>
       </section>
     );
   }

@@ -59,6 +59,7 @@ export const trialWords = {
   stoppedTitle: 'Stopped',
   stoppedAct: 'Keep moving gently or sit down. Open the ensemble if the subject is unwell.',
   close: 'Close the trial',
+  closeMore: 'What was recorded is kept. Closing seals it and works out the result.',
   closing: 'Sealing the record …',
   assessing: 'Working out the result …',
   endedTitle: 'The trial is closed and sealed',

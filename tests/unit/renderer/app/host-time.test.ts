@@ -22,6 +22,13 @@ describe('the time of the host in a window', () => {
     expect(time.at(2_000)).toBe(1_999_000);
   });
 
+  it('stands still when the host is silent: nothing counts down that nobody knows of', () => {
+    const time = createHostTime();
+    time.heartbeat(1, 3_000_000, 100);
+    expect(time.at(1_600)).toBe(4_500_000);
+    expect(time.at(60_000)).toBe(4_500_000);
+  });
+
   it('follows clocks that drift: what is long past no longer counts', () => {
     const time = createHostTime();
     // The host's clock loses 10 ms in each second.
