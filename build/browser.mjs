@@ -50,8 +50,10 @@ function onSearchPath(names, { environment, isExecutable }) {
   return null;
 }
 
-const whatToDo =
-  `Install Chromium ('apt-get install chromium' as root on Debian) or name a browser of its kind in ${browserVariable}.`;
+const whatToDo = [
+  "Install Chromium ('apt-get install chromium' as root on Debian)",
+  `or name a browser of its kind in ${browserVariable}.`,
+].join(' ');
 
 /**
  * Where the browser of the end-to-end tests comes from. A named one is taken or missed, never replaced by another.

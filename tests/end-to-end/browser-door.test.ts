@@ -82,9 +82,10 @@ describe('the browser door in a browser', () => {
     await page.goto(door.issueAddress());
     await shows(page, welcome);
     const attempts = [
-      "(() => { const s = document.createElement('script'); s.textContent = 'window.injected = 1'; document.body.append(s); })()",
+      "document.body.append(Object.assign(document.createElement('script'), { textContent: 'window.injected = 1' }))",
       "fetch('http://127.0.0.1:9/').catch(() => 0)",
-      "document.body.insertAdjacentHTML('beforeend', '<p style=\"color:blue\">x</p><img src=\"http://127.0.0.1:9/x\">')",
+      `document.body.insertAdjacentHTML('beforeend', '<p style="color:blue">x</p>')`,
+      `document.body.insertAdjacentHTML('beforeend', '<img src="http://127.0.0.1:9/x">')`,
     ];
     for (const attempt of attempts) await page.evaluate(attempt);
     await vi.waitFor(() => expect(complaints.filter((text) => /policy/i.test(text)).length).toBeGreaterThanOrEqual(4));
@@ -131,7 +132,9 @@ describe('the browser door in a browser', () => {
     const thief = createServer((request, response) => {
       seen.push(request.headers);
       response.setHeader('Content-Type', 'text/html');
-      response.end(`<script>new WebSocket('ws://127.0.0.1:${door.port}/rpc').onclose=()=>{document.title='refused'}</script>`);
+      response.end(
+        `<script>new WebSocket('ws://127.0.0.1:${door.port}/rpc').onclose=()=>{document.title='refused'}</script>`,
+      );
     });
     await new Promise<void>((resolve) => thief.listen(0, '127.0.0.1', resolve));
     try {
@@ -149,6 +152,36 @@ describe('the browser door in a browser', () => {
     } finally {
       thief.close();
     }
+  });
+
+  it('passes a window by that hangs, and it goes on with the newest', async () => {
+    const page = await context.newPage();
+    await page.goto(door.issueAddress());
+    await shows(page, welcome);
+    // Calls of the contract as they stand on the wire, over a channel of the page's own.
+    await page.evaluate(`
+      const secret = document.querySelector('meta[name="chamberside-window"]').content;
+      const socket = new WebSocket('ws://' + location.host + '/rpc');
+      window.versions = [];
+      socket.onopen = () => {
+        socket.send(JSON.stringify({ message: 'hello', secret }));
+        socket.send(JSON.stringify({ i: 'w', p: { u: '/watch', b: { json: {} } } }));
+      };
+      socket.onmessage = (event) => {
+        const version = /"version":([0-9]+)/.exec(event.data);
+        if (version) window.versions.push(Number(version[1]));
+      };
+    `);
+    await vi.waitFor(async () => expect(await page.evaluate('versions.length')).toBe(1));
+    const hanging = page.evaluate('{ const until = Date.now() + 3000; while (Date.now() < until); }');
+    const changing = setInterval(() => host.change(), 20);
+    await hanging;
+    clearInterval(changing);
+    expect(host.version).toBeGreaterThan(60);
+    const seen = (): Promise<number[]> => page.evaluate<number[]>('versions');
+    await vi.waitFor(async () => expect((await seen()).at(-1)).toBe(host.version));
+    // What the browser itself holds back for the page, and no more.
+    expect((await seen()).length).toBeLessThanOrEqual(20);
   });
 
   it('shows plain words, once, to a window that is refused', async () => {

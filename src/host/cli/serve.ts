@@ -71,7 +71,9 @@ export async function serve(
         return;
       }
       const bell = output.interactive ? '\u0007' : '';
-      output.note(`${bell}NO WINDOW IS LEFT WHILE A TRIAL IS UNDER WAY. The trial is held; a new window goes on with it.`);
+      output.note(
+        `${bell}NO WINDOW IS LEFT WHILE A TRIAL IS UNDER WAY. The trial is held; a new window goes on with it.`,
+      );
       void showWindow();
     });
     ends.push(() => watch.stop());
@@ -101,7 +103,8 @@ export async function serve(
       started.catch(() => undefined);
       await Promise.race([started, ended]);
     }
-    if (options.files.page === null) output.note('The screens are not built: run npm ci, or npm start, in the program’s folder.');
+    if (options.files.page === null)
+      output.note('The screens are not built: run npm ci, or npm start, in the program’s folder.');
 
     if (options.json) {
       const url = door.issueAddress();

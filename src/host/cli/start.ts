@@ -19,7 +19,11 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
     name: 'start',
     summary: 'run the program: instruments, trials and their record, with a window on this machine',
     options: [
-      { name: 'folder', value: 'FOLDER', help: 'studies and laboratory file, made when missing, default ~/Chamberside' },
+      {
+        name: 'folder',
+        value: 'FOLDER',
+        help: 'studies and laboratory file, made when missing, default ~/Chamberside',
+      },
       { name: 'port', value: 'N', help: 'port on 127.0.0.1, 1 to 65535, default one that is free' },
       { name: 'no-window', value: null, help: 'open no window: print the address that lets one in' },
       { name: 'virtual-rig', value: 'SCENARIO', help: 'begin with the virtual rig: demo, sharp, short or a file' },
@@ -27,7 +31,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
     ],
     notes: [
       'An address lets one window in, once. With --json the first line on standard output holds it as "url".',
-      'Only this machine is served. Ctrl-C (or SIGTERM) ends the host; a trial under way is held and can be gone on with.',
+      'Only this machine is served. Ctrl-C (or SIGTERM) ends the host; a trial under way is held and can be resumed.',
     ],
     async run(values, output) {
       const folder = values.optional('folder') ?? join(homedir(), 'Chamberside');

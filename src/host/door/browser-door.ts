@@ -115,6 +115,12 @@ function listen(server: Server, port: number): Promise<void> {
 function listenError(error: NodeJS.ErrnoException, port: number): ChambersideError {
   const where = `${loopback}:${port}`;
   return error.code === 'EADDRINUSE'
-    ? new ChambersideError('port-busy', 'Another program listens there', where, 'Choose another --port, or none.', error)
+    ? new ChambersideError(
+        'port-busy',
+        'Another program listens there',
+        where,
+        'Choose another --port, or none.',
+        error,
+      )
     : new ChambersideError('port-failed', error.message, where, 'Choose another --port, or none.', error);
 }

@@ -36,7 +36,14 @@ export function pagePolicy(nonce: string, host: string): string {
 
 /** The policy of a page of plain words. */
 export function plainPolicy(nonce: string): string {
-  return `default-src 'none'; style-src 'nonce-${nonce}'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'`;
+  return [
+    "default-src 'none'",
+    `style-src 'nonce-${nonce}'`,
+    'img-src data:',
+    "base-uri 'none'",
+    "form-action 'none'",
+    "frame-ancestors 'none'",
+  ].join('; ');
 }
 
 /**
@@ -66,7 +73,12 @@ export function windowPage(page: string, nonce: string, secret: string | null): 
 }
 
 /** A page of plain words. @param words each a paragraph, without markup. */
-export function plainPage(title: string, words: readonly string[], nonce: string, refresh: string | null = null): string {
+export function plainPage(
+  title: string,
+  words: readonly string[],
+  nonce: string,
+  refresh: string | null = null,
+): string {
   const escaped = (text: string): string =>
     text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;');
   return [

@@ -15,7 +15,8 @@ export interface DoorState {
 }
 
 const askForAddress = [
-  'This window does not belong to the host that runs here, or its address was used already: each lets one window in, once.',
+  'This window does not belong to the host that runs here, or its address was used already.',
+  'Each address lets one window in, once.',
   'Go to the terminal in which Chamberside runs and open the newest address that it shows, or start it again.',
 ];
 
@@ -89,7 +90,10 @@ export function answerRequest(door: DoorState, request: IncomingMessage, respons
   if (file !== undefined) return answer(200, { 'Content-Type': file.contentType }, file.bytes);
   if (!placePath.test(target.pathname)) return plain(404, 'There is nothing here', []);
   if (files.page === null) {
-    const words = ['The host runs, but its screens were not built.', 'Run npm ci in the program’s folder, then start again.'];
+    const words = [
+      'The host runs, but its screens were not built.',
+      'Run npm ci in the program’s folder, then start again.',
+    ];
     return plain(503, 'No screens', words);
   }
   const nonce = newNonce();

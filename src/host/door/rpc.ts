@@ -31,10 +31,7 @@ export const mostCallsAtOnce = 100;
  * The contract, ready to be spoken over any wire.
  * @param onDefect told of errors that are no refusals, with the procedure, `trial.prepare`.
  */
-export function createRpcService(
-  host: ServedHost,
-  onDefect: (error: unknown, where: string) => void,
-): RpcService {
+export function createRpcService(host: ServedHost, onDefect: (error: unknown, where: string) => void): RpcService {
   const handler = new RPCHandler(createRouter(host, onDefect), {
     clientInterceptors: [
       async ({ next, path }) => {

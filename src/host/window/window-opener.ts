@@ -12,10 +12,7 @@ export interface WindowOpener {
  * Tries each in turn.
  * @returns the name of the one that opened a window; null when none did, and a person has to be told the address.
  */
-export async function openWindow(
-  openers: readonly WindowOpener[],
-  newAddress: () => string,
-): Promise<string | null> {
+export async function openWindow(openers: readonly WindowOpener[], newAddress: () => string): Promise<string | null> {
   for (const opener of openers) {
     // An address of its own for each: one that failed may have used it up.
     if (await opener.open(newAddress())) return opener.name;

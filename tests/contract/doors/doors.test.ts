@@ -3,7 +3,12 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { Snapshot } from '../../../src/bridge/snapshot.ts';
 import { mostCallsAtOnce } from '../../../src/host/door/rpc.ts';
 import { createTestHost, type TestHost } from '../../support/doors/test-host.ts';
-import { openBrowserPeer, openMessagePortPeer, type DoorPeer, type TestWindow } from '../../support/doors/door-peers.ts';
+import {
+  openBrowserPeer,
+  openMessagePortPeer,
+  type DoorPeer,
+  type TestWindow,
+} from '../../support/doors/door-peers.ts';
 
 const doors = [
   { name: 'browser door', open: openBrowserPeer },

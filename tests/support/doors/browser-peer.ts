@@ -10,12 +10,7 @@ export interface Answer {
 }
 
 /** Asks a door as it is told to, without a browser's courtesies. */
-export function ask(
-  port: number,
-  path: string,
-  headers: Record<string, string> = {},
-  method = 'GET',
-): Promise<Answer> {
+export function ask(port: number, path: string, headers: Record<string, string> = {}, method = 'GET'): Promise<Answer> {
   return new Promise((resolve, reject) => {
     const asked = request({ host: '127.0.0.1', port, path, method, headers, agent: false }, (response) => {
       const chunks: Buffer[] = [];

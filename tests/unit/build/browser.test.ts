@@ -53,16 +53,30 @@ describe('the browser of the end-to-end tests', () => {
   it('is given up with words about it when it cannot be installed', () => {
     const said: string[] = [];
     const root = machine(['/usr/bin/apt-get'], { userId: 0 });
-    expect(provideBrowser(root, () => false, (text) => said.push(text))).toBeNull();
+    expect(
+      provideBrowser(
+        root,
+        () => false,
+        (text) => said.push(text),
+      ),
+    ).toBeNull();
     expect(said.at(-1)).toMatch(/could not be installed.*CHAMBERSIDE_BROWSER/);
     // The installer says that all went well, and yet there is none.
-    expect(provideBrowser(root, () => true, (text) => said.push(text))).toBeNull();
+    expect(
+      provideBrowser(
+        root,
+        () => true,
+        (text) => said.push(text),
+      ),
+    ).toBeNull();
   });
 
   it('is not installed where there is one', () => {
     const run = (): boolean => {
       throw new Error('nothing is to be run');
     };
-    expect(provideBrowser(machine(['/usr/bin/chromium'], { userId: 0 }), run, () => undefined)).toBe('/usr/bin/chromium');
+    expect(provideBrowser(machine(['/usr/bin/chromium'], { userId: 0 }), run, () => undefined)).toBe(
+      '/usr/bin/chromium',
+    );
   });
 });

@@ -3,7 +3,12 @@ import { admissionLimits, createAdmissions } from '../../../../src/host/door/adm
 
 function admissionsAt() {
   let now = 0;
-  const admissions = createAdmissions(() => now, { ...admissionLimits, mostTokens: 2, mostSessions: 2, mostSecrets: 2 });
+  const admissions = createAdmissions(() => now, {
+    ...admissionLimits,
+    mostTokens: 2,
+    mostSessions: 2,
+    mostSecrets: 2,
+  });
   const session = (said: string | null = null): string => {
     const found = admissions.redeem(admissions.issueToken(), said);
     if (found === null) throw new Error('a new token was refused');
