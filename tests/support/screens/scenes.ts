@@ -1,6 +1,7 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
+import { placeScenes } from './place-scenes.ts';
 
 const second = 1_000_000;
 /** In the middle of the fourth probe of the fifth exercise. */
@@ -58,6 +59,7 @@ export const scenes: readonly Scene[] = [
   { name: 'rig', address: '/rig', snapshot: workday, at: middle },
   { name: 'plan', address: '/plan', snapshot: workday, at: middle },
   { name: 'result', address: '/result/grain-terminal-coveralls.chamberside/t-000000000031', snapshot: workday, at: middle },
+  ...placeScenes,
   { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
   { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
   { name: 'console-caution', address: '/trial', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
