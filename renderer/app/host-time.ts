@@ -35,6 +35,7 @@ export function createHostTime(): HostTime {
       if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000];
       return changed;
     },
-    at: (at) => (offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000),
+    at: (at) =>
+      offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000,
   };
 }

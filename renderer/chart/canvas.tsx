@@ -13,7 +13,11 @@ export type Draw = (context: CanvasRenderingContext2D, width: number, height: nu
  * A picture that changes by itself, drawn past React. Nothing is drawn while it cannot be seen.
  * @param props.label what it shows, for those who do not see it.
  */
-export function Canvas(props: { readonly draw: Draw; readonly label: string; readonly className?: string }): ReactElement {
+export function Canvas(props: {
+  readonly draw: Draw;
+  readonly label: string;
+  readonly className?: string;
+}): ReactElement {
   const place = useRef<HTMLCanvasElement>(null);
   const latest = useRef(props.draw);
   useEffect(() => {

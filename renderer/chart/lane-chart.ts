@@ -103,7 +103,8 @@ function drawLane(
   line(context, 0, top + height, width, top + height);
   // On one axis all probes share the ground: it is drawn once.
   const ground = chart.lanes.find((one) => one.top === top) === lane;
-  const dots = ground && lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
+  const dots =
+    ground && lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
   if (lane.toPercent !== null) {
     context.strokeStyle = colours.line;
     for (const decade of decades) line(context, 0, yOf(onLogAxis(decade)), width, yOf(onLogAxis(decade)));
@@ -250,7 +251,7 @@ function drawPlanned(
   context.setLineDash([]);
 }
 
-/** The raw trace of one dwell: thin and grey while unusable, in the probe's colour where it counts. Never across a gap. */
+/** The raw trace of one dwell: thin, grey while unusable, in the probe's colour where it counts. Never across a gap. */
 function drawTrace(
   context: CanvasRenderingContext2D,
   chart: LaneChart,

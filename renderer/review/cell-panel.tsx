@@ -45,7 +45,9 @@ export function CellPanel(props: {
           <Fact
             name={resultWords.detectionLimit}
             note={
-              cell.belowDetectionLimit ? `${percentNumber(cell.windowPercent ?? 0)}\u00a0%, ${resultWords.belowLimit}` : null
+              cell.belowDetectionLimit
+                ? `${percentNumber(cell.windowPercent ?? 0)}\u00a0%, ${resultWords.belowLimit}`
+                : null
             }
           >
             {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
@@ -75,9 +77,7 @@ function shown(cell: ResultCell): string {
 }
 
 function interval(low: number | null, high: number | null): string {
-  return low === null || high === null
-    ? '–'
-    : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
+  return low === null || high === null ? '–' : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
 }
 
 /** Each flag with what it means: a name alone explains nothing. */
@@ -123,9 +123,7 @@ function MeanFact({ name, mean }: { readonly name: string; readonly mean: Mean |
       <dt>{name}</dt>
       <dd>
         <b>{mean?.windowPercent == null ? '–' : `${percentNumber(mean.windowPercent)} %`}</b>
-        <span>
-          {[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}
-        </span>
+        <span>{[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}</span>
       </dd>
     </div>
   );

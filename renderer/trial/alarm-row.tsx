@@ -111,7 +111,9 @@ function AlarmBlock(props: {
 function Sign({ priority }: { readonly priority: AlarmView['priority'] }): ReactElement {
   return (
     <svg viewBox="0 0 24 24" aria-hidden="true">
-      {priority === 'high' && <path className="sign-plate" d="M7.5 1.5H16.5L22.5 7.5V16.5L16.5 22.5H7.5L1.5 16.5V7.5Z" />}
+      {priority === 'high' && (
+        <path className="sign-plate" d="M7.5 1.5H16.5L22.5 7.5V16.5L16.5 22.5H7.5L1.5 16.5V7.5Z" />
+      )}
       {priority === 'medium' && <path className="sign-plate" d="M12 2.5L22.5 21H1.5Z" />}
       {priority === 'low' && <circle className="sign-plate" cx="12" cy="12" r="10.5" />}
       {priority === 'low' ? (

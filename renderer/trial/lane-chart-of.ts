@@ -45,10 +45,16 @@ export function laneChart(options: {
       const lane = trial.lanes.find(({ probe }) => probe === port.probe);
       return {
         colour: probeColour(port.probe),
-        top: plain ? all + (index - probes.length) * laneHeight * options.plainShare : options.oneAxis ? 0 : index * laneHeight,
+        top: plain
+          ? all + (index - probes.length) * laneHeight * options.plainShare
+          : options.oneAxis
+            ? 0
+            : index * laneHeight,
         height: plain ? laneHeight * options.plainShare : options.oneAxis ? all : laneHeight,
         lit: running && trial.now.port === port.port && !options.oneAxis,
-        dwells: trial.dwells.filter((dwell) => dwell.port === port.port).map((dwell) => laneDwell(dwell, port, rig, lag, running ? (trial.now.dwellUntilMicroseconds ?? now) : now)),
+        dwells: trial.dwells
+          .filter((dwell) => dwell.port === port.port)
+          .map((dwell) => laneDwell(dwell, port, rig, lag, running ? (trial.now.dwellUntilMicroseconds ?? now) : now)),
         planned: trial.planned
           .filter((dwell) => dwell.port === port.port)
           .map(({ fromMicroseconds, toMicroseconds: to }) => ({ from: fromMicroseconds + lag, to: to + lag })),

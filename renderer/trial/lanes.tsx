@@ -57,7 +57,13 @@ export function Lanes(props: {
         <BodyFigure trial={trial} probes={probes} lane={lane} height={height - axisHeight} />
         <div className="lane-words">
           {probes.map((port) => (
-            <LaneRow key={port.port} port={port} height={lane} lane={laneOf(trial, port.probe)} lit={isLit(trial, port)} />
+            <LaneRow
+              key={port.port}
+              port={port}
+              height={lane}
+              lane={laneOf(trial, port.probe)}
+              lit={isLit(trial, port)}
+            />
           ))}
           {plain.map(({ port, reading }) => (
             <div
@@ -173,7 +179,10 @@ function BodyFigure(props: {
         const to = lane * (index + 0.5);
         return (
           <g key={port.port}>
-            <path className={isLit(trial, port) ? 'leader leader-lit' : 'leader'} d={`M${x} ${y}L${bodyWidth - 20} ${to}H${bodyWidth}`} />
+            <path
+              className={isLit(trial, port) ? 'leader leader-lit' : 'leader'}
+              d={`M${x} ${y}L${bodyWidth - 20} ${to}H${bodyWidth}`}
+            />
             <ProbeGlyph probe={port.probe} size={17} x={x} y={y} hollow={place.behind} />
           </g>
         );

@@ -115,11 +115,7 @@ export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactEl
   const index = trial.exercises.findIndex(({ exercise }) => exercise === next.exercise);
   const named = trial.exercises[index];
   const title =
-    next.kind === 'exercise'
-      ? (named?.name ?? '')
-      : next.kind === 'end'
-        ? trialWords.end
-        : trialWords.stage(next.kind);
+    next.kind === 'exercise' ? (named?.name ?? '') : next.kind === 'end' ? trialWords.end : trialWords.stage(next.kind);
   const after = next.kind === 'rest' ? named : undefined;
   return (
     <section className="next-block panel">

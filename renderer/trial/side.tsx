@@ -24,7 +24,9 @@ export function Side(props: {
   const belt = heartRateStream(snapshot);
   const photometer = photometerStream(snapshot);
   const descriptor = photometer === null ? undefined : snapshot.rig.streams[photometer];
-  const challengeAlarm = snapshot.alarms.some(({ alarm, lastedSeconds }) => alarm.startsWith('challenge') && lastedSeconds === null);
+  const challengeAlarm = snapshot.alarms.some(
+    ({ alarm, lastedSeconds }) => alarm.startsWith('challenge') && lastedSeconds === null,
+  );
   const { challenge } = trial;
   const stale = photometerStale(snapshot);
   const highest = trial.lanes.reduce<number | null>(

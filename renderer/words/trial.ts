@@ -1,4 +1,4 @@
-import type { LaneView, NowView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import type { NowView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 
 /** Names of probes as they are spoken; a probe that the words do not know is named by the rig. */
 const stages: Readonly<Record<NowView['kind'], string>> = {
@@ -128,19 +128,3 @@ export const trialWords = {
   alarms: 'Alarms',
   hands: 'What can be done now',
 } as const;
-
-/** What a lane says of its value beside the number. */
-export function laneState(lane: LaneView): string {
-  switch (lane.state) {
-    case 'not-yet':
-      return trialWords.notYet;
-    case 'settling':
-      return trialWords.settlingLane;
-    case 'measuring':
-      return trialWords.measuring;
-    case 'no-result':
-      return trialWords.noResult;
-    case 'waiting':
-      return '';
-  }
-}

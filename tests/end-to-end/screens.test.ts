@@ -1,6 +1,6 @@
-import { mkdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
+import axe from 'axe-core';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
@@ -11,7 +11,6 @@ import { scenes, type Scene } from '../support/screens/scenes.ts';
 
 /** Where pictures go, when somebody wants to look at them; nothing is kept otherwise. */
 const pictures = process.env['CHAMBERSIDE_PICTURES'];
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const sizes = [
   { width: 1366, height: 768 },
   { width: 1920, height: 1080 },
@@ -53,7 +52,7 @@ afterAll(async () => {
 let sockets = 0;
 
 async function violations(): Promise<string[]> {
-  await page.evaluate(axe);
+  await page.evaluate(axe.source);
   return page.evaluate(async () => {
     interface Found {
       readonly violations: readonly { readonly id: string; readonly nodes: readonly { readonly html: string }[] }[];
@@ -62,9 +61,7 @@ async function violations(): Promise<string[]> {
       axe: { run(context: Document, options: object): Promise<Found> };
     };
     const found = await checker.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] });
-    return found.violations.map(
-      ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`,
-    );
+    return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
   });
 }
 

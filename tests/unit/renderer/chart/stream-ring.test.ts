@@ -7,7 +7,10 @@ function held(ring: StreamRing): [number, number][] {
 }
 
 function add(ring: StreamRing, times: readonly number[]): void {
-  ring.add(Float64Array.from(times), Float64Array.from(times, (time) => time / 2));
+  ring.add(
+    Float64Array.from(times),
+    Float64Array.from(times, (time) => time / 2),
+  );
 }
 
 describe('a ring of readings', () => {
@@ -46,7 +49,9 @@ describe('a ring of readings', () => {
   });
 
   it('holds the newest of whatever came in whatever pieces, in order', () => {
-    const piece = fc.uniqueArray(fc.integer({ min: 0, max: 300 }), { maxLength: 30 }).map((times) => times.sort((a, b) => a - b));
+    const piece = fc
+      .uniqueArray(fc.integer({ min: 0, max: 300 }), { maxLength: 30 })
+      .map((times) => times.sort((a, b) => a - b));
     fc.assert(
       fc.property(fc.array(piece, { maxLength: 12 }), (pieces) => {
         const ring = createStreamRing(1000);
@@ -60,7 +65,9 @@ describe('a ring of readings', () => {
   });
 
   it('never holds more than its capacity, whatever comes', () => {
-    const piece = fc.uniqueArray(fc.integer({ min: 0, max: 300 }), { maxLength: 30 }).map((times) => times.sort((a, b) => a - b));
+    const piece = fc
+      .uniqueArray(fc.integer({ min: 0, max: 300 }), { maxLength: 30 })
+      .map((times) => times.sort((a, b) => a - b));
     fc.assert(
       fc.property(fc.array(piece, { maxLength: 12 }), fc.integer({ min: 1, max: 20 }), (pieces, capacity) => {
         const ring = createStreamRing(capacity);
