@@ -5,6 +5,7 @@
 import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { build } from 'esbuild';
+import { build as buildScreens } from 'vite';
 import { entries, nativePackages, runtimePackages } from './entries.mjs';
 
 const root = join(import.meta.dirname, '..');
@@ -37,3 +38,8 @@ for (const { source, bundle, command } of entries) {
   });
   if (command) chmodSync(join(out, bundle), 0o755);
 }
+
+await buildScreens({
+  configFile: join(import.meta.dirname, 'vite.config.ts'),
+  build: { outDir: join(out, 'renderer'), emptyOutDir: true },
+});

@@ -2,6 +2,9 @@
 import './app/no-code-from-text.ts';
 import '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
 import '@fontsource-variable/atkinson-hyperlegible-mono/wght.css';
+// At most, at least, time constant: the family above has no such characters.
+import '@fontsource/open-sans/math-400.css';
+import '@fontsource/open-sans/math-700.css';
 import './ui/tokens.css';
 import './ui/base.css';
 import { StrictMode } from 'react';

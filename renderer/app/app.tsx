@@ -1,16 +1,20 @@
 import type { ReactElement } from 'react';
 import { useStore } from 'zustand';
-import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
+import { useAlarmSound } from '../trial/alarm-sound.ts';
 import { RunningStrip } from '../trial/running-strip.tsx';
 import { useTrialKeys } from '../trial/use-trial-keys.ts';
 import { Button } from '../ui/button.tsx';
 import { appWords } from '../words/app.ts';
 import type { Connection } from './connection.ts';
+import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
 import { PersonPlace, PlanPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
 import { placeOf, routes, usePlace, type Place } from './routes.ts';
 import { TitleBar } from './title-bar.tsx';
 import './app.css';
+
+const noAlarms: readonly AlarmView[] = [];
 
 /** Everything in the window: the frame, and the screen that the address names. */
 export function App({ connection }: { readonly connection: Connection }): ReactElement {
@@ -19,11 +23,12 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   const [address, go] = usePlace();
   const place = placeOf(address);
   useTrialKeys(connection, snapshot);
+  useAlarmSound(snapshot?.alarms ?? noAlarms);
 
-  if (host === 'refused') return <RefusedWindow />;
+  if (host === 'refused') return <RefusedWindow inTrial={snapshot?.trial != null && !ended(snapshot)} />;
   const running = snapshot?.trial != null && place.at !== 'trial' && !ended(snapshot);
   return (
-    <div className={`app app-${place.at}${running ? ' app-running' : ''}`}>
+    <div className={`app app-${place.at}${running ? ' app-running' : ''}${host === 'lost' ? ' app-lost' : ''}`}>
       {host === 'lost' && <HostLost />}
       {snapshot === null ? (
         <p className="app-waiting" role="status">
@@ -33,7 +38,10 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
         <>
           <TitleBar snapshot={snapshot} place={place} go={go} />
           {running && <RunningStrip connection={connection} trial={snapshot.trial} onOpen={() => go(routes.trial)} />}
-          <Screen key={keyOf(place)} connection={connection} snapshot={snapshot} place={place} go={go} />
+          {/* A defect in one screen leaves the keys, the strip and the way to another screen alone. */}
+          <ErrorBoundary key={keyOf(place)}>
+            <Screen connection={connection} snapshot={snapshot} place={place} go={go} />
+          </ErrorBoundary>
         </>
       )}
     </div>

@@ -7,6 +7,7 @@ import type { Failure, Snapshot } from '../../src/bridge/snapshot.ts';
 import { appWords } from '../words/app.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import { createSampleChannel, type SampleChannel } from './sample-channel.ts';
+import type { SignOfLife } from './watchdog.ts';
 
 export type Client = ContractRouterClient<Contract>;
 
@@ -25,6 +26,8 @@ export interface Connection {
 }
 
 const refusedCode = 4401;
+/** Within this, messages that were waiting have been read, ms. Short of one heartbeat. */
+const waitingMilliseconds = 100;
 const retryMilliseconds = [200, 400, 800, 1500] as const;
 
 /** The secret that the door wrote into this page; empty when it did not come from a door. */
@@ -36,13 +39,27 @@ export function windowSecret(): string {
 export function connect(secret: string, base: string): Connection {
   const state = createStore<ConnectionState>(() => ({ snapshot: null, host: 'connecting' }));
   const watchdog = new Worker(new URL('./watchdog-worker.ts', import.meta.url), { type: 'module' });
-  const heard = (): void => watchdog.postMessage('alive');
+  let heardAt = Number.NEGATIVE_INFINITY;
+  const heard = (sign: SignOfLife = 'alive'): void => {
+    heardAt = performance.now();
+    watchdog.postMessage(sign);
+  };
   const samples = createSampleChannel(heard);
   let client: Client | null = null;
 
   watchdog.addEventListener('message', ({ data }) => {
-    if (state.getState().host === 'refused') return;
-    state.setState({ host: data === 'lost' ? 'lost' : 'here' });
+    const say = (host: 'lost' | 'here'): void => {
+      if (state.getState().host !== 'refused') state.setState({ host });
+    };
+    if (data === 'back') {
+      say('here');
+      return;
+    }
+    // A window that was busy itself finds the host's messages waiting beside this one: it reads them first.
+    const saidAt = performance.now();
+    setTimeout(() => {
+      if (client === null || heardAt < saidAt - waitingMilliseconds) say('lost');
+    }, waitingMilliseconds);
   });
 
   const refused = (): void => {
@@ -82,14 +99,17 @@ export function connect(secret: string, base: string): Connection {
       socket.removeEventListener('message', welcome);
       const opened: Client = createORPCClient(new RPCLink({ websocket: socket }));
       client = opened;
+      heard('control-open');
       if (state.getState().host === 'connecting') state.setState({ host: 'here' });
-      void follow(opened, (snapshot) => state.setState({ snapshot }));
+      // A channel that brings no snapshots any more shows an old one as if it were true: another has to be opened.
+      void follow(opened, (snapshot) => state.setState({ snapshot })).then(() => socket.close());
     };
     socket.addEventListener('message', welcome);
   };
 
   keepOpen('/rpc', control, () => {
     client = null;
+    watchdog.postMessage('control-closed' satisfies SignOfLife);
   });
   keepOpen(
     '/samples',

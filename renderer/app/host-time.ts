@@ -1,3 +1,5 @@
+import { hostLostMilliseconds } from '../../src/bridge/samples.ts';
+
 /** Heartbeats that the estimate looks back on. */
 const remembered = 40;
 
@@ -10,13 +12,17 @@ export interface HostTime {
   readonly base: number;
   /** @param at `performance.now()` on arrival, ms. @returns true when the time base is another than before. */
   heartbeat(base: number, microseconds: number, at: number): boolean;
-  /** Channel time, µs; null while no rig is open or no heartbeat has come. @param at `performance.now()`, ms. */
+  /**
+   * Channel time, µs; null while no rig is open or no heartbeat has come. It stands still when the host is silent for
+   * too long: nobody knows what happens there. @param at `performance.now()`, ms.
+   */
   at(at: number): number | null;
 }
 
 export function createHostTime(): HostTime {
   let base = -1;
   let offsets: number[] = [];
+  let heardAt = 0;
   return {
     get base() {
       return base;
@@ -24,10 +30,12 @@ export function createHostTime(): HostTime {
     heartbeat(newBase, microseconds, at) {
       const changed = newBase !== base;
       base = newBase;
+      heardAt = at;
       if (changed || Number.isNaN(microseconds)) offsets = [];
       if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000];
       return changed;
     },
-    at: (at) => (offsets.length === 0 ? null : Math.max(...offsets) + at * 1000),
+    at: (at) =>
+      offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000,
   };
 }

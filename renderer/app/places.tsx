@@ -138,9 +138,11 @@ export function TrialPlace({ connection, snapshot, go }: PlaceProps): ReactEleme
         go(routes.result(trial.file, trial.trial));
       }}
       onLeave={() => {
-        void connection.ask((client) => client.trial.leave({})).then((left) => {
-          if (left.done) go(routes.start);
-        });
+        void connection
+          .ask((client) => client.trial.leave({}))
+          .then((left) => {
+            if (left.done) go(routes.start);
+          });
       }}
     />
   );

@@ -23,7 +23,10 @@ export interface HistoryWanted {
 /** The window's end of the sample channel: rings of live samples, history on request, credit, time. */
 export interface SampleChannel {
   readonly time: HostTime;
-  /** The ring of a stream of the open rig; made when first asked for, and subscribed to. */
+  /**
+   * The ring of a stream of the open rig; made when first asked for, and subscribed to. Empty for a number that is no
+   * stream, which is never asked of the host: it would end the channel for it.
+   */
   ring(stream: number): StreamRing;
   /** Resolves with what the host has of it, in order of time; rejects when the connection goes first. */
   history(wanted: HistoryWanted): Promise<{ times: Float64Array; values: Float64Array }>;
@@ -47,6 +50,7 @@ export function createSampleChannel(onHost: () => void): SampleChannel {
   const time = createHostTime();
   const rings = new Map<number, StreamRing>();
   const pending = new Map<number, Pending>();
+  const noRing = createStreamRing(0);
   let send: ((message: SampleMessage) => void) | null = null;
   let nextRequest = 1;
   let owed = 0;
@@ -111,6 +115,7 @@ export function createSampleChannel(onHost: () => void): SampleChannel {
   return {
     time,
     ring(stream) {
+      if (!Number.isInteger(stream) || stream < 0) return noRing;
       let ring = rings.get(stream);
       if (ring === undefined) {
         ring = createStreamRing(ringCapacity);

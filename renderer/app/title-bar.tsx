@@ -48,7 +48,9 @@ export function TitleBar(props: {
           {uncommitted < 3 ? appWords.recording : appWords.notOnDisk(uncommitted)}
         </span>
       )}
-      {snapshot.host.freeBytes !== null && <span className="bar-free">{appWords.freeSpace(snapshot.host.freeBytes)}</span>}
+      {snapshot.host.freeBytes !== null && (
+        <span className="bar-free">{appWords.freeSpace(snapshot.host.freeBytes)}</span>
+      )}
       <a className="bar-person" href={`#${routes.person}`}>
         {snapshot.person === null ? appWords.nobody : appWords.person(snapshot.person.code)}
       </a>

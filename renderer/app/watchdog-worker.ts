@@ -1,25 +1,20 @@
 /**
  * Watches for silence of the host on a thread of its own, because the timers of a hidden window are slowed down and
- * those of a worker are not. Every message in is a sign of life; `lost` and `back` go out.
+ * those of a worker are not. Signs of life come in; `lost` and `back` go out.
  */
-import { hostLostMilliseconds } from '../../src/bridge/samples.ts';
+import { createWatchdog, type SignOfLife } from './watchdog.ts';
 
 const lookMilliseconds = 200;
-let heardAt = performance.now();
-let lost = false;
+const watchdog = createWatchdog(performance.now());
 
-const say = (state: 'lost' | 'back'): void => {
-  (globalThis as unknown as { postMessage(message: string): void }).postMessage(state);
+const look = (): void => {
+  const changed = watchdog.look(performance.now());
+  if (changed !== null) (globalThis as unknown as { postMessage(message: string): void }).postMessage(changed);
 };
 
-addEventListener('message', () => {
-  heardAt = performance.now();
-  if (lost) say('back');
-  lost = false;
+addEventListener('message', ({ data }: MessageEvent<SignOfLife>) => {
+  watchdog.heard(data, performance.now());
+  look();
 });
 
-setInterval(() => {
-  if (lost || performance.now() - heardAt < hostLostMilliseconds) return;
-  lost = true;
-  say('lost');
-}, lookMilliseconds);
+setInterval(look, lookMilliseconds);

@@ -1,5 +1,6 @@
 import type { Colours, ColourName } from './colours.ts';
 import { pattern } from './patterns.ts';
+import { percentNumber } from '../words/numbers.ts';
 import type { StreamRing } from './stream-ring.ts';
 
 /** A stretch of arrival time, µs. */
@@ -45,6 +46,8 @@ export interface LaneChart {
   /** A pause between readings longer than this is drawn as one, µs. */
   readonly silenceMicroseconds: number;
   readonly nextWord: string;
+  /** Says since when nothing has been read, and for how many seconds. */
+  readonly noReadingWord: (since: number, seconds: number) => string;
 }
 
 /** Decades of the log axis, percent: it begins below any detection limit. */
@@ -71,7 +74,14 @@ export function drawLanes(
   for (const { from, to } of chart.exercises) {
     context.fillRect(xOf(from), 0, xOf(Math.min(to, chart.to)) - xOf(from), lanesHeight);
   }
-  for (const lane of chart.lanes) drawLane(context, width, chart, lane, colours, xOf);
+  context.save();
+  context.beginPath();
+  context.rect(0, 0, width, lanesHeight);
+  context.clip();
+  const lost = pauses(chart);
+  for (const lane of chart.lanes) drawLane(context, width, chart, lane, colours, xOf, lost);
+  context.restore();
+  drawSilence(context, width, chart, colours, xOf, lost, lanesHeight);
   context.fillStyle = colours.ink;
   context.fillRect(xOf(chart.now) - 1, 0, 2, lanesHeight);
 }
@@ -83,6 +93,7 @@ function drawLane(
   lane: Lane,
   colours: Colours,
   xOf: (at: number) => number,
+  lost: readonly Stretch[],
 ): void {
   const { top, height } = lane;
   const inset = 3;
@@ -90,7 +101,10 @@ function drawLane(
   context.strokeStyle = colours.line;
   context.lineWidth = 1;
   line(context, 0, top + height, width, top + height);
-  const dots = lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
+  // On one axis all probes share the ground: it is drawn once.
+  const ground = chart.lanes.find((one) => one.top === top) === lane;
+  const dots =
+    ground && lane.toPercent !== null && lane.detectionLimitPercent !== null && lane.detectionLimitPercent > 0;
   if (lane.toPercent !== null) {
     context.strokeStyle = colours.line;
     for (const decade of decades) line(context, 0, yOf(onLogAxis(decade)), width, yOf(onLogAxis(decade)));
@@ -109,6 +123,12 @@ function drawLane(
     const usable = dwell.spoiled ? right : Math.min(right, xOf(dwell.usableFrom));
     context.fillStyle = pattern(context, dwell.spoiled ? 'cross' : 'hatch', lit ? colours.onlit : colours.edge);
     context.fillRect(left, top + 2, Math.max(0, usable - left), height - 4);
+    context.fillStyle = pattern(context, 'cross', lit ? colours.onlit : colours.ink3);
+    for (const { from, to } of lost) {
+      const begin = Math.max(left, xOf(from));
+      const end = Math.min(right, xOf(to));
+      if (end > begin) context.fillRect(begin, top + 2, end - begin, height - 4);
+    }
     if (dwell.now && dwell.to > chart.now) {
       context.strokeStyle = colours.ink;
       context.lineWidth = 2;
@@ -136,6 +156,76 @@ function drawLane(
   drawPlanned(context, chart, lane, colours, xOf);
 }
 
+/** Stretches of the shown time without a reading, the one that goes on now last. Before the first reading is none. */
+function pauses(chart: LaneChart): Stretch[] {
+  const { ring } = chart;
+  const found: Stretch[] = [];
+  if (ring === null) return found;
+  let before: number | null = null;
+  for (let index = Math.max(0, ring.indexFrom(chart.from) - 1); index < ring.length; index += 1) {
+    const at = ring.timeAt(index);
+    if (before !== null && at - before > chart.silenceMicroseconds) found.push({ from: before, to: at });
+    before = at;
+  }
+  if (before !== null && chart.now - before > chart.silenceMicroseconds) found.push({ from: before, to: chart.now });
+  return found;
+}
+
+/** The stretch without readings that goes on now: framed through all lanes, and said in words. */
+function drawSilence(
+  context: CanvasRenderingContext2D,
+  width: number,
+  chart: LaneChart,
+  colours: Colours,
+  xOf: (at: number) => number,
+  lost: readonly Stretch[],
+  height: number,
+): void {
+  const last = lost.at(-1);
+  if (last === undefined || last.to < chart.now) return;
+  const left = Math.max(1, xOf(last.from));
+  const right = xOf(last.to);
+  context.strokeStyle = colours.ink2;
+  context.lineWidth = 1.5;
+  context.setLineDash([5, 4]);
+  context.strokeRect(left, 1, right - left, height - 2);
+  context.setLineDash([]);
+  const words = chart.noReadingWord(last.from, (last.to - last.from) / 1e6);
+  context.font = '650 16px "Atkinson Hyperlegible Next Variable", sans-serif';
+  const wide = context.measureText(words).width + 20;
+  const at = Math.max(2, Math.min(right - wide - 4, width - wide));
+  context.fillStyle = colours.panel;
+  context.fillRect(at, height - 36, wide, 30);
+  context.strokeRect(at, height - 36, wide, 30);
+  context.fillStyle = colours.ink;
+  context.textAlign = 'left';
+  context.textBaseline = 'middle';
+  context.fillText(words, at + 10, height - 21);
+  context.lineWidth = 1;
+}
+
+/** To the right of the lanes: the requirement and the detection limit at their lines. @param left where lines end. */
+export function drawScale(context: CanvasRenderingContext2D, left: number, chart: LaneChart, colours: Colours): void {
+  const { requirementPercent } = chart;
+  context.textAlign = 'left';
+  context.textBaseline = 'middle';
+  for (const lane of chart.lanes) {
+    const { top, height, toPercent, detectionLimitPercent } = lane;
+    if (toPercent === null || chart.lanes.find((one) => one.top === top) !== lane) continue;
+    const yOf = (percent: number): number => top + height - 3 - onLogAxis(percent) * (height - 6);
+    if (requirementPercent !== null) {
+      context.fillStyle = colours.ink;
+      context.font = '700 13px "Atkinson Hyperlegible Next Variable", sans-serif';
+      context.fillText(percentNumber(requirementPercent), left + 6, yOf(requirementPercent));
+    }
+    if (detectionLimitPercent !== null && detectionLimitPercent > 0) {
+      context.fillStyle = colours.ink2;
+      context.font = '400 13px "Atkinson Hyperlegible Next Variable", sans-serif';
+      context.fillText(percentNumber(detectionLimitPercent), left + 6, yOf(detectionLimitPercent));
+    }
+  }
+}
+
 function drawPlanned(
   context: CanvasRenderingContext2D,
   chart: LaneChart,
@@ -161,7 +251,7 @@ function drawPlanned(
   context.setLineDash([]);
 }
 
-/** The raw trace of one dwell: thin and grey while unusable, in the probe's colour where it counts. Never across a gap. */
+/** The raw trace of one dwell: thin, grey while unusable, in the probe's colour where it counts. Never across a gap. */
 function drawTrace(
   context: CanvasRenderingContext2D,
   chart: LaneChart,

@@ -1,4 +1,4 @@
-/** Patterns that say what cannot be used: hatched while settling, crossed where nothing was read, dotted below the limit. */
+/** What cannot be used: hatched while settling, crossed where nothing was read, dotted below the limit. */
 export type PatternKind = 'hatch' | 'cross' | 'dots';
 
 const tiles = new Map<string, CanvasPattern | null>();

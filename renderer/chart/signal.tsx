@@ -19,6 +19,8 @@ export function Signal(props: {
   readonly silenceSeconds: number;
   readonly range: readonly [number, number] | null;
   readonly limit: number | null;
+  /** Stands at the dashed line. */
+  readonly limitWord?: string;
   readonly label: string;
   readonly onAlarm?: boolean;
 }): ReactElement {
@@ -50,6 +52,10 @@ export function Signal(props: {
           context.lineTo(width, yOf(props.limit));
           context.stroke();
           context.setLineDash([]);
+          context.fillStyle = props.onAlarm === true ? colours.onhigh : colours.ink2;
+          context.font = '500 15px "Atkinson Hyperlegible Next Variable", sans-serif';
+          context.textBaseline = 'bottom';
+          context.fillText(props.limitWord ?? '', 0, yOf(props.limit) - 2);
         }
         context.strokeStyle = ink;
         context.lineWidth = 2;

@@ -66,7 +66,7 @@ export function createStreamRing(capacity: number): StreamRing {
     const mergedTimes = new Float64Array(tailTimes.length + moreTimes.length);
     const mergedValues = new Float64Array(mergedTimes.length);
     let count = 0;
-    for (let old = 0, add = 0; old < tailTimes.length || add < moreTimes.length; ) {
+    for (let old = 0, add = 0; old < tailTimes.length || add < moreTimes.length;) {
       const oldTime = tailTimes[old] ?? Number.POSITIVE_INFINITY;
       const addTime = moreTimes[add] ?? Number.POSITIVE_INFINITY;
       const fromOld = oldTime <= addTime;

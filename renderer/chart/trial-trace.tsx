@@ -53,7 +53,10 @@ export function TrialTrace(props: {
             height: place.clientHeight,
             legend: { show: false },
             cursor: { drag: { x: true, y: false }, y: false },
-            scales: { x: { time: false }, y: { distr: 3, range: (_, low, high) => [floorOf(low), Math.max(high, 1e-4)] } },
+            scales: {
+              x: { time: false },
+              y: { distr: 3, range: (_, low, high) => [floorOf(low), Math.max(high, 1e-4)] },
+            },
             axes: [axis(null, (value) => trialTime(value * second)), axis(unit, null)],
             series: [{}, { stroke: () => themeColours().ink, width: 1, spanGaps: false, points: { show: false } }],
             hooks: {

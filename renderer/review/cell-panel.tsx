@@ -21,7 +21,7 @@ export function CellPanel(props: {
   const exercise = table.exercises.find((one) => one.exercise === place.exercise);
   const missing = cell?.windowPercent == null;
   return (
-    <section className="panel cell-panel" aria-label={`${row?.port.label ?? ''}, ${exercise?.name ?? ''}`}>
+    <section className="panel cell-panel" tabIndex={0} aria-label={`${row?.port.label ?? ''}, ${exercise?.name ?? ''}`}>
       <h2>
         <ProbeMark probe={place.probe} size={22} />
         {row?.port.label}, {exercise?.name.toLowerCase()}
@@ -39,18 +39,19 @@ export function CellPanel(props: {
       {cell !== null && !missing && (
         <dl className="cell-facts">
           <Fact name={resultWords.airSeen}>{interval(cell.windowLowPercent, cell.windowHighPercent)}</Fact>
-          <Fact name={resultWords.wholeExercise}>
+          <Fact name={resultWords.wholeExercise} note={cell.windowLowPercent === null ? resultWords.noBudget : null}>
             {interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}
           </Fact>
-          {cell.windowLowPercent === null && <p className="cell-note">{resultWords.noBudget}</p>}
-          <Fact name={resultWords.detectionLimit}>
+          <Fact
+            name={resultWords.detectionLimit}
+            note={
+              cell.belowDetectionLimit
+                ? `${percentNumber(cell.windowPercent ?? 0)}\u00a0%, ${resultWords.belowLimit}`
+                : null
+            }
+          >
             {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
           </Fact>
-          {cell.belowDetectionLimit && (
-            <p className="cell-note">
-              {percentNumber(cell.windowPercent ?? 0)} %, {resultWords.belowLimit}
-            </p>
-          )}
           {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
             <Fact key={dwell} name={resultWords.windows}>
               {resultWords.window(trialTime(fromMicroseconds), trialTime(toMicroseconds))}
@@ -76,9 +77,7 @@ function shown(cell: ResultCell): string {
 }
 
 function interval(low: number | null, high: number | null): string {
-  return low === null || high === null
-    ? '–'
-    : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
+  return low === null || high === null ? '–' : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
 }
 
 /** Each flag with what it means: a name alone explains nothing. */
@@ -102,11 +101,17 @@ function isFlag(flag: string): flag is Flag {
   return Object.hasOwn(flagMeanings, flag);
 }
 
-function Fact({ name, children }: { readonly name: string; readonly children: ReactNode }): ReactElement {
+function Fact(props: {
+  readonly name: string;
+  readonly note?: string | null;
+  readonly children: ReactNode;
+}): ReactElement {
+  const { note = null } = props;
   return (
     <div>
-      <dt>{name}</dt>
-      <dd>{children}</dd>
+      <dt>{props.name}</dt>
+      <dd>{props.children}</dd>
+      {note !== null && <dd className="cell-note">{note}</dd>}
     </div>
   );
 }
@@ -118,9 +123,7 @@ function MeanFact({ name, mean }: { readonly name: string; readonly mean: Mean |
       <dt>{name}</dt>
       <dd>
         <b>{mean?.windowPercent == null ? '–' : `${percentNumber(mean.windowPercent)} %`}</b>
-        <span>
-          {[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}
-        </span>
+        <span>{[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}</span>
       </dd>
     </div>
   );

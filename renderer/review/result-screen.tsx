@@ -1,7 +1,6 @@
 import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
-import type { Failure } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -125,17 +124,5 @@ function NotAssessed(props: { readonly result: TrialResult; readonly actions: Re
         </Button>
       )}
     </section>
-  );
-}
-
-/** In place of the result while it is read, or when it cannot be. */
-export function ResultWait(props: { readonly failure: Failure | null; readonly toStart: () => void }): ReactElement {
-  return (
-    <main className="result">
-      <section className="panel result-wait" role="status">
-        {props.failure === null ? <p>{resultWords.loading}</p> : <FailureBlock failure={props.failure} />}
-        <Button onPress={props.toStart}>{resultWords.backToStart}</Button>
-      </section>
-    </main>
   );
 }

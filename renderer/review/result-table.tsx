@@ -17,7 +17,7 @@ const steps: Readonly<Record<string, Step>> = {
   End: 'row-end',
 };
 
-/** Probes in body order down, exercises in time order to the right. One cell is lit: that of the panel and the trace. */
+/** Probes in body order down, exercises in time order to the right. One cell is lit, as in panel and trace. */
 export function ResultTableView(props: {
   readonly table: ResultTable;
   readonly chosen: Place | null;

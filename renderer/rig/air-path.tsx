@@ -33,7 +33,7 @@ export function AirPath(props: {
   const sizes = { '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length } as CSSProperties;
   const flowing = rows.findIndex(({ air }) => air === 'flows');
   return (
-    <div className="air-path" ref={ref} style={sizes}>
+    <div className="air-path" ref={ref} style={sizes} tabIndex={0} role="group" aria-label={rigWords.airPath}>
       <p className="spoken" aria-live="polite">
         {airInWords(rows)}
       </p>
@@ -56,16 +56,16 @@ export function AirPath(props: {
         </thead>
         <tbody>
           {rows.map((one) => (
-            <Line key={one.port.port} row={one} share={transitShare(one.port, rows)} onSelectPort={props.onSelectPort} />
+            <Line
+              key={one.port.port}
+              row={one}
+              share={transitShare(one.port, rows)}
+              onSelectPort={props.onSelectPort}
+            />
           ))}
         </tbody>
       </table>
-      <ValveSide
-        row={row}
-        height={inAll}
-        flowing={flowing}
-        answerMilliseconds={props.state.valve.answerMilliseconds}
-      />
+      <ValveSide row={row} height={inAll} flowing={flowing} answerMilliseconds={props.state.valve.answerMilliseconds} />
       <div className="air-path-photometer">{props.photometer}</div>
     </div>
   );
@@ -196,9 +196,7 @@ function ValveSide(props: {
       )}
       <rect className="valve" x={1} y={headHeight - 8} width={valveWidth} height={props.height - headHeight + 4} />
       <path className="pipe" d={`M${valveWidth} ${middle}H${valveWidth + 64}`} />
-      {props.flowing >= 0 && (
-        <path className="pipe-lit" d={`M10 ${from}H${bend}V${middle}H${valveWidth + 64}`} />
-      )}
+      {props.flowing >= 0 && <path className="pipe-lit" d={`M10 ${from}H${bend}V${middle}H${valveWidth + 64}`} />}
     </svg>
   );
 }

@@ -34,7 +34,13 @@ export function ChecksPanel(props: {
             {running?.check !== check && <Verdict result={newestOf(props.checks.results, check)} />}
           </header>
           {running?.check === check ? (
-            <Running running={running} busy={busy} onCancel={() => { perform(props.cancel); }} />
+            <Running
+              running={running}
+              busy={busy}
+              onCancel={() => {
+                perform(props.cancel);
+              }}
+            />
           ) : (
             <>
               <p className="quiet">

@@ -62,7 +62,15 @@ export function PortTable(props: {
             );
             return (
               <tr key={index}>
-                {cell(editorWords.port, 'port', port.port, (text) => { set(index, { port: text }); }, 'number')}
+                {cell(
+                  editorWords.port,
+                  'port',
+                  port.port,
+                  (text) => {
+                    set(index, { port: text });
+                  },
+                  'number',
+                )}
                 <td>
                   <select
                     aria-label={editorWords.of(editorWords.role, port.port)}
@@ -79,21 +87,41 @@ export function PortTable(props: {
                     ))}
                   </select>
                 </td>
-                {cell(editorWords.label, 'label', port.label, (text) => { set(index, { label: text }); }, 'text')}
-                {cell(editorWords.probe, 'probe', port.probe, (text) => { set(index, { probe: text }); }, 'wire')}
+                {cell(
+                  editorWords.label,
+                  'label',
+                  port.label,
+                  (text) => {
+                    set(index, { label: text });
+                  },
+                  'text',
+                )}
+                {cell(
+                  editorWords.probe,
+                  'probe',
+                  port.probe,
+                  (text) => {
+                    set(index, { probe: text });
+                  },
+                  'wire',
+                )}
                 {stated.map((field) => [
                   cell(
                     statedNames[field],
                     `${field}.value`,
                     port[field].value,
-                    (value) => { set(index, { [field]: { ...port[field], value } }); },
+                    (value) => {
+                      set(index, { [field]: { ...port[field], value } });
+                    },
                     'number',
                   ),
                   cell(
                     `${statedNames[field]}, ${editorWords.uncertainty}`,
                     `${field}.standardUncertainty`,
                     port[field].standardUncertainty,
-                    (text) => { set(index, { [field]: { ...port[field], standardUncertainty: text } }); },
+                    (text) => {
+                      set(index, { [field]: { ...port[field], standardUncertainty: text } });
+                    },
                     'number',
                   ),
                 ])}

@@ -16,10 +16,7 @@ export interface RigActions {
   readonly offeredPorts: () => Promise<readonly OfferedPort[]>;
   readonly template: () => Promise<Outcome<Rig>>;
   /** Stores the rig, opens it, and says where its instruments are. */
-  readonly saveAndOpen: (
-    rig: Rig,
-    connections: ReadonlyMap<string, ConnectionSettings>,
-  ) => Promise<Outcome<unknown>>;
+  readonly saveAndOpen: (rig: Rig, connections: ReadonlyMap<string, ConnectionSettings>) => Promise<Outcome<unknown>>;
   readonly beginCheck: (check: CheckResult['check']) => Promise<Outcome<unknown>>;
   readonly cancelCheck: () => Promise<Outcome<unknown>>;
   readonly toPlan: () => void;

@@ -21,7 +21,8 @@ export function RigScreen(props: {
   const { busy, failure, perform, forget } = usePerform();
   if (edited !== null) {
     const connections = new Map<string, ConnectionSettings>();
-    for (const { instrument, settings } of rig.instruments) if (settings !== null) connections.set(instrument, settings);
+    for (const { instrument, settings } of rig.instruments)
+      if (settings !== null) connections.set(instrument, settings);
     return (
       <main className="rig">
         <RigEditor

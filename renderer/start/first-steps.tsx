@@ -32,7 +32,9 @@ export function FirstSteps(props: {
         <Step
           lit={props.lit}
           hotkey="P"
-          title={snapshot.studies.some(({ trials }) => trials.length > 0) ? startWords.planTitle : startWords.planFirstTitle}
+          title={
+            snapshot.studies.some(({ trials }) => trials.length > 0) ? startWords.planTitle : startWords.planFirstTitle
+          }
           text={startWords.planText(snapshot.rig.rig?.name ?? '')}
           onPress={() => {
             actions.toPlan(null);

@@ -61,7 +61,8 @@ function dwellPath(lane: number, round: number): string {
   const points: string[] = [];
   for (let step = 0; step <= 42; step += 1) {
     const settled = step < 6 ? 0 : 1 - Math.exp(-(step - 6) / 5);
-    const unrest = 0.018 * Math.sin(step * 2.3 + lane * 1.7 + round) + 0.014 * Math.sin(step * 5.1 + round * 2.9 + lane);
+    const unrest =
+      0.018 * Math.sin(step * 2.3 + lane * 1.7 + round) + 0.014 * Math.sin(step * 5.1 + round * 2.9 + lane);
     const level = from + (to - from) * settled + unrest;
     points.push(`${step === 0 ? 'M' : 'L'}${step} ${((laneHeight - 10) * (1 - level)).toFixed(1)}`);
   }

@@ -26,7 +26,10 @@ export function nextStep(snapshot: Snapshot): NextStep {
 /** Studies that a person looks for first: those that can be read, by their newest trial, then by their age. */
 export function studiesInOrder(studies: readonly StudyRow[]): StudyRow[] {
   const newest = (study: StudyRow): string =>
-    study.trials.reduce((latest, trial) => (trial.createdAt > latest ? trial.createdAt : latest), study.createdAt ?? '');
+    study.trials.reduce(
+      (latest, trial) => (trial.createdAt > latest ? trial.createdAt : latest),
+      study.createdAt ?? '',
+    );
   return [...studies].sort((one, other) => {
     const damaged = Number(one.failure !== null) - Number(other.failure !== null);
     if (damaged !== 0) return damaged;

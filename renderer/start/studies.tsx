@@ -99,7 +99,10 @@ function Study({ study, actions }: { readonly study: StudyRow; readonly actions:
         <p className="quiet">
           {trials.length === 0
             ? startWords.noTrials
-            : startWords.ensembles(count(({ ensemble }) => ensemble), count(({ subject }) => subject))}
+            : startWords.ensembles(
+                count(({ ensemble }) => ensemble),
+                count(({ subject }) => subject),
+              )}
           {trials.length > 0 && trials.every(({ virtual }) => virtual) && `, ${startWords.allVirtual}`}
         </p>
       </div>

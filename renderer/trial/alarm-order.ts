@@ -10,7 +10,13 @@ export function alarmsInRow(alarms: readonly AlarmView[]): AlarmView[] {
   );
 }
 
-/** The alarm at a place from the left, which has the key A, B, C or D. */
+/** Those that the row has room for: three, or two and a count. Only what is seen can be acknowledged. */
+export function alarmsShown(alarms: readonly AlarmView[]): AlarmView[] {
+  const row = alarmsInRow(alarms);
+  return row.length > 3 ? row.slice(0, 2) : row;
+}
+
+/** The alarm at a place from the left, which has the key A, B or C; null where the row shows none. */
 export function alarmInRow(alarms: readonly AlarmView[], place: number): AlarmView | null {
-  return alarmsInRow(alarms)[place] ?? null;
+  return alarmsShown(alarms)[place] ?? null;
 }

@@ -1,10 +1,10 @@
-import type { ReactElement } from 'react';
+import type { CSSProperties, ReactElement } from 'react';
 import { useStore } from 'zustand';
 import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
 import { Key } from '../ui/key.tsx';
 import { alarmWords } from '../words/alarms.ts';
 import { clockOfDay, minutesAndSeconds } from '../words/times.ts';
-import { alarmsInRow } from './alarm-order.ts';
+import { alarmsInRow, alarmsShown } from './alarm-order.ts';
 import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
 import './alarm-row.css';
@@ -16,8 +16,7 @@ export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands
   const { snapshot, commands } = props;
   const panel = useStore(consoleState, (state) => state.panel);
   const alarms = alarmsInRow(snapshot.alarms);
-  // A fourth makes room for the two highest and a count; none is ever covered by another.
-  const shown = alarms.length > 3 ? alarms.slice(0, 2) : alarms;
+  const shown = alarmsShown(alarms);
   const hidden = alarms.length - shown.length;
   const standing = alarms.filter(({ lastedSeconds }) => lastedSeconds === null).length;
   return (
@@ -63,7 +62,9 @@ function AlarmBlock(props: {
         <Sign priority={alarm.priority} />
       </span>
       <div className="al-words">
-        <div className="al-head">{headline}</div>
+        <div className="al-head" style={{ '--letters': headline.length } as CSSProperties}>
+          {headline}
+        </div>
         <div className="al-more">
           {gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}
           {alarm.detail} <b>{alarm.action}</b>
@@ -81,7 +82,7 @@ function AlarmBlock(props: {
               })
             }
           >
-            <Key>{props.hotkey}</Key> {alarmWords.acknowledge}
+            <Key>{props.hotkey}</Key> <span className="al-do">{alarmWords.acknowledge}</span>
           </button>
         )}
         <small>
@@ -110,7 +111,9 @@ function AlarmBlock(props: {
 function Sign({ priority }: { readonly priority: AlarmView['priority'] }): ReactElement {
   return (
     <svg viewBox="0 0 24 24" aria-hidden="true">
-      {priority === 'high' && <path className="sign-plate" d="M7.5 1.5H16.5L22.5 7.5V16.5L16.5 22.5H7.5L1.5 16.5V7.5Z" />}
+      {priority === 'high' && (
+        <path className="sign-plate" d="M7.5 1.5H16.5L22.5 7.5V16.5L16.5 22.5H7.5L1.5 16.5V7.5Z" />
+      )}
       {priority === 'medium' && <path className="sign-plate" d="M12 2.5L22.5 21H1.5Z" />}
       {priority === 'low' && <circle className="sign-plate" cx="12" cy="12" r="10.5" />}
       {priority === 'low' ? (

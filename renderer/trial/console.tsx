@@ -62,11 +62,6 @@ export function Console(props: {
             />
           )}
           <ConsolePanel snapshot={snapshot} trial={trial} commands={commands} />
-          {trial.phase === 'prepared' && (
-            <p className="console-caution">
-              {trialWords.startCaution} {trialWords.fanCaution}
-            </p>
-          )}
           <Side snapshot={snapshot} trial={trial} ringOf={(stream) => samples.ring(stream)} />
         </div>
         <Timeline trial={trial} />

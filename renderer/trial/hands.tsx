@@ -54,7 +54,13 @@ export function Hands(props: {
         onPress={() => consoleState.setState({ oneAxis: !oneAxis })}
       />
       {may('close') && (
-        <Hand name={trialWords.close} keyName="" may onPress={() => commands.send('close')} want={trial.phase === 'stopped'} />
+        <Hand
+          name={trialWords.close}
+          keyName=""
+          may
+          onPress={() => commands.send('close')}
+          want={trial.phase === 'stopped'}
+        />
       )}
       <button
         type="button"
@@ -130,7 +136,8 @@ export function ConsolePanel(props: {
                 className={valve.confirmedPort === port.port ? 'btn lit' : 'btn'}
                 onClick={() => props.commands.selectPort(port.port)}
               >
-                <ProbeMark probe={port.probe} size={18} lit={valve.confirmedPort === port.port} /> {port.port} {port.label}
+                <ProbeMark probe={port.probe} size={18} lit={valve.confirmedPort === port.port} /> {port.port}{' '}
+                {port.label}
               </button>
             ))}
         </div>

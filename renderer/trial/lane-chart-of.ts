@@ -5,14 +5,16 @@ import { toMicroseconds } from '../../src/model/time.ts';
 import { probeColour } from '../chart/colours.ts';
 import type { Lane, LaneChart, LaneDwell } from '../chart/lane-chart.ts';
 import type { StreamRing } from '../chart/stream-ring.ts';
+import { trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 import { readingScale } from './trial-view.ts';
 
 /** What the chart looks back on and ahead to, µs. */
 const past = toMicroseconds(150);
 const ahead = toMicroseconds(45);
-/** A pause between readings that is drawn as one, µs. */
-const silence = toMicroseconds(1);
+/** A pause of as many readings is drawn as one; of readings that come by event, one of as many seconds. */
+const pauseReadings = 4;
+const pauseSeconds = 1;
 
 /**
  * Lanes of a chart from what a snapshot says; the function that comes back adds the time of now.
@@ -25,12 +27,15 @@ export function laneChart(options: {
   readonly laneHeight: number;
   readonly plainShare: number;
   readonly oneAxis: boolean;
+  /** Time between the photometer's readings when all is well, s; null when it is not known. */
+  readonly readingSeconds: number | null;
 }): (now: number) => LaneChart {
   const { trial, rig, ring, laneHeight } = options;
   const scale = readingScale(trial, rig);
   const probes = probePorts(rig);
   const lag = toMicroseconds(rig.commonTransitSeconds.value + rig.instrumentDelaySeconds.value);
   const running = trial.phase === 'running';
+  const pause = toMicroseconds(Math.max(pauseSeconds, pauseReadings * (options.readingSeconds ?? 0)));
   const all = probes.length * laneHeight;
   const ports = [...probes, solePort(rig, 'reference'), solePort(rig, 'filtered-air')];
   const lanes = (now: number): Lane[] =>
@@ -40,10 +45,16 @@ export function laneChart(options: {
       const lane = trial.lanes.find(({ probe }) => probe === port.probe);
       return {
         colour: probeColour(port.probe),
-        top: plain ? all + (index - probes.length) * laneHeight * options.plainShare : options.oneAxis ? 0 : index * laneHeight,
+        top: plain
+          ? all + (index - probes.length) * laneHeight * options.plainShare
+          : options.oneAxis
+            ? 0
+            : index * laneHeight,
         height: plain ? laneHeight * options.plainShare : options.oneAxis ? all : laneHeight,
         lit: running && trial.now.port === port.port && !options.oneAxis,
-        dwells: trial.dwells.filter((dwell) => dwell.port === port.port).map((dwell) => laneDwell(dwell, port, rig, lag, now)),
+        dwells: trial.dwells
+          .filter((dwell) => dwell.port === port.port)
+          .map((dwell) => laneDwell(dwell, port, rig, lag, running ? (trial.now.dwellUntilMicroseconds ?? now) : now)),
         planned: trial.planned
           .filter((dwell) => dwell.port === port.port)
           .map(({ fromMicroseconds, toMicroseconds: to }) => ({ from: fromMicroseconds + lag, to: to + lag })),
@@ -66,12 +77,14 @@ export function laneChart(options: {
       const planned = from + toMicroseconds(exercise.durationSeconds);
       return [{ from, to: exercise.endedAtMicroseconds ?? (exercise.state === 'now' && running ? planned : now) }];
     }),
-    silenceMicroseconds: silence,
+    silenceMicroseconds: pause,
     nextWord: running ? trialWords.next.toLowerCase() : '',
+    noReadingWord: (since, seconds) => trialWords.noReadingSince(trialTime(since), seconds),
   });
 }
 
-function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, now: number): LaneDwell {
+/** @param end of a dwell that goes on, as planned. */
+function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, end: number): LaneDwell {
   const began = dwell.acknowledgedAtMicroseconds ?? dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds;
   const method = methodForRig(rig);
   const settling = dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
@@ -79,7 +92,7 @@ function laneDwell(dwell: DwellView, port: Port, rig: Rig, lag: number, now: num
   const ended = dwell.endedAtMicroseconds;
   return {
     from: began + lag,
-    to: Math.max(began, ended ?? now) + lag,
+    to: Math.max(began, ended ?? end) + lag,
     usableFrom: began + lag + toMicroseconds(settling + stale),
     now: ended === null,
     spoiled: dwell.unconfirmed || (ended !== null && !dwell.complete),

@@ -3,7 +3,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
 import { units } from '../../src/model/unit.ts';
-import { drawLanes } from '../chart/lane-chart.ts';
+import { drawLanes, drawScale } from '../chart/lane-chart.ts';
 import { Canvas } from '../chart/canvas.tsx';
 import { themeColours } from '../chart/colours.ts';
 import type { StreamRing } from '../chart/stream-ring.ts';
@@ -16,12 +16,13 @@ import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { laneChart } from './lane-chart-of.ts';
 import { Ticking } from './ticking.tsx';
-import { ageText, laneDoubt, laneValue, photometerStream, readingText } from './trial-view.ts';
+import { ageText, laneDoubt, laneValue, photometerStale, photometerStream, readingText } from './trial-view.ts';
 
 /** Share of a probe's lane that a lane of plain readings takes. */
 const plainShare = 0.56;
 const axisHeight = 24;
-const bodyWidth = 138;
+/** Room at the right for what the lines stand for. */
+const scaleWidth = 56;
 
 /** The body, one lane for each probe in its order, chamber and filtered air below, and their last minutes. */
 export function Lanes(props: {
@@ -36,15 +37,15 @@ export function Lanes(props: {
   const time = useHostTime();
   const probes = probePorts(rig);
   const lane = Math.max(40, (height - axisHeight) / (probes.length + 2 * plainShare));
-  const stale = snapshot.rig.instruments.some(
-    (one) => one.instrument === rig.photometer && one.state !== 'live' && one.state !== 'connecting',
-  );
+  const stale = photometerStale(snapshot);
   const stream = photometerStream(snapshot);
   const descriptor = stream === null ? undefined : snapshot.rig.streams[stream];
   const unit = descriptor === undefined ? '' : units[descriptor.unit].symbol;
+  const readingSeconds = descriptor?.expectedIntervalSeconds ?? null;
   const chart = useMemo(
-    () => laneChart({ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis }),
-    [trial, rig, props.ring, lane, props.oneAxis],
+    () =>
+      laneChart({ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis, readingSeconds }),
+    [trial, rig, props.ring, lane, props.oneAxis, readingSeconds],
   );
   const plain = [
     { port: solePort(rig, 'reference'), reading: trial.challenge },
@@ -56,7 +57,13 @@ export function Lanes(props: {
         <BodyFigure trial={trial} probes={probes} lane={lane} height={height - axisHeight} />
         <div className="lane-words">
           {probes.map((port) => (
-            <LaneRow key={port.port} port={port} height={lane} lane={laneOf(trial, port.probe)} lit={isLit(trial, port)} />
+            <LaneRow
+              key={port.port}
+              port={port}
+              height={lane}
+              lane={laneOf(trial, port.probe)}
+              lit={isLit(trial, port)}
+            />
           ))}
           {plain.map(({ port, reading }) => (
             <div
@@ -91,8 +98,10 @@ export function Lanes(props: {
             const colours = themeColours();
             const bottom = chartHeight - axisHeight;
             const made = chart(now);
-            drawLanes(context, width, made, colours, bottom);
-            drawTimeAxis(context, width, made, bottom);
+            const right = width - scaleWidth;
+            drawLanes(context, right, made, colours, bottom);
+            drawScale(context, right, made, colours);
+            drawTimeAxis(context, right, made, bottom);
           }}
         />
       </div>
@@ -120,6 +129,7 @@ function LaneRow(props: {
   const value = lane === null ? null : laneValue(lane);
   const flag = lane?.flags[0];
   const measuredTo = lane?.measuredToMicroseconds ?? null;
+  const doubt = `${lane === null ? '' : laneDoubt(lane)}${flag === undefined ? '' : ` · ${flagName(flag)}`}`;
   return (
     <div className={lit ? 'lane lane-lit' : 'lane'} style={{ height: `${props.height}px` }}>
       <ProbeMark probe={port.probe} size={26} lit={lit} />
@@ -135,6 +145,7 @@ function LaneRow(props: {
             <Ticking text={(at) => trialWords.ago(ageText(measuredTo, at))} />
           )}
         </div>
+        <div className="lane-small lane-doubt-small">{doubt}</div>
       </div>
       <div className="lane-value">
         <div>
@@ -142,10 +153,7 @@ function LaneRow(props: {
           <b>{value ?? '–'}</b>
           {value !== null && <small>%</small>}
         </div>
-        <div className="lane-small">
-          {lane === null ? '' : laneDoubt(lane)}
-          {flag === undefined ? '' : ` · ${flagName(flag)}`}
-        </div>
+        <div className="lane-small lane-doubt">{doubt}</div>
       </div>
     </div>
   );
@@ -158,8 +166,9 @@ function BodyFigure(props: {
   readonly height: number;
 }): ReactElement {
   const { probes, lane, trial } = props;
-  const tall = Math.max(120, lane * probes.length - 24);
-  const middle = bodyWidth * 0.44;
+  const tall = Math.max(110, 0.84 * lane * probes.length);
+  const bodyWidth = Math.round(tall * 0.42 + 26);
+  const middle = tall * 0.19 + 8;
   return (
     <svg className="lane-body" width={bodyWidth} height={Math.max(0, props.height)} aria-hidden="true">
       <Body x={middle} y={12} height={tall} />
@@ -170,7 +179,10 @@ function BodyFigure(props: {
         const to = lane * (index + 0.5);
         return (
           <g key={port.port}>
-            <path className={isLit(trial, port) ? 'leader leader-lit' : 'leader'} d={`M${x} ${y}L${bodyWidth - 20} ${to}H${bodyWidth}`} />
+            <path
+              className={isLit(trial, port) ? 'leader leader-lit' : 'leader'}
+              d={`M${x} ${y}L${bodyWidth - 20} ${to}H${bodyWidth}`}
+            />
             <ProbeGlyph probe={port.probe} size={17} x={x} y={y} hollow={place.behind} />
           </g>
         );

@@ -25,7 +25,8 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
         {now.kind === 'stopped' ? (
           <div className="now-advice">{trialWords.stoppedAct}</div>
         ) : (
-          port !== null && (
+          port !== null &&
+          now.kind !== 'closed' && (
             <div className="now-port">
               <ProbeMark probe={port.probe} size={40} lit={!still} />
               <b>{port.label}</b> <span>{trialWords.air(now.air)}</span>
@@ -34,6 +35,11 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
           )
         )}
       </div>
+      {now.kind === 'prepared' && (
+        <p className="now-caution">
+          {trialWords.startCaution} {trialWords.fanCaution}
+        </p>
+      )}
       {until !== null ? (
         <Ticking className="countdown" text={(at) => countdownText(until, at)} />
       ) : now.kind === 'held' || now.kind === 'waiting' ? (
@@ -96,15 +102,20 @@ export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactEl
       </section>
     );
   }
+  if (trial.phase === 'stopped') {
+    return (
+      <section className="next-block panel">
+        <div className="label">{trialWords.next}</div>
+        <div className="ending-title">{trialWords.close}</div>
+        <div className="next-more">{trialWords.closeMore}</div>
+      </section>
+    );
+  }
   const { next } = trial;
   const index = trial.exercises.findIndex(({ exercise }) => exercise === next.exercise);
   const named = trial.exercises[index];
   const title =
-    next.kind === 'exercise'
-      ? (named?.name ?? '')
-      : next.kind === 'end'
-        ? trialWords.end
-        : trialWords.stage(next.kind);
+    next.kind === 'exercise' ? (named?.name ?? '') : next.kind === 'end' ? trialWords.end : trialWords.stage(next.kind);
   const after = next.kind === 'rest' ? named : undefined;
   return (
     <section className="next-block panel">

@@ -61,7 +61,7 @@ export function RunningStrip(props: {
                 type="button"
                 onClick={() => commands.acknowledge(alarm.alarm, alarm.instrument, alarmWords.reasons[0])}
               >
-                {alarmWords.acknowledge}
+                <Key>A</Key> {alarmWords.acknowledge}
               </button>
             )}
           </span>

@@ -3,12 +3,13 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { units } from '../../src/model/unit.ts';
 import { Signal } from '../chart/signal.tsx';
+import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import type { StreamRing } from '../chart/stream-ring.ts';
 import { percentNumber } from '../words/numbers.ts';
 import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
-import { ageText, heartRateStream, photometerStream, readingText } from './trial-view.ts';
+import { ageText, heartRateStream, photometerStale, photometerStream, readingText } from './trial-view.ts';
 
 const trendSeconds = 300;
 const second = 1_000_000;
@@ -23,8 +24,11 @@ export function Side(props: {
   const belt = heartRateStream(snapshot);
   const photometer = photometerStream(snapshot);
   const descriptor = photometer === null ? undefined : snapshot.rig.streams[photometer];
-  const challengeAlarm = snapshot.alarms.some(({ alarm, lastedSeconds }) => alarm.startsWith('challenge') && lastedSeconds === null);
+  const challengeAlarm = snapshot.alarms.some(
+    ({ alarm, lastedSeconds }) => alarm.startsWith('challenge') && lastedSeconds === null,
+  );
   const { challenge } = trial;
+  const stale = photometerStale(snapshot);
   const highest = trial.lanes.reduce<number | null>(
     (most, { windowPercent, belowDetectionLimit }) =>
       windowPercent === null || belowDetectionLimit ? most : Math.max(most ?? windowPercent, windowPercent),
@@ -41,7 +45,7 @@ export function Side(props: {
         <HeartRate snapshot={snapshot} trial={trial} ring={props.ringOf(belt)} stream={belt} />
       )}
       <div className="side-cells">
-        <Cell title={trialWords.challenge} warn={challengeAlarm}>
+        <Cell title={trialWords.challenge} warn={challengeAlarm} stale={stale}>
           {challenge === null || descriptor === undefined ? (
             <Nothing />
           ) : (
@@ -64,7 +68,7 @@ export function Side(props: {
           </div>
           <div className="cell-more">{trial.requirementPercent === null ? trialWords.noRequirement : ''}</div>
         </Cell>
-        <Cell title={trialWords.highestValue}>
+        <Cell title={trialWords.highestValue} stale={stale}>
           <div className="cell-value">
             {highest === null ? '–' : percentNumber(highest)}
             {highest !== null && <small>%</small>}
@@ -82,10 +86,18 @@ export function Side(props: {
   );
 }
 
-function Cell(props: { readonly title: string; readonly warn?: boolean; readonly children: ReactNode }): ReactElement {
+function Cell(props: {
+  readonly title: string;
+  readonly warn?: boolean;
+  readonly stale?: boolean;
+  readonly children: ReactNode;
+}): ReactElement {
+  const { warn = false, stale = false } = props;
   return (
-    <section className={props.warn === true ? 'cell cell-warn' : 'cell'}>
-      <div className="label">{props.title}</div>
+    <section className={`cell${warn ? ' cell-warn' : ''}${stale ? ' cell-stale' : ''}`}>
+      <div className="label">
+        {props.title} {warn && <FlagTriangle />}
+      </div>
       {props.children}
     </section>
   );
@@ -144,8 +156,9 @@ function HeartRate(props: {
           seconds={trendSeconds}
           now={(at) => time.at(at)}
           silenceSeconds={silence}
-          range={[50, Math.max(170, (limit ?? 160) + 15)]}
+          range={[50, Math.max(175, (limit ?? 160) + 30)]}
           limit={limit}
+          {...(limit === null ? {} : { limitWord: trialWords.limitAt(limit) })}
           label={trialWords.heartRate}
           onAlarm={alarm}
         />

@@ -35,11 +35,15 @@ function Block(props: {
   const until = trial.now.untilMicroseconds;
   const flag = exercise.flags[0];
   const share = exercise.durationSeconds;
+  const still = exercise.state === 'now' && trial.phase !== 'running';
   return (
     <>
-      <li className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}`} style={{ flexGrow: exercise.restSeconds }} />
       <li
-        className={`tl-block tl-${exercise.state}`}
+        className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}`}
+        style={{ flexGrow: exercise.restSeconds }}
+      />
+      <li
+        className={`tl-block tl-${exercise.state}${still ? ' tl-still' : ''}`}
         style={{ flexGrow: share }}
         aria-current={exercise.state === 'now' ? 'step' : undefined}
       >

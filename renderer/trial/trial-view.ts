@@ -1,5 +1,5 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
-import type { DwellView, LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import type { LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
 import { percentNumber, significant } from '../words/numbers.ts';
 import { minutesAndSeconds } from '../words/times.ts';
@@ -59,7 +59,7 @@ export function portNow(trial: TrialSnapshot, rig: Rig | null): Port | null {
 export function laneValue(lane: LaneView): string | null {
   if (lane.state === 'no-result' || lane.windowPercent === null) return null;
   if (lane.belowDetectionLimit && lane.detectionLimitPercent !== null) {
-    return `< ${percentNumber(lane.detectionLimitPercent)}`;
+    return `<\u00a0${percentNumber(lane.detectionLimitPercent)}`;
   }
   return percentNumber(lane.windowPercent);
 }
@@ -106,12 +106,6 @@ export function readingScale(trial: TrialSnapshot, rig: Rig | null): ReadingScal
   };
 }
 
-/** A dwell that has ended or goes on, cut at what is known: from its acknowledgement, else from its request or plan. */
-export function dwellSpan(dwell: DwellView, at: number): { readonly from: number; readonly to: number } {
-  const from = dwell.acknowledgedAtMicroseconds ?? dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds;
-  return { from, to: Math.max(from, dwell.endedAtMicroseconds ?? at) };
-}
-
 /** Index of a stream of the open rig, or null. */
 export function streamIndex(snapshot: Snapshot, instrument: string | null, stream: string | null): number | null {
   if (instrument === null) return null;
@@ -127,6 +121,11 @@ export function photometerStream(snapshot: Snapshot): number | null {
   return rig === null ? null : streamIndex(snapshot, rig.photometer, rig.photometerStream);
 }
 
+/** Whether the photometer's values are old ones: it does not talk. */
+export function photometerStale({ rig }: Snapshot): boolean {
+  return rig.instruments.some(({ instrument, state }) => instrument === rig.rig?.photometer && state !== 'live');
+}
+
 /** The stream that carries the heart rate: the belt's one in beats a minute. */
 export function heartRateStream(snapshot: Snapshot): number | null {
   const belt = snapshot.rig.rig?.heartRate ?? null;
@@ -137,6 +136,7 @@ export function heartRateStream(snapshot: Snapshot): number | null {
 /** A concentration with the figures that its resolution allows. */
 export function readingText(value: number, resolution: number | undefined): string {
   const size = Math.abs(value);
-  const figures = resolution === undefined || size === 0 ? 3 : Math.ceil(Math.log10(Math.max(size / resolution, 1))) + 1;
+  const figures =
+    resolution === undefined || size === 0 ? 3 : Math.floor(Math.log10(Math.max(size / resolution, 1))) + 1;
   return significant(value, Math.max(1, Math.min(3, figures)));
 }

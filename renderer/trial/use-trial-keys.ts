@@ -4,6 +4,7 @@ import type { Connection } from '../app/connection.ts';
 import { routes } from '../app/routes.ts';
 import { trialCommands, type TrialCommands } from './commands.ts';
 import { consoleState, forgetArmed } from './console-state.ts';
+import { alarmWords } from '../words/alarms.ts';
 import { alarmInRow } from './alarm-order.ts';
 
 /** Where a key press comes from. */
@@ -16,33 +17,45 @@ interface Press {
 
 /**
  * What a key does while a trial is under way; false when it does nothing. Stop works everywhere, in a text field too;
- * acknowledging works on every screen; the other keys belong to the console.
+ * hold and acknowledging work on every screen; the other keys belong to the console. What takes two keys takes them
+ * on the console only, where the first of them is seen.
  */
 export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialCommands): boolean {
-  const { trial } = snapshot;
+  const trial = snapshot.trial?.phase === 'closed' ? null : snapshot.trial;
   const key = press.key.length === 1 ? press.key.toLowerCase() : press.key;
   if (trial !== null && key === 'End') {
     commands.stop();
     return true;
   }
-  if (key === 'Escape') return closePanel();
+  if (press.onConsole && key === 'Escape') return closePanel();
   if (press.inText) return false;
-  if ('abcd'.includes(key) && key.length === 1) return openAcknowledge('abcd'.indexOf(key), snapshot);
+  if (snapshot.trial !== null && 'abcd'.includes(key) && key.length === 1) {
+    return pressAlarmKey('abcd'.indexOf(key), press.onConsole, snapshot, commands);
+  }
   const { panel } = consoleState.getState();
-  if (panel?.kind === 'acknowledge' && key >= '1' && key <= '6' && key.length === 1) {
-    commands.acknowledge(panel.alarm, panel.instrument, key);
-    return true;
+  if (press.onConsole && panel?.kind === 'acknowledge') {
+    const reason = key.length === 1 && key >= '1' && key <= '9' ? alarmWords.reasons[Number(key) - 1] : undefined;
+    if (reason !== undefined) {
+      commands.acknowledge(panel.alarm, panel.instrument, reason);
+      return true;
+    }
   }
   if (trial === null) return false;
-  if (key === ' ' && (press.onConsole || !press.onControl)) {
+  if (!press.onConsole) {
+    if (key !== ' ' || press.onControl || !trial.allowed.includes('hold')) return false;
+    commands.send('hold');
+    return true;
+  }
+  const { armed } = consoleState.getState();
+  if (key === ' ') {
     commands.space();
     return true;
   }
-  if (key === 'Enter' && consoleState.getState().armed !== null) {
+  if (key === 'Enter' && armed !== null) {
     commands.enter();
     return true;
   }
-  return press.onConsole && pressConsoleKey(key, trial.allowed, commands);
+  return pressConsoleKey(key, trial.allowed, commands);
 }
 
 function pressConsoleKey(key: string, allowed: readonly string[], commands: TrialCommands): boolean {
@@ -68,17 +81,23 @@ function pressConsoleKey(key: string, allowed: readonly string[], commands: Tria
 }
 
 function closePanel(): boolean {
-  const { panel, armed } = consoleState.getState();
-  if (panel === null && armed === null) return false;
+  const { panel, armed, refusal } = consoleState.getState();
+  if (panel === null && armed === null && refusal === null) return false;
   forgetArmed();
-  consoleState.setState({ panel: null });
+  consoleState.setState(panel === null ? { refusal: null } : { panel: null });
   return true;
 }
 
-function openAcknowledge(place: number, snapshot: Snapshot): boolean {
+/** On the console the list of reasons opens; elsewhere the strip shows one alarm, which is acknowledged as seen. */
+function pressAlarmKey(place: number, onConsole: boolean, snapshot: Snapshot, commands: TrialCommands): boolean {
   const alarm = alarmInRow(snapshot.alarms, place);
   if (alarm === null || alarm.acknowledged) return false;
-  consoleState.setState({ panel: { kind: 'acknowledge', alarm: alarm.alarm, instrument: alarm.instrument } });
+  if (onConsole) {
+    consoleState.setState({ panel: { kind: 'acknowledge', alarm: alarm.alarm, instrument: alarm.instrument } });
+    return true;
+  }
+  if (place > 0 || snapshot.trial?.phase === 'closed') return false;
+  commands.acknowledge(alarm.alarm, alarm.instrument, alarmWords.reasons[0]);
   return true;
 }
 
@@ -94,8 +113,19 @@ export function useTrialKeys(connection: Connection, snapshot: Snapshot | null):
       () => latest.current,
       () => connection.samples.time.at(performance.now()),
     );
+    // A key that was taken stays taken until it comes up: repeated, it would press the control that has the focus.
+    let taken: string | null = null;
+    const swallow = (event: KeyboardEvent): void => {
+      event.preventDefault();
+      event.stopPropagation();
+    };
     const listen = (event: KeyboardEvent): void => {
-      if (latest.current === null || event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
+      if (event.repeat) {
+        if (event.key === taken) swallow(event);
+        return;
+      }
+      taken = null;
+      if (latest.current === null || event.ctrlKey || event.altKey || event.metaKey) return;
       const target = event.target instanceof Element ? event.target : null;
       const press: Press = {
         key: event.key,
@@ -104,10 +134,18 @@ export function useTrialKeys(connection: Connection, snapshot: Snapshot | null):
         onConsole: window.location.hash.slice(1) === routes.trial,
       };
       if (!pressTrialKey(press, latest.current, commands)) return;
-      event.preventDefault();
-      event.stopPropagation();
+      taken = event.key;
+      swallow(event);
+    };
+    const release = (event: KeyboardEvent): void => {
+      if (event.key === taken) swallow(event);
+      taken = null;
     };
     window.addEventListener('keydown', listen, { capture: true });
-    return () => window.removeEventListener('keydown', listen, { capture: true });
+    window.addEventListener('keyup', release, { capture: true });
+    return () => {
+      window.removeEventListener('keydown', listen, { capture: true });
+      window.removeEventListener('keyup', release, { capture: true });
+    };
   }, [connection]);
 }

@@ -33,7 +33,12 @@ export function Body(props: {
       transform={`translate(${props.x} ${props.y + top * scale}) scale(${scale})`}
     >
       {limbs.map(({ d, width, ...rest }) => (
-        <path key={d} className={'filled' in rest ? 'body-line filled' : 'body-line'} d={d} strokeWidth={width + outline} />
+        <path
+          key={d}
+          className={'filled' in rest ? 'body-line filled' : 'body-line'}
+          d={d}
+          strokeWidth={width + outline}
+        />
       ))}
       {limbs.map(({ d, width, ...rest }) => (
         <path key={d} className={'filled' in rest ? 'body-suit filled' : 'body-suit'} d={d} strokeWidth={width} />

@@ -19,7 +19,9 @@ interface Described {
 }
 
 /** Label above, control, then what is wrong or what belongs into it. */
-function Framed(props: Common & { readonly wide?: boolean; children: (described: Described) => ReactNode }): ReactElement {
+function Framed(
+  props: Common & { readonly wide?: boolean; children: (described: Described) => ReactNode },
+): ReactElement {
   const id = useId();
   const { problem, hint } = props;
   const below = problem !== undefined ? `${id}-problem` : hint !== undefined ? `${id}-hint` : null;

@@ -1,34 +1,55 @@
-/** Tones of a warning, Hz and s from its beginning. Low and rich in harmonics, so that ear muffs let them through. */
-const tones = [
-  [620, 0],
-  [465, 0.22],
-  [620, 0.44],
-] as const;
-const toneSeconds = 0.18;
-const againMilliseconds = 10_000;
+/** Tones with their beginnings, s, and how soon all of them come again. */
+export interface Melody {
+  readonly tones: readonly { readonly pitchHertz: number; readonly start: number }[];
+  readonly toneSeconds: number;
+  /** Null: once. */
+  readonly againSeconds: number | null;
+}
+
+/** The window has lost its host: falling and rising, unlike any alarm of a trial. */
+export const contactLost: Melody = {
+  tones: [
+    { pitchHertz: 620, start: 0 },
+    { pitchHertz: 465, start: 0.22 },
+    { pitchHertz: 620, start: 0.44 },
+  ],
+  toneSeconds: 0.18,
+  againSeconds: 10,
+};
+
+const loudness = 0.25;
+/** A tone that begins or ends at once clicks, s. */
+const edgeSeconds = 0.012;
 
 /**
- * Three tones now and every ten seconds until it is ended. A browser that was never touched stays silent: what is
- * heard is always seen as well.
+ * Plays a melody now and again until it is ended. Sawtooth, for its many harmonics. A browser in which nobody has
+ * pressed anything yet stays silent: what is heard is always seen as well.
  * @returns a function that ends it.
  */
-export function warn(): () => void {
+export function sound(melody: Melody): () => void {
   if (typeof AudioContext === 'undefined') return () => undefined;
   const context = new AudioContext();
   const play = (): void => {
-    for (const [pitch, after] of tones) {
+    // A context made before the first key press sleeps; every later repetition tries to wake it.
+    void context.resume();
+    for (const { pitchHertz, start } of melody.tones) {
       const oscillator = context.createOscillator();
       const gain = context.createGain();
+      const from = context.currentTime + start;
+      const to = from + melody.toneSeconds;
       oscillator.type = 'sawtooth';
-      oscillator.frequency.value = pitch;
-      gain.gain.value = 0.25;
+      oscillator.frequency.value = pitchHertz;
+      gain.gain.setValueAtTime(0, from);
+      gain.gain.linearRampToValueAtTime(loudness, from + edgeSeconds);
+      gain.gain.setValueAtTime(loudness, to - edgeSeconds);
+      gain.gain.linearRampToValueAtTime(0, to);
       oscillator.connect(gain).connect(context.destination);
-      oscillator.start(context.currentTime + after);
-      oscillator.stop(context.currentTime + after + toneSeconds);
+      oscillator.start(from);
+      oscillator.stop(to);
     }
   };
   play();
-  const again = setInterval(play, againMilliseconds);
+  const again = melody.againSeconds === null ? undefined : setInterval(play, melody.againSeconds * 1000);
   return () => {
     clearInterval(again);
     void context.close();

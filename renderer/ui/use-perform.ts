@@ -3,8 +3,7 @@ import type { Failure } from '../../src/bridge/snapshot.ts';
 
 /** What a procedure of the host came to: its answer, or its refusal. */
 export type Outcome<Value> =
-  | { readonly done: true; readonly value: Value }
-  | { readonly done: false; readonly failure: Failure };
+  { readonly done: true; readonly value: Value } | { readonly done: false; readonly failure: Failure };
 
 /**
  * One thing at a time that is asked of the host: whether it is under way, and why it was refused. A second press

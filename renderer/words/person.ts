@@ -26,7 +26,8 @@ export const personWords = {
   limitsTitle: 'What this does not prove',
   limits: [
     'Choosing a name asks for no PIN: anyone at this machine can choose any name.',
-    'A PIN says that somebody knew it, not who that was. Whoever can change the files of this machine can change people.',
+    'A PIN says that somebody knew it, not who that was. ' +
+    'Whoever can change the files of this machine can change people.',
     'It is no electronic signature in the sense of a law or a regulation.',
   ],
   back: 'Back',

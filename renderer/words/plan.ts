@@ -27,7 +27,9 @@ export const planWords = {
   percent: '%',
 
   preview: 'What it would be',
-  previewEmpty: 'When study, subject, ensemble and series are there, the whole trial is drawn here: every dwell, and how much of it is usable.',
+  previewEmpty:
+    'When study, subject, ensemble and series are there, the whole trial is drawn here: every dwell, ' +
+    'and how much of it is usable.',
   duration: 'duration',
   exercises: 'exercises',
   leastUsable: 'least usable in a dwell',
@@ -37,15 +39,15 @@ export const planWords = {
   length: 'Length',
   dwellOrder: 'Lead-in, then dwells in their order; the usable part is filled',
   leadIn: (seconds: number) => `lead-in ${seconds.toFixed(0)} s`,
-  dwell: (label: string, usable: number, of: number) =>
-    `${label}: ${usable.toFixed(1)} s usable of ${of.toFixed(0)} s`,
+  dwell: (label: string, usable: number, of: number) => `${label}: ${usable.toFixed(1)} s usable of ${of.toFixed(0)} s`,
   warnings: 'To know before you start',
   noWarnings: 'Nothing speaks against it.',
   rigLine: (name: string, version: number) => `${name}, version ${version}`,
 
   cautions: 'Before anybody exerts',
   cautionLines: [
-    'Exertion in an encapsulating ensemble can hurt: heat, breathing resistance, falls. Local rules and the responsible physician come before this program.',
+    'Exertion in an encapsulating ensemble can hurt: heat, breathing resistance, falls. ' +
+    'Local rules and the responsible physician come before this program.',
     'A second person, able to help the subject out of the ensemble, is within call.',
     'The subject knows how to stop, and may at any time. No reason is needed.',
     'Nobody without protection is in the chamber while the challenge is on.',

@@ -81,7 +81,8 @@ export const resultWords = {
   notAssessedText: (standing: 'closed' | 'open') =>
     standing === 'closed'
       ? 'The trial is whole on disk. Assess it by the method that was frozen with it.'
-      : 'The trial has not been closed. What was recorded is kept; take it up from the start screen to go on or to stop it.',
+      : 'The trial has not been closed. What was recorded is kept; ' +
+        'take it up from the start screen to go on or to stop it.',
   assess: 'Assess it',
   assessing: 'Assessing',
   loading: 'Opening the trial',

@@ -68,6 +68,9 @@ export const startWords = {
   noRigText: 'Open one to plan a trial.',
   rigFailed: 'The rig did not open',
   answering: (known: number, live: number) =>
-    `${known === 1 ? '1 instrument' : `${known} instruments`} known, ${live === 1 ? '1 answers' : `${live} answer`} now`,
+    [
+      known === 1 ? '1 instrument known' : `${known} instruments known`,
+      live === 1 ? '1 answers now' : `${live} answer now`,
+    ].join(', '),
   toRig: 'Go to the rig',
 };

@@ -1,4 +1,4 @@
-import type { LaneView, NowView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import type { NowView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 
 /** Names of probes as they are spoken; a probe that the words do not know is named by the rig. */
 const stages: Readonly<Record<NowView['kind'], string>> = {
@@ -48,8 +48,8 @@ export const trialWords = {
   startTitle: 'To start',
   goOnHow: 'then',
   subjectReady: 'Subject in place and fit? Second person within call?',
-  goOn: 'go on',
-  start: 'start',
+  goOn: 'Go on',
+  start: 'Start',
   pressEnter: 'Now Enter',
   armed: 'Press Enter within five seconds, or Esc',
   startCaution:
@@ -59,6 +59,7 @@ export const trialWords = {
   stoppedTitle: 'Stopped',
   stoppedAct: 'Keep moving gently or sit down. Open the ensemble if the subject is unwell.',
   close: 'Close the trial',
+  closeMore: 'What was recorded is kept. Closing seals it and works out the result.',
   closing: 'Sealing the record …',
   assessing: 'Working out the result …',
   endedTitle: 'The trial is closed and sealed',
@@ -89,6 +90,7 @@ export const trialWords = {
   lastMinutes: (minutes: number) => `last ${minutes} min`,
   noBelt: 'no belt on this rig',
   noReading: 'no reading',
+  noReadingSince: (time: string, seconds: number) => `No reading since ${time}, ${Math.floor(seconds)} s`,
   change: (percent: number) => `${percent >= 0 ? '+' : '−'}${Math.abs(percent).toFixed(1)} % since the first`,
   notMeasured: 'not measured yet',
   notConnected: 'not connected',
@@ -126,19 +128,3 @@ export const trialWords = {
   alarms: 'Alarms',
   hands: 'What can be done now',
 } as const;
-
-/** What a lane says of its value beside the number. */
-export function laneState(lane: LaneView): string {
-  switch (lane.state) {
-    case 'not-yet':
-      return trialWords.notYet;
-    case 'settling':
-      return trialWords.settlingLane;
-    case 'measuring':
-      return trialWords.measuring;
-    case 'no-result':
-      return trialWords.noResult;
-    case 'waiting':
-      return '';
-  }
-}

@@ -1,6 +1,6 @@
-import { mkdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
+import axe from 'axe-core';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
@@ -11,7 +11,6 @@ import { scenes, type Scene } from '../support/screens/scenes.ts';
 
 /** Where pictures go, when somebody wants to look at them; nothing is kept otherwise. */
 const pictures = process.env['CHAMBERSIDE_PICTURES'];
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const sizes = [
   { width: 1366, height: 768 },
   { width: 1920, height: 1080 },
@@ -38,6 +37,7 @@ beforeAll(async () => {
   page.on('console', (message) => {
     if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
   });
+  page.on('websocket', () => (sockets += 1));
   page.on('pageerror', (error) => complaints.push(error.message));
   await page.goto(door.issueAddress());
   await page.waitForSelector('main');
@@ -47,6 +47,35 @@ afterAll(async () => {
   await browser.close();
   await door.close();
 });
+
+/** Sockets that the page has opened: two for as long as nothing goes wrong. */
+let sockets = 0;
+
+async function violations(): Promise<string[]> {
+  await page.evaluate(axe.source);
+  return page.evaluate(async () => {
+    interface Found {
+      readonly violations: readonly { readonly id: string; readonly nodes: readonly { readonly html: string }[] }[];
+    }
+    const { axe: checker } = window as unknown as {
+      axe: { run(context: Document, options: object): Promise<Found> };
+    };
+    const found = await checker.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] });
+    return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
+  });
+}
+
+async function keep(name: string): Promise<void> {
+  if (pictures === undefined) return;
+  mkdirSync(pictures, { recursive: true });
+  await page.screenshot({ path: join(pictures, `${name}.png`) });
+}
+
+function sceneCalled(name: string): Scene {
+  const scene = scenes.find((one) => one.name === name);
+  if (scene === undefined) throw new Error(`there is no scene ${name}`);
+  return scene;
+}
 
 async function show(scene: Scene, theme: string, size: { width: number; height: number }): Promise<void> {
   madeUp.show(scene);
@@ -67,28 +96,121 @@ describe.each(scenes)('the screen "$name"', (scene) => {
     for (const size of sizes) {
       complaints.length = 0;
       await show(scene, theme, size);
-      if (pictures !== undefined) {
-        mkdirSync(pictures, { recursive: true });
-        await page.screenshot({ path: join(pictures, `${scene.name}-${theme}-${size.width}.png`) });
-      }
+      await keep(`${scene.name}-${theme}-${size.width}`);
       const overflow = await page.evaluate(() => {
         const { scrollWidth, clientWidth, scrollHeight, clientHeight } = document.documentElement;
         return { across: scrollWidth - clientWidth, down: scrollHeight - clientHeight };
       });
       expect(overflow.across, 'it scrolls sideways').toBeLessThanOrEqual(0);
       if (scene.address === '/trial') expect(overflow.down, 'a live screen scrolls').toBeLessThanOrEqual(0);
-      await page.evaluate(axe);
-      const found = await page.evaluate(async () => {
-        const { axe: checker } = window as unknown as {
-          axe: { run(context: Document, options: object): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-        };
-        const { violations } = await checker.run(document, {
-          runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
-        });
-        return violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
-      });
-      expect(found).toEqual([]);
+      expect(await violations()).toEqual([]);
       expect(complaints).toEqual([]);
     }
+  });
+});
+
+describe('the window', () => {
+  it('has kept its two channels through all of that', () => {
+    expect(sockets).toBe(2);
+  });
+
+  it('draws what is read: the curves of the console are there, and move', async () => {
+    await show(sceneCalled('console'), 'light', sizes[1]);
+    const picture = () =>
+      page.evaluate(() => {
+        const canvas = document.querySelector<HTMLCanvasElement>('.lane-chart');
+        return canvas?.toDataURL() ?? '';
+      });
+    const before = await picture();
+    await page.waitForTimeout(300);
+    expect(await picture()).not.toBe(before);
+    expect(await page.textContent('.heart-value')).toMatch(/^\d+$/);
+  });
+
+  it('redraws at least twenty times a second', async () => {
+    await show(sceneCalled('console'), 'light', sizes[1]);
+    const drawn = await page.evaluate(async () => {
+      const { prototype } = CanvasRenderingContext2D;
+      const clear = prototype.clearRect;
+      let count = 0;
+      prototype.clearRect = function (...box) {
+        if (this.canvas.className === 'lane-chart') count += 1;
+        clear.apply(this, box);
+      };
+      await new Promise((resolve) => setTimeout(resolve, 3_000));
+      prototype.clearRect = clear;
+      return count / 3;
+    });
+    expect(drawn).toBeGreaterThanOrEqual(20);
+  });
+
+  it.each([
+    ['console-alarm', 'a', 'Heart rate too high: why?'],
+    ['console', 'm', 'Marked at'],
+    ['console-held', 'v', 'Valve by hand'],
+    ['console-held', ' ', 'Now Enter'],
+    ['console', 'l', 'Lanes'],
+  ])('shows what a key opens: %s, %s', async (name, key, words) => {
+    for (const theme of themes) {
+      await show(sceneCalled(name), theme, sizes[0]);
+      complaints.length = 0;
+      await page.keyboard.press(key === ' ' ? 'Space' : key);
+      await page.getByText(words).first().waitFor({ timeout: 2_000 });
+      await keep(`${name}-key-${key === ' ' ? 'space' : key}-${theme}`);
+      expect(await violations()).toEqual([]);
+      expect(complaints).toEqual([]);
+      await page.keyboard.press(key === 'l' ? 'l' : 'Escape');
+    }
+  });
+
+  it('stops by End while a note is written', async () => {
+    await show(sceneCalled('console'), 'light', sizes[0]);
+    await page.keyboard.press('m');
+    await page.keyboard.type('a cough ');
+    await page.keyboard.press('End');
+    await expect.poll(() => madeUp.asked.at(-1)).toBe('trial.command stop');
+    await page.keyboard.press('Escape');
+  });
+
+  it('says within two seconds that its host is silent, and takes it up again', async () => {
+    for (const theme of themes) {
+      await show(sceneCalled('console'), theme, sizes[0]);
+      madeUp.fallSilent(true);
+      const since = performance.now();
+      await page.getByText('No contact with the recorder').waitFor({ timeout: 5_000 });
+      const seconds = (performance.now() - since) / 1000;
+      await keep(`host-lost-${theme}`);
+      expect(await violations()).toEqual([]);
+      madeUp.fallSilent(false);
+      await page.getByText('No contact with the recorder').waitFor({ state: 'detached', timeout: 5_000 });
+      expect(seconds).toBeLessThan(2.2);
+    }
+  });
+
+  it('does not take its own business for silence of the host', async () => {
+    await show(sceneCalled('console'), 'light', sizes[0]);
+    const said = await page.evaluate(async () => {
+      let lost = false;
+      const observer = new MutationObserver(() => {
+        lost ||= document.querySelector('.host-lost') !== null;
+      });
+      observer.observe(document.body, { childList: true, subtree: true });
+      const until = performance.now() + 2_600;
+      while (performance.now() < until) document.body.getBoundingClientRect();
+      await new Promise((resolve) => setTimeout(resolve, 1_000));
+      observer.disconnect();
+      return lost;
+    });
+    expect(said).toBe(false);
+  });
+
+  it('knows no window whose secret is another', async () => {
+    await show(sceneCalled('console'), 'light', sizes[0]);
+    await page.evaluate(() => {
+      sessionStorage.setItem('chamberside-window', 'not-the-secret');
+    });
+    await page.reload();
+    await page.getByText('This window is not known to the recorder').first().waitFor({ timeout: 10_000 });
+    await keep('refused');
   });
 });

@@ -17,6 +17,8 @@ export function launchBrowser(): Promise<Browser> {
       ...(thisMachine.userId === 0 ? ['--no-sandbox'] : []),
       ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
       ...['--no-first-run', '--no-default-browser-check', '--disable-domain-reliability', '--no-pings'],
+      // A person presses a key before a trial; without it a browser notes every sound that it does not make.
+      '--autoplay-policy=no-user-gesture-required',
     ],
   });
 }

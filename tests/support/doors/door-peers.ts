@@ -95,7 +95,7 @@ export const openMessagePortPeer: OpenDoor = async (host) => {
       samples.port2.start();
       const ended = (each: MessagePort): Promise<void> => new Promise((resolve) => each.once('close', () => resolve()));
       return {
-        client: createORPCClient(new PortLink({ port: port as never })),
+        client: createORPCClient(new PortLink({ port })),
         say: (message) => samplePort.postMessage(JSON.stringify(message)),
         frames,
         samplesEnded: ended(samples.port2),

@@ -4,6 +4,7 @@ import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/hos
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
+import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
 
 /** A host that shows one scene at a time behind a real door, so that a window can be looked at in every condition. */
@@ -56,7 +57,8 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),
       leave: () => done('trial.leave'),
       async result({ trial }) {
-        if (trial === result.trial) return result;
+        const found = [result, ...Object.values(otherResults)].find((one) => one.trial === trial);
+        if (found !== undefined) return found;
         throw new ChambersideError('trial-not-found', 'The study holds no such trial', trial, 'Choose another.');
       },
       assess: () => done('trial.assess'),
@@ -68,6 +70,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     let credit = initialCredit;
     let streams: readonly number[] = [];
     let sentTo = now() ?? 0;
+    let sentBase = base;
     let counter = 0;
     const beat = (): void => {
       if (silent) return;
@@ -80,6 +83,8 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     const live = (): void => {
       const at = now();
       if (silent || at === null) return;
+      if (sentBase !== base) sentTo = at;
+      sentBase = base;
       for (const stream of streams) {
         const samples = samplesBetween(stream, sentTo, at);
         if (samples.times.length === 0 || credit === 0) continue;
@@ -125,10 +130,12 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     const step = stream === 0 ? 50_000 : 1_000_000;
     const until = stream === 0 && scene.silentFrom !== undefined ? Math.min(to, scene.silentFrom) : to;
     const times: number[] = [];
+    const exertion = (at: number): number =>
+      heartRateAt(at) + (scene.exertion ?? 0) * Math.min(1, Math.max(0, (at - (scene.at ?? 0)) / 30e6 + 1));
     for (let at = Math.ceil(Math.max(from, 1) / step) * step; at < until; at += step) times.push(at);
     return {
       times: Float64Array.from(times),
-      values: Float64Array.from(times, stream === 0 ? readingAt : heartRateAt),
+      values: Float64Array.from(times, stream === 0 ? readingAt : exertion),
     };
   };
 

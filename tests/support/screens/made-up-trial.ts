@@ -92,7 +92,14 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
   const nextExercise = exercises.find(({ state }) => state === 'to-come');
   const since = (at - step.offsetMicroseconds) / second;
   const now: NowView = {
-    kind: current !== undefined ? (step.purpose === 'zero' ? 'lead-in' : 'exercise') : step.stage === 'rest' ? 'rest' : 'background',
+    kind:
+      current !== undefined
+        ? step.purpose === 'zero'
+          ? 'lead-in'
+          : 'exercise'
+        : step.stage === 'rest'
+          ? 'rest'
+          : 'background',
     stage: step.stage,
     exercise: current?.exercise ?? nextExercise?.exercise ?? null,
     sinceMicroseconds: step.offsetMicroseconds,
@@ -147,13 +154,17 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
 }
 
 function lastOf(dwells: readonly DwellView[], purpose: DwellView['purpose']): number {
-  return dwells.findLast((one) => one.purpose === purpose && one.endedAtMicroseconds !== null)?.endedAtMicroseconds ?? 0;
+  return (
+    dwells.findLast((one) => one.purpose === purpose && one.endedAtMicroseconds !== null)?.endedAtMicroseconds ?? 0
+  );
 }
 
 function lane(probe: string, at: number, step: Step, dwells: readonly DwellView[]): LaneView {
   const here = step.probe === probe && step.purpose === 'probe';
   const since = (at - step.offsetMicroseconds) / second;
-  const last = dwells.findLast((one) => one.probe === probe && one.purpose === 'probe' && one.endedAtMicroseconds !== null);
+  const last = dwells.findLast(
+    (one) => one.probe === probe && one.purpose === 'probe' && one.endedAtMicroseconds !== null,
+  );
   const measured = here && since > 7 ? at : (last?.endedAtMicroseconds ?? null);
   const value = levels[probe] ?? 0.1;
   return {

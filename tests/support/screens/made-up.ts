@@ -220,7 +220,13 @@ export const preview: PlanPreview = {
   warnings: ['The span check has not been run on this version of the rig.'],
 };
 
-const levels: Readonly<Record<string, number>> = { hood: 0.014, chest: 0.049, 'lower-back': 0.077, thigh: 0.18, ankle: 0.46 };
+const levels: Readonly<Record<string, number>> = {
+  hood: 0.014,
+  chest: 0.049,
+  'lower-back': 0.077,
+  thigh: 0.18,
+  ankle: 0.46,
+};
 const second = 1_000_000;
 
 function cell(exercise: string, column: number, probe: string, row: number): ResultCell {

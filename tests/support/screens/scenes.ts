@@ -1,6 +1,7 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
+import { placeScenes } from './place-scenes.ts';
 
 const second = 1_000_000;
 /** In the middle of the fourth probe of the fifth exercise. */
@@ -15,7 +16,8 @@ export interface Scene {
   readonly at: number | null;
   /** Samples stop at this time: an instrument is silent. */
   readonly silentFrom?: number;
-  readonly keys?: readonly string[];
+  /** Added to the made-up heart rate in the last half minute before the scene, and after. */
+  readonly exertion?: number;
 }
 
 const challengeFalling: AlarmView = {
@@ -56,7 +58,13 @@ export const scenes: readonly Scene[] = [
   { name: 'rig-none', address: '/rig', snapshot: firstDay, at: null },
   { name: 'rig', address: '/rig', snapshot: workday, at: middle },
   { name: 'plan', address: '/plan', snapshot: workday, at: middle },
-  { name: 'result', address: '/result/grain-terminal-coveralls.chamberside/t-000000000031', snapshot: workday, at: middle },
+  {
+    name: 'result',
+    address: '/result/grain-terminal-coveralls.chamberside/t-000000000031',
+    snapshot: workday,
+    at: middle,
+  },
+  ...placeScenes,
   { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
   { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
   { name: 'console-caution', address: '/trial', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
@@ -74,6 +82,7 @@ export const scenes: readonly Scene[] = [
     }),
     at: middle,
     silentFrom: middle - 13 * second,
+    exertion: 24,
   },
   {
     name: 'console-held',
@@ -82,7 +91,13 @@ export const scenes: readonly Scene[] = [
       madeUpTrial(middle, {
         phase: 'held',
         heldBecause: 'operator',
-        now: { ...run.now, kind: 'held', sinceMicroseconds: middle - 72 * second, untilMicroseconds: null, air: 'none' },
+        now: {
+          ...run.now,
+          kind: 'held',
+          sinceMicroseconds: middle - 72 * second,
+          untilMicroseconds: null,
+          air: 'none',
+        },
         allowed: ['go-on', 'mark', 'repeat', 'skip', 'stop', 'close', 'valve'],
       }),
     ),
@@ -95,7 +110,15 @@ export const scenes: readonly Scene[] = [
       madeUpTrial(0, {
         phase: 'prepared',
         dwells: [],
-        now: { ...run.now, kind: 'prepared', exercise: null, untilMicroseconds: null, port: null, probe: null, air: 'none' },
+        now: {
+          ...run.now,
+          kind: 'prepared',
+          exercise: null,
+          untilMicroseconds: null,
+          port: null,
+          probe: null,
+          air: 'none',
+        },
         allowed: ['start', 'mark', 'stop', 'close'],
         challenge: null,
         filteredAir: null,

@@ -38,8 +38,8 @@ describe('the air path', () => {
   });
 
   it('fills the height there is, within what can be read', () => {
-    expect(rowHeight(674, 8)).toBe(80);
-    expect(rowHeight(450, 8)).toBe(52);
+    expect(rowHeight(700, 8)).toBe(80);
+    expect(rowHeight(450, 8)).toBe(48);
     expect(rowHeight(100, 8)).toBe(36);
     expect(rowMiddle(1, 40) - rowMiddle(0, 40)).toBe(40);
   });

@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
-import { anotherPort, connectionDraft, readConnection, readRigDraft, rigDraft } from '../../../../renderer/rig/rig-draft.ts';
+import {
+  anotherPort,
+  connectionDraft,
+  readConnection,
+  readRigDraft,
+  rigDraft,
+} from '../../../../renderer/rig/rig-draft.ts';
 import type { RigDraft } from '../../../../renderer/rig/rig-draft.ts';
 import { readNumber } from '../../../../renderer/ui/read-number.ts';
 import type { Rig } from '../../../../src/model/rig.ts';

@@ -48,7 +48,15 @@ describe('a plan as a form', () => {
 
   it('names every field that is wrong, each once', () => {
     const read = readPlanDraft(
-      { file: '', subject: '', ensemble: ' ', series: '', orderOffset: '1.5', heartRateLimit: '300', requirementPercent: 'x' },
+      {
+        file: '',
+        subject: '',
+        ensemble: ' ',
+        series: '',
+        orderOffset: '1.5',
+        heartRateLimit: '300',
+        requirementPercent: 'x',
+      },
       demo.rig,
     );
     expect(Object.fromEntries(read.problems)).toEqual({

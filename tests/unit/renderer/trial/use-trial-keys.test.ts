@@ -1,0 +1,177 @@
+// @vitest-environment jsdom
+import { renderHook } from '@testing-library/react';
+import { beforeEach, describe, expect, it, vi } from 'vitest';
+import type { Client, Connection } from '../../../../renderer/app/connection.ts';
+import { createSampleChannel } from '../../../../renderer/app/sample-channel.ts';
+import type { TrialCommands } from '../../../../renderer/trial/commands.ts';
+import { consoleState } from '../../../../renderer/trial/console-state.ts';
+import { pressTrialKey, useTrialKeys } from '../../../../renderer/trial/use-trial-keys.ts';
+import type { AlarmView, Snapshot } from '../../../../src/bridge/snapshot.ts';
+import type { TrialSnapshot } from '../../../../src/bridge/trial-snapshot.ts';
+import { madeUpTrial, trialDay } from '../../../support/screens/made-up-trial.ts';
+import { middle } from '../../../support/screens/scenes.ts';
+
+const alarm: AlarmView = {
+  alarm: 'heart-rate-high',
+  instrument: 'belt',
+  priority: 'high',
+  detail: '154 /min, 4 above the limit of 150 for 6 s.',
+  action: 'Ask the subject to slow down, or stop.',
+  raisedAt: '2026-11-25T10:22:50.000Z',
+  lastedSeconds: null,
+  acknowledged: false,
+};
+const lower = (name: string): AlarmView => ({ ...alarm, alarm: name, priority: 'medium' });
+
+const running = madeUpTrial(middle, { allowed: ['hold', 'mark', 'repeat', 'skip', 'stop', 'close'] });
+const held = madeUpTrial(middle, { phase: 'held', allowed: ['go-on', 'mark', 'stop', 'close', 'valve'] });
+const closed = madeUpTrial(middle, { phase: 'closed', allowed: [] });
+
+let done: string[] = [];
+const commands: TrialCommands = {
+  send: (action) => done.push(action),
+  space: () => done.push('space'),
+  enter: () => done.push('enter'),
+  stop: () => done.push('stop'),
+  mark: () => done.push('mark with note'),
+  acknowledge: (name, instrument, reason) => done.push(`acknowledge ${name} of ${instrument ?? '-'}: ${reason}`),
+  selectPort: (port) => done.push(`port ${port}`),
+};
+
+interface Where {
+  readonly inText?: boolean;
+  readonly onControl?: boolean;
+  readonly elsewhere?: boolean;
+}
+
+function press(key: string, trial: TrialSnapshot, alarms: AlarmView[] = [], where: Where = {}): boolean {
+  const { inText = false, onControl = false, elsewhere = false } = where;
+  const snapshot = trialDay(trial, { alarms });
+  return pressTrialKey({ key, inText, onControl, onConsole: !elsewhere }, snapshot, commands);
+}
+
+beforeEach(() => {
+  done = [];
+  consoleState.setState({ armed: null, panel: null, oneAxis: false, refusal: null });
+});
+
+describe('keys of a trial', () => {
+  it.each([{}, { inText: true }, { elsewhere: true }, { elsewhere: true, inText: true }, { onControl: true }])(
+    'stops by End, %o, with a panel open',
+    (where) => {
+      consoleState.setState({ panel: { kind: 'mark', atMicroseconds: 0 } });
+      expect(press('End', running, [], where)).toBe(true);
+      expect(done).toEqual(['stop']);
+    },
+  );
+
+  it('leaves End to the text field when the trial is closed', () => {
+    expect(press('End', closed, [], { inText: true })).toBe(false);
+    expect(done).toEqual([]);
+  });
+
+  it('types letters and spaces into text', () => {
+    for (const key of ['a', 'm', ' ', '1', 'Enter']) expect(press(key, running, [alarm], { inText: true })).toBe(false);
+    expect(done).toEqual([]);
+  });
+
+  it('acknowledges by the reason behind the figure, in its words', () => {
+    press('A', running, [alarm]);
+    press('2', running, [alarm]);
+    expect(done).toEqual(['acknowledge heart-rate-high of belt: Subject asked and well']);
+  });
+
+  it('acknowledges after the trial is closed, too', () => {
+    press('a', closed, [alarm]);
+    press('6', closed, [alarm]);
+    expect(done).toEqual(['acknowledge heart-rate-high of belt: Other']);
+  });
+
+  it('gives letters to alarms that are seen, and to no other', () => {
+    const four = [alarm, lower('wrong-port'), lower('commit-late'), lower('contact-lost')];
+    expect(press('b', running, four)).toBe(true);
+    expect(press('c', running, four)).toBe(false);
+    expect(press('c', running, four.slice(0, 3))).toBe(true);
+  });
+
+  it('acknowledges the one alarm that the strip shows, without a list that nobody would see', () => {
+    expect(press('a', running, [lower('wrong-port'), alarm], { elsewhere: true })).toBe(true);
+    expect(done).toEqual(['acknowledge heart-rate-high of belt: Seen, dealing with it']);
+    expect(press('b', running, [lower('wrong-port'), alarm], { elsewhere: true })).toBe(false);
+    expect(consoleState.getState().panel).toBeNull();
+  });
+
+  it('holds from another screen', () => {
+    expect(press(' ', running, [], { elsewhere: true })).toBe(true);
+    expect(done).toEqual(['hold']);
+    expect(press(' ', running, [], { elsewhere: true, onControl: true })).toBe(false);
+  });
+
+  it('never goes on from another screen, where the first of two keys is not seen', () => {
+    expect(press(' ', held, [], { elsewhere: true })).toBe(false);
+    consoleState.setState({ armed: 'go-on' });
+    expect(press('Enter', held, [], { elsewhere: true })).toBe(false);
+    expect(done).toEqual([]);
+  });
+
+  it('goes on by two keys on the console', () => {
+    expect(press(' ', held)).toBe(true);
+    expect(press('Enter', held)).toBe(false);
+    consoleState.setState({ armed: 'go-on' });
+    expect(press('Enter', held)).toBe(true);
+    expect(done).toEqual(['space', 'enter']);
+  });
+
+  it('closes what is open by Esc: first the panel, then a refusal; never holds or stops', () => {
+    const refusal = { code: 'x', what: 'It is not time', where: 'trial', remedy: 'Wait.' };
+    consoleState.setState({ panel: { kind: 'valve' }, refusal });
+    expect(press('Escape', held)).toBe(true);
+    expect(consoleState.getState()).toMatchObject({ panel: null, refusal });
+    expect(press('Escape', held)).toBe(true);
+    expect(consoleState.getState().refusal).toBeNull();
+    expect(press('Escape', held)).toBe(false);
+    expect(done).toEqual([]);
+  });
+
+  it('does nothing for letters that are not allowed now', () => {
+    for (const key of ['v', 'R', 'n']) press(key, madeUpTrial(middle, { allowed: ['hold'] }));
+    expect(done).toEqual([]);
+    expect(consoleState.getState().panel).toBeNull();
+  });
+});
+
+describe('a key that is held down', () => {
+  /** What the host is asked for while `snapshot` stands. */
+  function listen(snapshot: Snapshot): string[] {
+    const asked: string[] = [];
+    const command = ({ action }: { action: string }): Promise<object> => {
+      asked.push(action);
+      return Promise.resolve({});
+    };
+    const client = { trial: { command } } as unknown as Client;
+    const connection: Connection = {
+      state: { getState: () => ({ snapshot, host: 'here' }) } as Connection['state'],
+      samples: createSampleChannel(() => undefined),
+      ask: async (call) => ({ done: true, value: await call(client) }),
+    };
+    window.location.hash = '/trial';
+    renderHook(() => useTrialKeys(connection, snapshot));
+    return asked;
+  }
+
+  it('is pressed once, and never reaches the control that has the focus', () => {
+    const asked = listen(trialDay(running));
+    const button = document.body.appendChild(document.createElement('button'));
+    const reached = vi.fn();
+    button.addEventListener('keydown', reached);
+    button.addEventListener('keyup', reached);
+    const fire = (type: string, repeat: boolean): boolean =>
+      button.dispatchEvent(new KeyboardEvent(type, { key: ' ', repeat, bubbles: true, cancelable: true }));
+    expect([fire('keydown', false), fire('keydown', true), fire('keydown', true), fire('keyup', false)]).toEqual([
+      ...[false, false, false, false],
+    ]);
+    expect(reached).not.toHaveBeenCalled();
+    expect(asked).toEqual(['hold']);
+    button.remove();
+  });
+});
