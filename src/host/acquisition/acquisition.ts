@@ -44,7 +44,7 @@ export interface Acquisition {
 
 export interface AcquisitionOptions {
   readonly rig: Rig;
-  /** Trial time. */
+  /** What stamps and time-outs are counted on: the clock that the transports stamp with. */
   readonly clock: Clock;
   readonly lines: LineFramerFactory;
   readonly sink: AcquisitionSink;

@@ -7,7 +7,7 @@ import { toMicroseconds, toSeconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
-import { describeStreams } from '../acquisition/acquisition.ts';
+import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
 import { createTrialClock } from '../clock/trial-clock.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
@@ -156,8 +156,16 @@ async function playTrial(
     series,
     schedule,
     clock,
-    lines: stage.lines,
-    openTransport: (instrument) => stage.rig.open(instrument, () => clock.now()),
+    acquire: (sink) =>
+      createAcquisition({
+        rig,
+        clock: stage.clock,
+        lines: stage.lines,
+        sink,
+        openTransport: (instrument) => stage.rig.open(instrument, stage.clock.now),
+        longestRetrySeconds: 2,
+      }),
+    machine: stage.machine,
     recorder,
     limits: {
       heartRate:
@@ -168,7 +176,6 @@ async function playTrial(
     },
     resume:
       machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
-    longestRetrySeconds: 2,
     onCue: ({ cue, exercise }) => stage.rig.cue({ cue, exercise }),
     onEvent: watchHolds,
   });
@@ -201,7 +208,7 @@ async function playTrial(
       exercises: schedule.exercises.length,
     });
   });
-  const gate = createDiskGate(recorder, plan.beginsAtMicroseconds);
+  const gate = createDiskGate(recorder, () => clock.segment.beginsAtMicroseconds);
   const interrupted = new Promise<never>((_resolve, reject) => {
     onRefusal((error) => {
       gate.fail(error);
