@@ -83,10 +83,11 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
   const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
   const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
   const settlingSeconds = recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
-  const window = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
+  const planned = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
     settlingSeconds,
     guardDispersions: method.guardDispersions,
   });
+  const window = planned === null ? null : withoutLostAir(context, planned, released);
   if (window === null) return refuse(recorded.complete ? 'unsettled' : 'incomplete');
   const span = within(readings, window);
   if (span.end - span.first < fewestWindowReadings) return refuse('gap');
@@ -205,6 +206,22 @@ function stepBefore(context: ReadingContext, recorded: RecordedDwell, mean: numb
     recorded.requestedAtMicroseconds + commonDelayMicroseconds(rig) - guardMicroseconds(rig, method.guardDispersions);
   const level = meanWithin(readings, { fromMicroseconds: to - method.lagEndSeconds * 1e6, toMicroseconds: to });
   return level === null ? null : level - mean;
+}
+
+/**
+ * A host that is lost takes with it the air that was on its way from the valve. A dwell that was over by then keeps
+ * the window that was read: it ends with the last reading before the break.
+ */
+function withoutLostAir(context: ReadingContext, window: UsableWindow, released: number): UsableWindow {
+  const { readings, segments } = context;
+  const next = segments.find(({ beginsAtMicroseconds }) => beginsAtMicroseconds > released);
+  if (next === undefined) return window;
+  const { end } = within(readings, { fromMicroseconds: released, toMicroseconds: next.beginsAtMicroseconds });
+  const last = readings.atMicroseconds[end - 1];
+  if (last === undefined) return window;
+  const readUntil = last + readings.intervalMicroseconds;
+  const cut = released <= readUntil && window.fromMicroseconds < readUntil && readUntil < window.toMicroseconds;
+  return cut ? { ...window, toMicroseconds: readUntil } : window;
 }
 
 function doubts(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Set<Flag> {

@@ -316,6 +316,23 @@ describe('time segments', () => {
     );
   });
 
+  it('a dwell that was over when the host was lost keeps what was read of its last air', () => {
+    // The zero after the backgrounds: every cell rests on it.
+    const zero = dwellWhere(({ dwell }) => dwell.purpose === 'zero' && dwell.step === 6);
+    const lost = withReadings(zero.to + 200_000, zero.to + 5_000_000, () => null);
+    const changed = assess({ ...lost, segments: segments(zero.to + 5_000_000) }, firstMethod);
+    const read = changed.zeros.find(({ dwell }) => dwell === zero.dwell);
+    expect(read?.arrivalToMicroseconds).toBeLessThanOrEqual(zero.to + 200_000);
+    expect(changed.cells.map(({ flags }) => flags)).toEqual(healthy.cells.map(({ flags }) => flags));
+    expectOnly(changed, 'gap', []);
+    // The same silence without a break in time is a fault of the photometer.
+    expect(assess(lost, firstMethod).cells.every(({ flags }) => flags.includes('gap'))).toBe(true);
+    // And so is one that began before the dwell was over.
+    const earlier = withReadings(zero.to - 400_000, zero.to + 5_000_000, () => null);
+    const silent = assess({ ...earlier, segments: segments(zero.to + 5_000_000) }, firstMethod);
+    expect(silent.cells.every(({ flags }) => flags.includes('gap'))).toBe(true);
+  });
+
   it('a break after everything touches nothing', () => {
     expectOnly(assess({ ...record, segments: segments(2_000_000_000) }, firstMethod), 'gap', []);
   });
