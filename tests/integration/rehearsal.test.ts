@@ -195,6 +195,43 @@ describe('faults during a rehearsal', () => {
     expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
   });
 
+  it.each([1, 2, 3])('never calls a line that was blocked from the start a good result, seed %i', async (seed) => {
+    // Background and windows alike read filtered air: nothing is missing, and nothing was ever there.
+    const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+    scenario.faults = [{ atSeconds: 0, fault: { fault: 'line-blocked', probe: 'thigh', seconds: 10_000 } }];
+    const file = folder.file(`blocked-from-the-start-${seed}.json`);
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file(`blocked-from-the-start-${seed}.chamberside`);
+    const words = ['--study', study, '--scenario', file, '--seed', String(seed), '--json'];
+    const result = JSON.parse((await chamberside('rehearse', ...words)).stdout) as PrintedRehearsal;
+    const thigh = result.cells.filter((cell) => cell.probe === 'thigh');
+    expect(thigh.length).toBeGreaterThan(0);
+    for (const cell of thigh) expect(cell.flags).toContain('no-flow');
+    expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
+  });
+
+  it.each([
+    ['no leak at all', 0],
+    ['leaks a thousandth of the usual', 0.001],
+  ])('takes an ensemble with %s for what it is', async (_, share) => {
+    const scenario = structuredClone(scenarios.demo) as unknown as {
+      ensemble: { paths: { millilitresPerMinute: number }[] };
+    };
+    for (const path of scenario.ensemble.paths) path.millilitresPerMinute *= share;
+    const file = folder.file(`tight-${share}.json`);
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file(`tight-${share}.chamberside`);
+    const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--seed', '3', '--json');
+    const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+    expect(result.cells).toHaveLength(50);
+    // Nothing lies three standard uncertainties below nothing but by chance: one cell in 740, and drift adds to it.
+    const flagged = result.cells.filter((cell) => cell.flagged);
+    expect(flagged.length).toBeLessThanOrEqual(1);
+    for (const cell of flagged) expect(cell.flags).toEqual(['below-detection-limit', 'below-zero']);
+    expect(agreement(result.cells, `tight ${share}`).outside).toEqual([]);
+    expect(result.cells.filter((cell) => cell.flags.includes('below-detection-limit')).length).toBeGreaterThan(40);
+  });
+
   it('flags the cells of a valve that never moves', async () => {
     const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
     scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour: 'never', seconds: 20 } }];
