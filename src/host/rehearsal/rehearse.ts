@@ -87,10 +87,18 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       refusedSince ??= Date.now();
       if (Date.now() - refusedSince < patienceMilliseconds) return;
       refuse(
-        new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'),
+        new ChambersideError(
+          failure.code,
+          `the record could not be written for ${patienceMilliseconds / 1000} s: ${failure.what}`,
+          options.studyPath,
+          failure.code === 'disk-full'
+            ? 'Free some space, then go on with it: --resume.'
+            : 'Check the disk, the file and their permissions, then go on with it: --resume.',
+        ),
       );
     },
   });
+  let result: RehearsalResult;
   try {
     const unfinished = options.resume ? await findUnfinished(study) : null;
     const plan = planRehearsal(options, unfinished);
@@ -113,7 +121,7 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       cells: assessment.cells,
       details: assessment,
     });
-    return {
+    result = {
       ...played,
       scenario: plan.scenario,
       seed: plan.seed,
@@ -124,9 +132,13 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       assessment,
       cells: joinTruth(record, assessment, openTruth(plan.truthPath)),
     };
-  } finally {
-    await study.close();
+  } catch (error) {
+    // What is said is why it ended; that closing fails too, on the same disk, would hide it.
+    await study.close().catch(() => undefined);
+    throw error;
   }
+  await study.close();
+  return result;
 }
 
 type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
@@ -247,7 +259,8 @@ async function playTrial(
   const bytes = Object.fromEntries(
     rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument)] as const),
   );
-  const seal = await recorder.seal();
+  // A disk that refuses at the very end would be waited for as long as it refuses.
+  const seal = await Promise.race([recorder.seal(), interrupted]);
   return { trial: plan.trial, counts: { ...session.counts, links: seal.count }, bytes, trialSeconds, seal };
 }
 
