@@ -15,9 +15,14 @@ export interface CommandOutcome {
   readonly stderr: string;
 }
 
+/** Arguments of Node that run the program from source. */
+export function chambersideWords(words: readonly string[]): string[] {
+  return ['--import', loader, entry, ...words];
+}
+
 /** Starts the program from source, as a process of its own: what it prints is all that a test gets to know. */
 export function startChamberside(words: readonly string[]): { child: ChildProcess; ended: Promise<CommandOutcome> } {
-  const child = spawn(process.execPath, ['--import', loader, entry, ...words], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(process.execPath, chambersideWords(words), { stdio: ['ignore', 'pipe', 'pipe'] });
   let stdout = '';
   let stderr = '';
   child.stdout.setEncoding('utf8').on('data', (text: string) => {

@@ -11,13 +11,14 @@ import { describeStreams } from '../acquisition/acquisition.ts';
 import { createTrialClock } from '../clock/trial-clock.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
-import { readPlannedMethod, readTrial } from '../store/read.ts';
+import { readPlannedMethod, readTrial, readWire } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
 import { createDiskGate } from './disk-gate.ts';
 import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
+import { countBytes, countRecord, type InstrumentBytes, type LiveAccount } from './totals.ts';
 import { joinTruth, type JudgedCell } from './truth-join.ts';
 
 export interface RehearsalOptions extends PlanOptions {
@@ -42,19 +43,15 @@ export interface RehearsalProgress {
   readonly exercises: number;
 }
 
-export interface InstrumentBytes {
-  readonly received: number;
-  readonly accounted: number;
-  readonly sent: number;
-}
-
 export interface RehearsalResult {
   readonly trial: Identifier;
   readonly scenario: string;
   readonly seed: number;
   readonly wire: RehearsalWire;
   readonly truthPath: string;
+  /** Of the whole trial, from the record: also of what came before an interruption. */
   readonly counts: SessionCounts & { readonly links: number };
+  /** As `counts`. */
   readonly bytes: Readonly<Record<string, InstrumentBytes>>;
   readonly trialSeconds: number;
   readonly realSeconds: number;
@@ -122,7 +119,11 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       details: assessment,
     });
     result = {
-      ...played,
+      trial: played.trial,
+      trialSeconds: played.trialSeconds,
+      seal: played.seal,
+      counts: { ...countRecord(record), links: played.seal.count },
+      bytes: countBytes(record, readWire(options.studyPath, played.trial), played.live),
       scenario: plan.scenario,
       seed: plan.seed,
       wire: plan.wire,
@@ -141,7 +142,7 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
   return result;
 }
 
-type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
+type PlayedTrial = Pick<RehearsalResult, 'trial' | 'trialSeconds' | 'seal'> & { readonly live: LiveAccount };
 
 async function playTrial(
   options: RehearsalOptions,
@@ -256,12 +257,12 @@ async function playTrial(
   }
 
   const trialSeconds = toSeconds(clock.now());
-  const bytes = Object.fromEntries(
-    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument)] as const),
+  const accounted = Object.fromEntries(
+    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument).accounted] as const),
   );
   // A disk that refuses at the very end would be waited for as long as it refuses.
   const seal = await Promise.race([recorder.seal(), interrupted]);
-  return { trial: plan.trial, counts: { ...session.counts, links: seal.count }, bytes, trialSeconds, seal };
+  return { trial: plan.trial, trialSeconds, seal, live: { fromMicroseconds: plan.beginsAtMicroseconds, accounted } };
 }
 
 async function openRecorder(
