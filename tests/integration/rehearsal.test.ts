@@ -1,4 +1,4 @@
-import { existsSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { scenarios } from '../../drivers/virtual-rig/index.ts';
 import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
@@ -213,6 +213,51 @@ describe('faults during a rehearsal', () => {
     expect(flagged.length).toBeGreaterThanOrEqual(2);
     expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
     expect(agreement(result.cells, 'valve').outside).toEqual([]);
+  });
+});
+
+describe('what is wrong is found before anything is made', () => {
+  const impossible = folder.file('impossible.json');
+  const unwired = folder.file('unwired.json');
+  beforeAll(() => {
+    const scenario = structuredClone(scenarios.short) as unknown as Record<string, unknown>;
+    writeFileSync(impossible, JSON.stringify({ ...scenario, series: { name: 'nothing' } }));
+    writeFileSync(unwired, '{ not JSON');
+  });
+
+  it.each([
+    ['usage-bad-value', 2, ['--scenario', 'nonsense']],
+    ['file-not-found', 1, ['--scenario', './nowhere.json']],
+    ['configuration-invalid', 1, ['--scenario', impossible]],
+    ['configuration-invalid', 1, ['--scenario', unwired]],
+    ['usage-bad-value', 2, ['--seed', '-1']],
+    ['usage-bad-value', 2, ['--seed', '1e3']],
+    ['usage-bad-value', 2, ['--seed', '0x10']],
+    ['usage-bad-value', 2, ['--seed', '']],
+    ['usage-bad-value', 2, ['--subject', '']],
+    ['usage-bad-value', 2, ['--ensemble', ' ']],
+    ['usage-bad-value', 2, ['--operator', '']],
+    ['usage-bad-value', 2, ['--study', '']],
+  ])('%s ends with %i: %j', async (code, status, words) => {
+    const empty = temporaryFolder();
+    const study = words.includes('--study') ? [] : ['--study', empty.file('a.chamberside')];
+    const outcome = await chamberside('rehearse', ...study, '--wire', 'none', ...words);
+    expect(outcome.status).toBe(status);
+    expect(outcome.stderr).toMatch(new RegExp(`^${code}: `));
+    expect(outcome.stderr).not.toMatch(/ambiguous|argument|\n {4}at /);
+    expect(readdirSync(empty.path)).toEqual([]);
+    empty.clear();
+  });
+
+  it('a folder that is not there is not made', async () => {
+    const empty = temporaryFolder();
+    const outcome = await chamberside('rehearse', '--study', empty.file('typo/a.chamberside'), '--scenario', 'short');
+    expect(outcome.status).toBe(1);
+    expect(outcome.stderr).toBe(
+      `file-not-found: There is no such folder (${empty.file('typo')}). Make the folder first, or correct the path.\n`,
+    );
+    expect(readdirSync(empty.path)).toEqual([]);
+    empty.clear();
   });
 });
 

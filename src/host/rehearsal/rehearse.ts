@@ -15,6 +15,7 @@ import { readPlannedMethod, readTrial, readWire } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
+import { checkScenario } from './check-scenario.ts';
 import { createDiskGate } from './disk-gate.ts';
 import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
@@ -74,6 +75,7 @@ const patienceMilliseconds = 10_000;
  */
 export async function rehearse(options: RehearsalOptions): Promise<RehearsalResult> {
   const startedAt = process.hrtime.bigint();
+  checkScenario(options);
   let refuse: (error: Error) => void = () => undefined;
   let refusedSince: number | null = null;
   const study = await openStudyForRecording({
