@@ -23,6 +23,15 @@ export type SafetyInput =
   | { readonly input: 'reading'; readonly reading: Reading }
   | { readonly input: 'problem'; readonly problem: Problem }
   | { readonly input: 'time'; readonly atMicroseconds: number }
+  /** The selector valve said that it is on the port that was asked for, or something else, or nothing. */
+  | {
+      readonly input: 'port';
+      readonly atMicroseconds: number;
+      readonly instrument: string;
+      readonly confirmed: boolean;
+      /** What is wrong, in words; of a confirmed port, nothing. */
+      readonly detail: string;
+    }
   /** A person has seen the alarm. */
   | { readonly input: 'acknowledge'; readonly alarm: string; readonly instrument: string | null };
 
@@ -84,6 +93,7 @@ export function evaluate(
   watchSilence(work, limits);
   if (input.input === 'reading' && Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
   if (input.input === 'problem' && input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
+  if (input.input === 'port') watchPort(work, input);
   return work;
 }
 
@@ -94,6 +104,7 @@ function timeOf(input: Exclude<SafetyInput, { input: 'acknowledge' }>): number {
     case 'problem':
       return input.problem.atMicroseconds;
     case 'time':
+    case 'port':
       return input.atMicroseconds;
   }
 }
@@ -173,6 +184,12 @@ function watchContactLoss(work: Work, problem: Problem): void {
   const lastContactLoss = { ...work.state.lastContactLoss, [problem.instrument]: problem.atMicroseconds };
   work.state = { ...work.state, lastContactLoss };
   raise(work, 'contact-lost', problem.instrument, problem.detail);
+}
+
+/** Until the valve has confirmed some port again, nobody knows what the photometer looks at. */
+function watchPort(work: Work, { instrument, confirmed, detail }: Extract<SafetyInput, { input: 'port' }>): void {
+  if (confirmed) clear(work, 'valve-unconfirmed', instrument, 'The valve confirms its port again.');
+  else raise(work, 'valve-unconfirmed', instrument, detail);
 }
 
 function isStanding(state: SafetyState, alarm: string, instrument: string | null): boolean {

@@ -19,6 +19,8 @@ export interface SafetyWatch {
   /** Before the reading is recorded. */
   observeReading(reading: Reading): void;
   observeProblem(problem: Problem): void;
+  /** After every answer of the selector valve, or the lack of one. `detail`: what is wrong, in words. */
+  observePort(atMicroseconds: number, instrument: string, confirmed: boolean, detail: string): void;
   acknowledge(alarm: string, instrument: string | null): void;
   /** No timer is left behind. */
   end(): void;
@@ -65,6 +67,9 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
     },
     observeProblem(problem) {
       apply({ input: 'problem', problem });
+    },
+    observePort(atMicroseconds, instrument, confirmed, detail) {
+      apply({ input: 'port', atMicroseconds, instrument, confirmed, detail });
     },
     acknowledge(alarm, instrument) {
       apply({ input: 'acknowledge', alarm, instrument });
