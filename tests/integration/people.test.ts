@@ -29,7 +29,16 @@ async function pinIsRight(code: string, pin: string): Promise<boolean> {
 
 describe('the people of a laboratory', () => {
   it('are added, listed, given another PIN and retired', async () => {
-    const added = await people('4711\n', '--add', 'anna', '--name', 'Anna Z.', '--roles', 'operator, reviewer', '--json');
+    const added = await people(
+      '4711\n',
+      '--add',
+      'anna',
+      '--name',
+      'Anna Z.',
+      '--roles',
+      'operator, reviewer',
+      '--json',
+    );
     expect(added).toMatchObject({ status: 0, stderr: '' });
     expect((JSON.parse(added.stdout) as { person: Person }).person).toMatchObject({
       code: 'anna',

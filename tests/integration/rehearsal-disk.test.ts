@@ -2,6 +2,7 @@ import { afterAll, afterEach, describe, expect, it, vi } from 'vitest';
 import { spawn } from 'node:child_process';
 import { runCommandLine } from '../../src/host/cli/main.ts';
 import type { StudyRecorder } from '../../src/host/store/contract.ts';
+import type * as Recorder from '../../src/host/store/recorder.ts';
 import { listUnfinishedTrials } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { chamberside, chambersideWords, temporaryFolder } from '../support/command-line.ts';
@@ -11,7 +12,7 @@ const opened = vi.hoisted(() => ({ study: null as StudyRecorder | null }));
 
 // The writer is the real one; only the way to its page limit is kept, because a disk cannot be filled in a test.
 vi.mock('../../src/host/store/recorder.ts', async (original) => {
-  const { openStudyForRecording } = await original<typeof import('../../src/host/store/recorder.ts')>();
+  const { openStudyForRecording } = await original<typeof Recorder>();
   return {
     async openStudyForRecording(options: Parameters<typeof openStudyForRecording>[0]) {
       opened.study = await openStudyForRecording(options);
@@ -58,27 +59,23 @@ describe('a disk that gives out while a rehearsal runs', () => {
     expect(verify(study).trials).toEqual([expect.objectContaining({ sealed: true })]);
   }, 60_000);
 
-  it.runIf(process.platform !== 'win32')(
-    'refusing to write: ends it as a failure of the disk and not of the program',
-    async () => {
-      const study = folder.file('refused.chamberside');
-      const words = chambersideWords(['rehearse', '--study', study, '--scenario', 'short', '--json']);
-      // Files may grow to 256 kB, and the signal that would end the process at that size is ignored.
-      const shell = spawn('bash', ['-c', 'trap "" XFSZ; ulimit -f 256; exec "$0" "$@"', process.execPath, ...words], {
-        stdio: ['ignore', 'ignore', 'pipe'],
-      });
-      let said = '';
-      shell.stderr.setEncoding('utf8').on('data', (text: string) => {
-        said += text;
-      });
-      const status = await new Promise((resolve) => shell.once('close', resolve));
-      expect(status).toBe(1);
-      expect(said).toMatch(/^commit-failed: .*The disk refuses.*\(.*refused\.[^)]*\)\. Check the disk/);
-    },
-    60_000,
-  );
+  it('refusing to write: ends it as a failure of the disk and not of the program', async () => {
+    const study = folder.file('refused.chamberside');
+    const words = chambersideWords(['rehearse', '--study', study, '--scenario', 'short', '--json']);
+    // Files may grow to 256 kB, and the signal that would end the process at that size is ignored.
+    const shell = spawn('bash', ['-c', 'trap "" XFSZ; ulimit -f 256; exec "$0" "$@"', process.execPath, ...words], {
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    let said = '';
+    shell.stderr.setEncoding('utf8').on('data', (text: string) => {
+      said += text;
+    });
+    const status = await new Promise((resolve) => shell.once('close', resolve));
+    expect(status).toBe(1);
+    expect(said).toMatch(/^commit-failed: .*The disk refuses.*\(.*refused\.[^)]*\)\. Check the disk/);
+  }, 60_000);
 
-  it.runIf(process.platform === 'linux')('a place that cannot be written at all: says so before anything', async () => {
+  it('a place that cannot be written at all: says so before anything', async () => {
     const notes: string[] = [];
     const status = await runCommandLine(['rehearse', '--study', '/proc/study.chamberside', '--scenario', 'short'], {
       interactive: false,

@@ -196,31 +196,34 @@ describe('faults during a rehearsal', () => {
     expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
   });
 
-  it.each(['never', 'wrong'])('flags the cells of a valve that answers: %s, and counts and raises it', async (behaviour) => {
-    const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
-    scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour, seconds: 20 } }];
-    const file = folder.file(`valve-${behaviour}.json`);
-    writeFileSync(file, JSON.stringify(scenario));
-    const study = folder.file(`valve-${behaviour}.chamberside`);
-    const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--json');
-    const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
-    const flagged = result.cells.filter((cell) => cell.flagged);
-    expect(flagged.length).toBeGreaterThanOrEqual(2);
-    expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
-    expect(agreement(result.cells, 'valve').outside).toEqual([]);
+  it.each(['never', 'wrong'])(
+    'flags the cells of a valve that answers: %s, and counts and raises it',
+    async (behaviour) => {
+      const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+      scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour, seconds: 20 } }];
+      const file = folder.file(`valve-${behaviour}.json`);
+      writeFileSync(file, JSON.stringify(scenario));
+      const study = folder.file(`valve-${behaviour}.chamberside`);
+      const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--json');
+      const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+      const flagged = result.cells.filter((cell) => cell.flagged);
+      expect(flagged.length).toBeGreaterThanOrEqual(2);
+      expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
+      expect(agreement(result.cells, 'valve').outside).toEqual([]);
 
-    const { events } = readTrial(study, result.trialId);
-    const unconfirmed = events.filter((event) => event.kind === 'port-unconfirmed');
-    const raised = events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'valve-unconfirmed');
-    const cleared = events.filter((event) => event.kind === 'alarm-cleared' && event.alarm === 'valve-unconfirmed');
-    expect(unconfirmed.length).toBeGreaterThanOrEqual(2);
-    expect(raised.length).toBeGreaterThanOrEqual(1);
-    expect(raised[0]).toMatchObject({ instrument: 'selector', atMicroseconds: unconfirmed[0]?.atMicroseconds });
-    // The fault lasts 20 s of the trial: at its end the valve is believed again.
-    expect(cleared).toHaveLength(raised.length);
-    expect(result.counts.problems).toBeGreaterThanOrEqual(unconfirmed.length);
-    expect(result.counts.alarms).toBeGreaterThanOrEqual(raised.length);
-  });
+      const { events } = readTrial(study, result.trialId);
+      const unconfirmed = events.filter((event) => event.kind === 'port-unconfirmed');
+      const raised = events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'valve-unconfirmed');
+      const cleared = events.filter((event) => event.kind === 'alarm-cleared' && event.alarm === 'valve-unconfirmed');
+      expect(unconfirmed.length).toBeGreaterThanOrEqual(2);
+      expect(raised.length).toBeGreaterThanOrEqual(1);
+      expect(raised[0]).toMatchObject({ instrument: 'selector', atMicroseconds: unconfirmed[0]?.atMicroseconds });
+      // The fault lasts 20 s of the trial: at its end the valve is believed again.
+      expect(cleared).toHaveLength(raised.length);
+      expect(result.counts.problems).toBeGreaterThanOrEqual(unconfirmed.length);
+      expect(result.counts.alarms).toBeGreaterThanOrEqual(raised.length);
+    },
+  );
 });
 
 describe('what is wrong is found before anything is made', () => {

@@ -170,7 +170,8 @@ describe('every table of a sealed study', () => {
         file.pragma('ignore_check_constraints = ON');
         const copy = file.prepare(`SELECT * FROM ${table} WHERE rowid = ?`).get(row) as Record<string, unknown>;
         const keys = uniqueColumns(file, table);
-        for (const key of keys) copy[key] = others(copy[key], typeof copy[key] === 'number' ? 'INTEGER' : 'TEXT').at(-1);
+        for (const key of keys)
+          copy[key] = others(copy[key], typeof copy[key] === 'number' ? 'INTEGER' : 'TEXT').at(-1);
         file
           .prepare(`INSERT INTO ${table} (${all.join()}) VALUES (${all.map(() => '?').join()})`)
           .run(...all.map((name) => copy[name]));

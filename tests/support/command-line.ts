@@ -21,7 +21,10 @@ export function chambersideWords(words: readonly string[]): string[] {
 }
 
 /** Starts the program from source, as a process of its own: what it prints is all that a test gets to know. */
-export function startChamberside(words: readonly string[], input?: string): { child: ChildProcess; ended: Promise<CommandOutcome> } {
+export function startChamberside(
+  words: readonly string[],
+  input?: string,
+): { child: ChildProcess; ended: Promise<CommandOutcome> } {
   const child = spawn(process.execPath, chambersideWords(words), {
     stdio: [input === undefined ? 'ignore' : 'pipe', 'pipe', 'pipe'],
   });

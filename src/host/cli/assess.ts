@@ -40,7 +40,8 @@ export const assessCommand: Command = {
     if (before.state === 'sealed-not-assessed') {
       output.note('The trial was sealed and had not been assessed: this is its first assessment.');
     }
-    if (before.state === 'not-sealed') output.note('The trial is not sealed: more may be recorded, and change the result.');
+    if (before.state === 'not-sealed')
+      output.note('The trial is not sealed: more may be recorded, and change the result.');
     const complete = assessment.cells.every((cell) => cell.windowPercent !== null);
     if (values.json) {
       output.line(

@@ -150,7 +150,10 @@ function parseWords(command: Command, words: readonly string[]): Record<string, 
   const described = new Map<string, string | null>(command.options.map(({ name, value }) => [name, value]));
   described.set('json', null).set('help', null);
   const options = Object.fromEntries(
-    [...described].map(([name, value]) => [name, { type: value === null ? ('boolean' as const) : ('string' as const) }]),
+    [...described].map(([name, value]) => [
+      name,
+      { type: value === null ? ('boolean' as const) : ('string' as const) },
+    ]),
   );
   // Not strict: what is wrong is said below, in our words and with what to do about it.
   const { tokens } = parseArgs({ args: [...words], options, strict: false, allowPositionals: true, tokens: true });

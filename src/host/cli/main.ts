@@ -13,9 +13,7 @@ const commands: readonly Command[] = [
   assessCommand,
   verifyCommand,
   portsCommand,
-  peopleCommand((prompt) =>
-    askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) }),
-  ),
+  peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),
 ];
 
 function overview(): string {

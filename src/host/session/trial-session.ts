@@ -72,7 +72,6 @@ export interface TrialSessionOptions {
   readonly onReading?: (streamIndex: number, reading: Reading) => void;
 }
 
-
 /** Readings beyond the last window, s: the window's ends are averaged over neighbours. */
 const lastAirMarginSeconds = 1;
 

@@ -1,13 +1,4 @@
-import {
-  closeSync,
-  existsSync,
-  fsyncSync,
-  openSync,
-  readFileSync,
-  realpathSync,
-  renameSync,
-  rmSync,
-} from 'node:fs';
+import { closeSync, existsSync, fsyncSync, openSync, readFileSync, realpathSync, renameSync, rmSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -257,12 +248,7 @@ function open(path: string, readonly: boolean): Connection {
  */
 function refuseForeign(kind: FileKind, path: string): void {
   if (!existsSync(path)) {
-    throw new ChambersideError(
-      'file-not-found',
-      'There is no such file',
-      path,
-      'Check the path and the permissions.',
-    );
+    throw new ChambersideError('file-not-found', 'There is no such file', path, 'Check the path and the permissions.');
   }
   let application: unknown;
   const connection = open(path, true);

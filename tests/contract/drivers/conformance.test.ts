@@ -103,7 +103,7 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       }
     });
 
-    it('shows problems in every second in which nothing that comes can be decoded, and silence where it has readings', () => {
+    it('shows problems in every second of lines that cannot be decoded, and silence where it has readings', () => {
       const { clock, cable, sink, session } = openOn();
       const streams = manifest.streams('specimen', parseSettings(manifest, 'specimen', specimen.settings));
       const seconds = 10;

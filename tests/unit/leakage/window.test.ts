@@ -1,10 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Port, Rig } from '../../../src/model/rig.ts';
-import {
-  commonDelayMicroseconds,
-  fullDelayMicroseconds,
-  probeTime,
-} from '../../../src/leakage/alignment.ts';
+import { commonDelayMicroseconds, fullDelayMicroseconds, probeTime } from '../../../src/leakage/alignment.ts';
 import { prepareReadings, longestSilence, meanWithin, within } from '../../../src/leakage/readings.ts';
 import { usableWindow } from '../../../src/leakage/window.ts';
 import { syntheticTrial } from '../../support/synthetic-trial.ts';

@@ -1,3 +1,4 @@
+import type * as FileSystem from 'node:fs';
 import { existsSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, expect, it, vi } from 'vitest';
@@ -9,7 +10,7 @@ const target = vi.hoisted(() => ({ path: '' }));
 
 // The calls are made all the same; only their order is noted.
 vi.mock('node:fs', async (original) => {
-  const fs = await original<typeof import('node:fs')>();
+  const fs = await original<typeof FileSystem>();
   return {
     ...fs,
     fsyncSync(descriptor: number) {
