@@ -1,4 +1,6 @@
-/** A probe's window against filtered air, nothing subtracted but the zero; readings and their standard uncertainties. */
+/**
+ * A probe's window against filtered air, nothing subtracted but the zero; readings and their standard uncertainties.
+ */
 export interface WindowAgainstAir {
   /** R − Z. */
   readonly net: number;

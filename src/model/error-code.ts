@@ -49,6 +49,8 @@ export type ErrorCode = keyof typeof errorCodes;
 /** An error that says what is wrong, where, and what to do. Never thrown for bad bytes: those are problems. */
 export class ChambersideError extends Error {
   readonly code: ErrorCode;
+  /** What is wrong, without where and what to do. */
+  readonly what: string;
   /** Port, file, command or field concerned. */
   readonly where: string;
   /** What the reader can do about it. */
@@ -58,6 +60,7 @@ export class ChambersideError extends Error {
     super(`${what} (${where}). ${remedy}`, cause === undefined ? undefined : { cause });
     this.name = 'ChambersideError';
     this.code = code;
+    this.what = what;
     this.where = where;
     this.remedy = remedy;
   }

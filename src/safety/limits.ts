@@ -31,6 +31,15 @@ export type SafetyInput =
       readonly standing: boolean;
       readonly detail: string;
     }
+  /** The selector valve said that it is on the port that was asked for, or something else, or nothing. */
+  | {
+      readonly input: 'port';
+      readonly atMicroseconds: number;
+      readonly instrument: string;
+      readonly confirmed: boolean;
+      /** What is wrong, in words; of a confirmed port, nothing. */
+      readonly detail: string;
+    }
   /** A person has seen the alarm. */
   | {
       readonly input: 'acknowledge';
@@ -100,6 +109,7 @@ export function evaluate(
   if (input.input === 'condition' && input.standing) raise(work, input.alarm, null, input.detail);
   if (input.input === 'condition' && !input.standing) clear(work, input.alarm, null, input.detail);
   if (input.input === 'acknowledge') acknowledge(work, input);
+  if (input.input === 'port') watchPort(work, input);
   return work;
 }
 
@@ -112,6 +122,7 @@ function timeOf(input: SafetyInput): number {
     case 'time':
     case 'condition':
     case 'acknowledge':
+    case 'port':
       return input.atMicroseconds;
   }
 }
@@ -191,6 +202,12 @@ function watchContactLoss(work: Work, problem: Problem): void {
   const lastContactLoss = { ...work.state.lastContactLoss, [problem.instrument]: problem.atMicroseconds };
   work.state = { ...work.state, lastContactLoss };
   raise(work, 'contact-lost', problem.instrument, problem.detail);
+}
+
+/** Until the valve has confirmed some port again, nobody knows what the photometer looks at. */
+function watchPort(work: Work, { instrument, confirmed, detail }: Extract<SafetyInput, { input: 'port' }>): void {
+  if (confirmed) clear(work, 'valve-unconfirmed', instrument, 'The valve confirms its port again.');
+  else raise(work, 'valve-unconfirmed', instrument, detail);
 }
 
 function isStanding(state: SafetyState, alarm: string, instrument: string | null): boolean {

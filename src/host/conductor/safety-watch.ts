@@ -23,6 +23,8 @@ export interface SafetyWatch {
   observeCondition(alarm: string, standing: boolean, detail: string): void;
   /** @returns false when no such alarm waits to be seen: nothing is recorded then. */
   acknowledge(alarm: string, instrument: string | null, person: string, reason: string): boolean;
+  /** After every answer of the selector valve, or the lack of one. `detail`: what is wrong, in words. */
+  observePort(atMicroseconds: number, instrument: string, confirmed: boolean, detail: string): void;
   /** No timer is left behind. */
   end(): void;
 }
@@ -83,6 +85,9 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
         reason,
       });
       return events.some((event) => event.kind === 'alarm-acknowledged');
+    },
+    observePort(atMicroseconds, instrument, confirmed, detail) {
+      apply({ input: 'port', atMicroseconds, instrument, confirmed, detail });
     },
     end() {
       ended = true;

@@ -11,13 +11,15 @@ import { createAcquisition, describeStreams } from '../acquisition/acquisition.t
 import { createTrialClock } from '../clock/trial-clock.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
-import { readPlannedMethod, readTrial } from '../store/read.ts';
+import { readPlannedMethod, readTrial, readWire } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
+import { checkScenario } from './check-scenario.ts';
 import { createDiskGate } from './disk-gate.ts';
 import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
+import { countBytes, countRecord, type InstrumentBytes, type LiveAccount } from './totals.ts';
 import { joinTruth, type JudgedCell } from './truth-join.ts';
 
 export interface RehearsalOptions extends PlanOptions {
@@ -42,19 +44,15 @@ export interface RehearsalProgress {
   readonly exercises: number;
 }
 
-export interface InstrumentBytes {
-  readonly received: number;
-  readonly accounted: number;
-  readonly sent: number;
-}
-
 export interface RehearsalResult {
   readonly trial: Identifier;
   readonly scenario: string;
   readonly seed: number;
   readonly wire: RehearsalWire;
   readonly truthPath: string;
+  /** Of the whole trial, from the record: also of what came before an interruption. */
   readonly counts: SessionCounts & { readonly links: number };
+  /** As `counts`. */
   readonly bytes: Readonly<Record<string, InstrumentBytes>>;
   readonly trialSeconds: number;
   readonly realSeconds: number;
@@ -77,6 +75,7 @@ const patienceMilliseconds = 10_000;
  */
 export async function rehearse(options: RehearsalOptions): Promise<RehearsalResult> {
   const startedAt = process.hrtime.bigint();
+  checkScenario(options);
   let refuse: (error: Error) => void = () => undefined;
   let refusedSince: number | null = null;
   const study = await openStudyForRecording({
@@ -87,10 +86,18 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       refusedSince ??= Date.now();
       if (Date.now() - refusedSince < patienceMilliseconds) return;
       refuse(
-        new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'),
+        new ChambersideError(
+          failure.code,
+          `the record could not be written for ${patienceMilliseconds / 1000} s: ${failure.what}`,
+          options.studyPath,
+          failure.code === 'disk-full'
+            ? 'Free some space, then go on with it: --resume.'
+            : 'Check the disk, the file and their permissions, then go on with it: --resume.',
+        ),
       );
     },
   });
+  let result: RehearsalResult;
   try {
     const unfinished = options.resume ? await findUnfinished(study) : null;
     const plan = planRehearsal(options, unfinished);
@@ -113,8 +120,12 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       cells: assessment.cells,
       details: assessment,
     });
-    return {
-      ...played,
+    result = {
+      trial: played.trial,
+      trialSeconds: played.trialSeconds,
+      seal: played.seal,
+      counts: { ...countRecord(record), links: played.seal.count },
+      bytes: countBytes(record, readWire(options.studyPath, played.trial), played.live),
       scenario: plan.scenario,
       seed: plan.seed,
       wire: plan.wire,
@@ -124,12 +135,16 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       assessment,
       cells: joinTruth(record, assessment, openTruth(plan.truthPath)),
     };
-  } finally {
-    await study.close();
+  } catch (error) {
+    // What is said is why it ended; that closing fails too, on the same disk, would hide it.
+    await study.close().catch(() => undefined);
+    throw error;
   }
+  await study.close();
+  return result;
 }
 
-type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
+type PlayedTrial = Pick<RehearsalResult, 'trial' | 'trialSeconds' | 'seal'> & { readonly live: LiveAccount };
 
 async function playTrial(
   options: RehearsalOptions,
@@ -251,11 +266,12 @@ async function playTrial(
   }
 
   const trialSeconds = toSeconds(clock.now());
-  const bytes = Object.fromEntries(
-    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument)] as const),
+  const accounted = Object.fromEntries(
+    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument).accounted] as const),
   );
-  const seal = await recorder.seal();
-  return { trial: plan.trial, counts: { ...session.counts, links: seal.count }, bytes, trialSeconds, seal };
+  // A disk that refuses at the very end would be waited for as long as it refuses.
+  const seal = await Promise.race([recorder.seal(), interrupted]);
+  return { trial: plan.trial, trialSeconds, seal, live: { fromMicroseconds: plan.beginsAtMicroseconds, accounted } };
 }
 
 async function openRecorder(

@@ -22,6 +22,7 @@ import { describeLoss } from './describe-loss.ts';
 /** Totals since the session began. */
 export interface SessionCounts {
   readonly readings: number;
+  /** What instruments did wrong, a port that the valve did not confirm included. */
   readonly problems: number;
   readonly events: number;
   readonly dwells: number;
@@ -122,6 +123,11 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     if (event.kind === 'dwell-began') counts.dwells += 1;
     if (event.kind === 'alarm-raised') counts.alarms += 1;
     options.onEvent?.(event);
+    if (event.kind === 'port-unconfirmed') {
+      counts.problems += 1;
+      safety.observePort(event.atMicroseconds, rig.selectorValve, false, event.detail);
+    }
+    if (event.kind === 'port-acknowledged') safety.observePort(event.atMicroseconds, rig.selectorValve, true, '');
   };
 
   const acquisition = options.acquire({

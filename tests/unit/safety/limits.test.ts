@@ -259,3 +259,36 @@ describe('whatever comes', () => {
     );
   });
 });
+
+describe('the selector valve', () => {
+  const port = (watch: Watch, confirmed: boolean, seconds: number): SafetyEvent[] =>
+    watch.send({
+      input: 'port',
+      atMicroseconds: Math.round(seconds * second),
+      instrument: 'valve',
+      confirmed,
+      detail: confirmed ? '' : 'the valve says port 3',
+    });
+
+  it('raises one alarm for a port that is not confirmed, cleared by the next that is, and latched for people', () => {
+    const watch = new Watch();
+    expect(port(watch, true, 0.1)).toEqual([]);
+    expect(port(watch, false, 0.2)).toEqual([
+      {
+        kind: 'alarm-raised',
+        atMicroseconds: 200_000,
+        alarm: 'valve-unconfirmed',
+        instrument: 'valve',
+        detail: 'the valve says port 3',
+      },
+    ]);
+    expect(port(watch, false, 0.3)).toEqual([]);
+    expect(standingAlarms(watch.state)).toHaveLength(1);
+    expect(said(port(watch, true, 0.4))).toEqual(['alarm-cleared valve-unconfirmed']);
+    expect(standingAlarms(watch.state)).toEqual([]);
+    expect(watch.state.alarms).toEqual([
+      expect.objectContaining({ alarm: 'valve-unconfirmed', clearedAtMicroseconds: 400_000, acknowledged: false }),
+    ]);
+    for (const event of watch.events) expect(trialEventSchema.safeParse(event).success).toBe(true);
+  });
+});
