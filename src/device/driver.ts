@@ -74,7 +74,7 @@ export interface PortSelector {
    * Asks for a port and resolves when the instrument confirms that it is there.
    * @returns when it was confirmed: the stamp of the acknowledging bytes, µs.
    * @throws ChambersideError `request-timed-out`, `request-refused`, `answer-unexpected` (confirmed another
-   *   port), `request-cancelled`, `transport-closed`.
+   *   port), `request-cancelled`, `transport-closed`, `port-failed`.
    */
   select(port: number, cancellation?: Cancellation): Promise<{ readonly atMicroseconds: number }>;
   /** Asks where it stands. Errors as `select`. */
