@@ -40,7 +40,8 @@ export interface RequestQueue<Message> {
   /**
    * Sends a request when its turn comes, and resolves with its answer.
    * @throws ChambersideError `request-timed-out`, `request-refused`, `answer-unexpected`, `request-cancelled`,
-   *   `transport-closed`, `port-failed` when it could not be sent; instrument and command are in every text, the caller's stack is the error's cause.
+   *   `transport-closed`, `port-failed` when it could not be sent; instrument and command are in every text, the
+   *   caller's stack is the error's cause.
    */
   ask<Answer>(request: Request<Message, Answer>): Promise<Answer>;
   /** Hands over a decoded message. */

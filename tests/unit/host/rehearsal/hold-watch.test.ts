@@ -15,7 +15,7 @@ const held = (to: 'held' | 'running', atMicroseconds: number): TrialEvent => ({
 });
 
 describe('the operator of a rehearsal', () => {
-  it('goes on 5 s after every hold, and gives up after twenty with the reason as reason and not as remedy', async () => {
+  it('goes on 5 s after every hold, gives up after twenty, and says why and what to do', async () => {
     const timers = createFakeClock();
     const wentOn: number[] = [];
     const errors: ChambersideError[] = [];

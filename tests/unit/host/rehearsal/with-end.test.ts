@@ -13,7 +13,7 @@ describe('work with an end', () => {
     expect(said).toEqual(['ended', 'ended']);
   });
 
-  it('throws the error of the work when the ending fails too, and that of the ending when nothing else failed', async () => {
+  it('throws the error of the work when the ending fails too, and that of the ending when no other did', async () => {
     const end = (): Promise<void> => Promise.reject(new Error('cannot be closed'));
     await expect(withEnd(() => Promise.reject(new Error('the disk is full')), end)).rejects.toThrow('the disk is full');
     await expect(withEnd(() => Promise.resolve(7), end)).rejects.toThrow('cannot be closed');
