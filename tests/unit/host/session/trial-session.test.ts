@@ -145,7 +145,7 @@ describe('a record that fails', () => {
 
 describe('one acquisition', () => {
   it('serves one trial after the other, each in its own trial time, without closing a port', async () => {
-    const { acquire, open, run, stage, rig, clock } = createBench();
+    const { open, run, stage, rig, clock } = createBench();
     let sink: AcquisitionSink | null = null;
     let opened = 0;
     const wires = { open: stage.open };
@@ -164,7 +164,7 @@ describe('one acquisition', () => {
         problem: (...words) => sink?.problem(...words),
       },
     });
-    const join: typeof acquire = (joining) => ({
+    const join: TrialSessionOptions['acquire'] = (joining) => ({
       ...acquisition,
       begin() {
         sink = joining;
