@@ -5,7 +5,7 @@
 import { chmodSync, mkdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { build } from 'esbuild';
-import { entries, nativePackages } from './entries.mjs';
+import { entries, nativePackages, runtimePackages } from './entries.mjs';
 
 const root = join(import.meta.dirname, '..');
 const out = resolve(root, process.argv[2] ?? 'build/out');
@@ -20,6 +20,7 @@ const requireForBundledPackages = [
 
 mkdirSync(out, { recursive: true });
 for (const { source, bundle, command } of entries) {
+  const module = bundle.endsWith('.js');
   await build({
     absWorkingDir: root,
     entryPoints: [source],
@@ -27,11 +28,11 @@ for (const { source, bundle, command } of entries) {
     bundle: true,
     platform: 'node',
     target: 'node20',
-    format: 'esm',
+    format: module ? 'esm' : 'cjs',
     sourcemap: 'linked',
-    external: nativePackages,
+    external: [...nativePackages, ...runtimePackages],
     define: { chambersideVersion: JSON.stringify(version) },
-    banner: { js: `${command ? '#!/usr/bin/env node\n' : ''}${requireForBundledPackages}` },
+    banner: { js: `${command ? '#!/usr/bin/env node\n' : ''}${module ? requireForBundledPackages : ''}` },
     logLevel: 'warning',
   });
   if (command) chmodSync(join(out, bundle), 0o755);

@@ -119,9 +119,13 @@ const everywhere = [
   {
     name: 'no-development-package-in-the-program',
     severity: 'error',
-    comment: 'An installed program has no development packages.',
+    comment: 'An installed program has no development packages; the rim runs inside one, which packaging puts in.',
     from: { path: '^(src|drivers|renderer|electron)/' },
-    to: { dependencyTypes: ['npm-dev'], dependencyTypesNot: ['type-only'], pathNot: '(^|/)node_modules/@types/' },
+    to: {
+      dependencyTypes: ['npm-dev'],
+      dependencyTypesNot: ['type-only'],
+      pathNot: '(^|/)node_modules/(@types|electron)/',
+    },
   },
   {
     name: 'no-orphan',

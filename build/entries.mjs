@@ -7,7 +7,11 @@ export const entries = [
   { source: 'src/host/cli/entry.ts', bundle: 'chamberside.js', command: true },
   { source: 'src/host/store/writer-worker.ts', bundle: 'writer-worker.js', command: false },
   { source: 'src/host/rig/rig-process.ts', bundle: 'rig-process.js', command: false },
+  { source: 'electron/main.ts', bundle: 'desktop.cjs', command: false },
 ];
 
 /** Packages with a native part: loaded from node_modules, never bundled. */
 export const nativePackages = ['better-sqlite3', 'serialport', '@serialport/parser-readline', '@lydell/node-pty'];
+
+/** What the runtime that starts a bundle brings itself; a development package, because packaging puts it in. */
+export const runtimePackages = ['electron'];

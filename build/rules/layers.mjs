@@ -13,6 +13,12 @@
 /** Packages that are pure computation. */
 const purePackages = ['zod', 'pure-rand', '@stdlib/stats-base-dists-t-quantile'];
 
+const rendererPackages = [
+  ...['zod', 'react', 'react-dom', 'uplot', 'wouter', 'zustand', '@orpc/client', '@orpc/contract'],
+  ...['@fontsource-variable/atkinson-hyperlegible-next', '@fontsource-variable/atkinson-hyperlegible-mono'],
+  '@fontsource/open-sans',
+];
+
 const vocabulary = ['^src/model/'];
 const firstTier = [...vocabulary, '^src/(device|series|calibration|physiology)/'];
 const secondTier = [...firstTier, '^src/(trial|safety|leakage)/'];
@@ -38,7 +44,7 @@ export const layers = [
   ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
   ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
   ...['study', 'report'].map((folder) => pure(folder, secondTier)),
-  pure('bridge', allPure),
+  { ...pure('bridge', allPure), packages: [...purePackages, '@orpc/contract'] },
   {
     name: 'framing',
     path: '^drivers/framing/',
@@ -95,6 +101,13 @@ export const layers = [
     packages: [...purePackages, 'serialport', '@serialport/parser-readline'],
     node: true,
   },
+  {
+    name: 'door',
+    path: '^src/host/door/',
+    imports: hostImports,
+    packages: [...purePackages, '@orpc/contract', '@orpc/server', 'ws'],
+    node: true,
+  },
   { name: 'host', path: '^src/host/', imports: hostImports, packages: purePackages, node: true },
   {
     name: 'guard',
@@ -103,8 +116,14 @@ export const layers = [
     packages: ['zod', 'serialport'],
     node: true,
   },
-  { name: 'renderer', path: '^renderer/', imports: ['^renderer/', ...allPure], packages: ['zod'], node: false },
-  { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: [], node: true },
+  {
+    name: 'renderer',
+    path: '^renderer/',
+    imports: ['^renderer/', ...allPure],
+    packages: rendererPackages,
+    node: false,
+  },
+  { name: 'electron', path: '^electron/', imports: ['^electron/'], packages: ['electron'], node: true },
 ];
 
 /** Folders of the program itself; nothing in them may reach the desktop rim, the tests or the build. */

@@ -1,0 +1,127 @@
+import { eventIterator, oc } from '@orpc/contract';
+import { z } from 'zod';
+import { identifierSchema, slugSchema } from '../model/identity.ts';
+import { rigSchema } from '../model/rig.ts';
+import { planPreviewSchema, trialResultSchema } from './result.ts';
+import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
+
+/**
+ * The control half of the bridge: everything a window can ask of the host. Samples travel on a channel of their own
+ * (`samples.ts`). A refusal comes as the declared error `REFUSED` with what, where and what to do.
+ */
+const procedure = oc.errors({ REFUSED: { data: failureSchema } });
+
+const nothing = z.object({});
+const done = z.object({});
+const trialChoice = z.object({ file: z.string(), trial: identifierSchema });
+
+/** A port of the machine on which the host runs. */
+export const offeredPortSchema = z.object({
+  path: z.string(),
+  /** What the system knows of it, in words; empty when nothing. */
+  description: z.string(),
+});
+
+export const planSchema = z.object({
+  file: z.string(),
+  subject: z.string().min(1).max(40),
+  ensemble: z.string().min(1).max(80),
+  series: z.object({ name: z.string(), version: z.number().int() }),
+  /** Row of the rotation with which the first exercise begins. */
+  orderOffset: z.number().int().nonnegative(),
+  /** Highest heart rate allowed, per minute; null only for a rig without a belt. */
+  heartRateLimit: z.number().int().min(60).max(230).nullable(),
+  /** Leakage that the requirement allows, percent; null when there is none. */
+  requirementPercent: z.number().positive().max(100).nullable(),
+});
+export type Plan = z.infer<typeof planSchema>;
+
+export const contract = {
+  /** The newest snapshot at once, then one after every change, at most twenty a second. */
+  watch: procedure.input(nothing).output(eventIterator(snapshotSchema)),
+  /**
+   * Clocks of the host, to estimate the offset by the quickest of several calls.
+   * `trialMicroseconds` is null while no trial runs.
+   */
+  clock: procedure
+    .input(nothing)
+    .output(z.object({ machineMilliseconds: z.number(), trialMicroseconds: z.number().nullable() })),
+
+  person: {
+    /** Somebody steps up to the rig; null: nobody is. */
+    choose: procedure.input(z.object({ code: z.string().nullable() })).output(done),
+    add: procedure
+      .input(
+        z.object({
+          code: z.string().min(1).max(12),
+          name: z.string().min(1).max(80),
+          roles: z.array(roleSchema).min(1),
+          pin: z.string().min(4).max(64),
+        }),
+      )
+      .output(personSchema),
+  },
+
+  rig: {
+    /** Starts the rig process and opens its instruments exactly as hardware. */
+    startVirtual: procedure
+      .input(z.object({ scenario: z.string().min(1), seed: z.number().int().nonnegative().nullable() }))
+      .output(done),
+    /** Opens a rig of the laboratory file by name. */
+    open: procedure.input(z.object({ name: z.string() })).output(done),
+    /** Refused while a trial is under way. */
+    close: procedure.input(nothing).output(done),
+    /** Valve by hand: between trials, and in a trial that is held. */
+    selectPort: procedure.input(z.object({ port: z.number().int().min(1).max(32) })).output(done),
+    /** Tries a lost instrument again at once. */
+    retry: procedure.input(z.object({ instrument: slugSchema })).output(done),
+    /** Says where an instrument is connected from now on; kept with the laboratory, used at once. */
+    connect: procedure.input(z.object({ instrument: slugSchema, settings: connectionSettingsSchema })).output(done),
+    offeredPorts: procedure.input(nothing).output(z.array(offeredPortSchema)),
+    /** A rig to begin with: the air path of the demo scenario, for the instruments of this laboratory. */
+    template: procedure.input(nothing).output(rigSchema),
+    /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */
+    save: procedure.input(z.object({ rig: rigSchema })).output(z.object({ version: z.number().int() })),
+    beginCheck: procedure.input(z.object({ check: z.enum(['zero', 'span']) })).output(done),
+    cancelCheck: procedure.input(nothing).output(done),
+  },
+
+  study: {
+    create: procedure.input(z.object({ name: z.string().min(1).max(80) })).output(z.object({ file: z.string() })),
+    /** Reads the folder again. */
+    refresh: procedure.input(nothing).output(done),
+  },
+
+  trial: {
+    preview: procedure.input(planSchema).output(planPreviewSchema),
+    /** Begins to record a trial on the open rig: phase `prepared`, nobody exerts yet. */
+    prepare: procedure.input(planSchema).output(z.object({ trial: identifierSchema })),
+    /** Takes up an interrupted trial, held. */
+    resume: procedure.input(trialChoice).output(done),
+    command: procedure
+      .input(
+        z.object({
+          trial: identifierSchema,
+          action: z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'stop', 'close', 'mark']),
+          note: z.string().max(400),
+          /** For `repeat` and `skip`: the exercise meant; null: the one under way or next. */
+          exercise: slugSchema.nullable(),
+          /** Window clock minus host clock when the key was pressed, ms; null when not known. */
+          windowOffsetMilliseconds: z.number().nullable(),
+        }),
+      )
+      .output(done),
+    /** Leaves the finished or given-up trial: the host has no trial under way afterwards. */
+    leave: procedure.input(nothing).output(done),
+    result: procedure.input(trialChoice).output(trialResultSchema),
+    /** Assesses a closed trial by the method frozen with it. */
+    assess: procedure.input(trialChoice).output(done),
+  },
+
+  alarm: {
+    acknowledge: procedure
+      .input(z.object({ alarm: slugSchema, instrument: slugSchema.nullable(), reason: z.string().max(200) }))
+      .output(done),
+  },
+};
+export type Contract = typeof contract;

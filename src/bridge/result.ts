@@ -1,0 +1,109 @@
+import { z } from 'zod';
+import { identifierSchema, slugSchema } from '../model/identity.ts';
+import { rigSchema } from '../model/rig.ts';
+import { seriesSchema } from '../model/series.ts';
+import { streamDescriptorSchema } from '../model/stream.ts';
+import { microsecondsSchema } from '../model/time.ts';
+import { trialHeaderSchema } from '../model/trial-event.ts';
+import { dwellViewSchema } from './trial-snapshot.ts';
+
+/** One cell of the result table: one exercise at one probe. Percent of the challenge. */
+export const resultCellSchema = z.object({
+  exercise: slugSchema,
+  probe: slugSchema,
+  dwellPosition: z.number().int().nullable(),
+  windowPercent: z.number().nullable(),
+  windowLowPercent: z.number().nullable(),
+  windowHighPercent: z.number().nullable(),
+  exercisePercent: z.number().nullable(),
+  exerciseLowPercent: z.number().nullable(),
+  exerciseHighPercent: z.number().nullable(),
+  detectionLimitPercent: z.number().nullable(),
+  belowDetectionLimit: z.boolean(),
+  flags: z.array(z.string()),
+  flagged: z.boolean(),
+  /** Windows used, trial time of arrival, µs. */
+  windows: z.array(
+    z.object({ dwell: z.number().int(), fromMicroseconds: microsecondsSchema, toMicroseconds: microsecondsSchema }),
+  ),
+});
+export type ResultCell = z.infer<typeof resultCellSchema>;
+
+export const resultMeanSchema = z.object({
+  windowPercent: z.number().nullable(),
+  protectionFactor: z.number().nullable(),
+  cells: z.number().int(),
+  cellsFlagged: z.number().int(),
+  cellsMissing: z.number().int(),
+});
+
+/** A recorded trial with its newest assessment, as the result screen shows it. */
+export const trialResultSchema = z.object({
+  file: z.string(),
+  trial: identifierSchema,
+  header: trialHeaderSchema,
+  rig: rigSchema,
+  series: seriesSchema,
+  /** Index is the stream's index in history requests for this trial. */
+  streams: z.array(streamDescriptorSchema),
+  createdAt: z.string(),
+  sealed: z.object({ at: z.string(), head: z.string(), count: z.number().int() }).nullable(),
+  /** End of the record, trial time. */
+  endsAtMicroseconds: microsecondsSchema,
+  exercises: z.array(
+    z.object({
+      exercise: slugSchema,
+      name: z.string(),
+      beganAtMicroseconds: microsecondsSchema.nullable(),
+      endedAtMicroseconds: microsecondsSchema.nullable(),
+    }),
+  ),
+  dwells: z.array(dwellViewSchema),
+  /** Stretches that no instrument or no host saw, trial time. */
+  gaps: z.array(
+    z.object({ fromMicroseconds: microsecondsSchema, toMicroseconds: microsecondsSchema, text: z.string() }),
+  ),
+  notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
+  /** Null while it has not been assessed. */
+  assessment: z
+    .object({
+      assessment: identifierSchema,
+      methodName: z.string(),
+      methodVersion: z.number().int(),
+      program: z.string(),
+      createdAt: z.string(),
+      cells: z.array(resultCellSchema),
+      probes: z.array(resultMeanSchema.extend({ probe: slugSchema })),
+      exercises: z.array(resultMeanSchema.extend({ exercise: slugSchema })),
+      overall: resultMeanSchema,
+      flags: z.array(z.string()),
+    })
+    .nullable(),
+});
+export type TrialResult = z.infer<typeof trialResultSchema>;
+
+/** What a plan would be: the compiled series, with the usable part of every dwell. */
+export const planPreviewSchema = z.object({
+  durationSeconds: z.number(),
+  exercises: z.array(
+    z.object({
+      exercise: slugSchema,
+      name: z.string(),
+      restSeconds: z.number(),
+      durationSeconds: z.number(),
+      dwells: z.array(
+        z.object({
+          probe: slugSchema,
+          port: z.number().int(),
+          dwellPosition: z.number().int(),
+          dwellSeconds: z.number(),
+          /** What is left of it after the way from probe to photometer and settling. */
+          usableSeconds: z.number(),
+        }),
+      ),
+    }),
+  ),
+  /** Things to know before starting: too little usable time, unbalanced order, checks missing. */
+  warnings: z.array(z.string()),
+});
+export type PlanPreview = z.infer<typeof planPreviewSchema>;

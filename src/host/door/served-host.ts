@@ -1,0 +1,49 @@
+import type { InferContractRouterInputs, InferContractRouterOutputs } from '@orpc/contract';
+import type { Contract } from '../../bridge/contract.ts';
+import type { SampleMessage } from '../../bridge/samples.ts';
+import type { Snapshot } from '../../bridge/snapshot.ts';
+
+type Inputs = InferContractRouterInputs<Contract>;
+type Outputs = InferContractRouterOutputs<Contract>;
+type Group = Exclude<keyof Contract, 'watch' | 'clock'>;
+
+/** The window that asks, as the door knows it. */
+export interface AskingWindow {
+  /** Unlike for every window since the host began. */
+  readonly window: number;
+}
+
+/** Every procedure of the contract but `watch`. Inputs are checked already. @throws ChambersideError as a refusal. */
+export type HostProcedures = {
+  readonly [G in Group]: {
+    readonly [P in keyof Contract[G] & keyof Inputs[G] & keyof Outputs[G]]: (
+      input: Inputs[G][P],
+      window: AskingWindow,
+    ) => Promise<Outputs[G][P]>;
+  };
+};
+
+/** One window's sample channel, host side. */
+export interface SampleChannel {
+  /** A message of the window, checked already; `hello` is the door's own and never arrives here. */
+  receive(message: SampleMessage): void;
+  /** The window has gone: nothing is sent any more. */
+  close(): void;
+}
+
+/** The host as its doors see it: what they serve, whatever the door. */
+export interface ServedHost {
+  readonly procedures: HostProcedures;
+  clock(): Outputs['clock'];
+  snapshot(): Snapshot;
+  /** Told after every change, at most twenty times a second. @returns a function that ends it. */
+  onSnapshot(listener: (snapshot: Snapshot) => void): () => void;
+  /**
+   * @param send one binary frame to the window; the bytes are the channel's to keep.
+   * @param waitingBytes what the door holds back because the window does not read.
+   */
+  openSamples(send: (frame: Uint8Array<ArrayBuffer>) => void, waitingBytes: () => number): SampleChannel;
+  /** A window has identified itself, or gone; without any, a trial under way is held. */
+  windowOpened(window: AskingWindow): void;
+  windowClosed(window: AskingWindow): void;
+}
