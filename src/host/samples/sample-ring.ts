@@ -32,7 +32,7 @@ export interface SampleRing {
  * @param keepMicroseconds whole blocks older than this are let go, when there are newer ones.
  * @param mostSamples never more than this many, rounded up to whole blocks of 1024.
  */
-export function createSampleRing(keepMicroseconds: number, mostSamples = 400_000): SampleRing {
+export function createSampleRing(keepMicroseconds: number, mostSamples = 150_000): SampleRing {
   const blocks: Block[] = [];
   const mostBlocks = Math.max(2, Math.ceil(mostSamples / blockSamples));
   let first = 0;
