@@ -31,7 +31,9 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const method = readPlannedMethod(path, trial);
       const { rig, series, segments, events } = record;
       const streams = record.streams.map(({ descriptor }) => descriptor);
-      return { rig, series, method, streams, segments, events, provisional: provisionalOfRecord(record, method) };
+      const readings = record.streams.reduce((sum, stream) => sum + stream.values.length, 0);
+      const provisional = provisionalOfRecord(record, method);
+      return { rig, series, method, streams, segments, events, readings, provisional };
     }
     case 'assess': {
       const { path, trial } = message.ask;

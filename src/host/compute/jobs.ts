@@ -21,6 +21,8 @@ export interface RecalledTrial {
   readonly streams: readonly StreamDescriptor[];
   readonly segments: readonly TimeSegment[];
   readonly events: readonly TrialEvent[];
+  /** How many readings it holds, all streams together. */
+  readonly readings: number;
   /** What the lanes knew at the end of the record. */
   readonly provisional: ProvisionalState;
 }

@@ -9,6 +9,7 @@ import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
 import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
 import { createTrialClock } from '../clock/trial-clock.ts';
+import { newIdentifier } from '../session/resumption.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { readPlannedMethod, readTrial } from '../store/read.ts';
@@ -16,7 +17,7 @@ import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
 import { createDiskGate } from './disk-gate.ts';
-import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
+import { findUnfinished, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
 import { joinTruth, type JudgedCell } from './truth-join.ts';
 
