@@ -30,6 +30,8 @@ export interface RigDeskOptions {
 /** The one rig that the host has open, or none. */
 export interface RigDesk {
   readonly opened: OpenRig | null;
+  /** A check is under way. */
+  readonly checking: boolean;
   /** The process behind it; null for a rig of instruments. */
   readonly virtual: VirtualSource | null;
   state(results: readonly CheckResult[]): RigState;
@@ -92,6 +94,9 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   return {
     get opened() {
       return opened;
+    },
+    get checking() {
+      return check !== null;
     },
     get virtual() {
       return virtual;

@@ -46,7 +46,9 @@ export interface TrialUnderWayOptions {
     readonly lostAtMicroseconds: number;
   } | null;
   /** Seals and assesses; the session has ended. Told in between what it is doing. */
-  readonly finish: (recorder: TrialRecorder, tell: (ending: TrialSnapshot['ending']) => void) => Promise<void>;
+  readonly finish: (recorder: TrialRecorder, tell: (ending: 'sealing' | 'assessing') => void) => Promise<void>;
+  /** Leaves the trial unfinished when the session cannot go on. Never rejects. */
+  readonly abandon: (recorder: TrialRecorder) => Promise<void>;
   readonly onCue: (cue: Cue) => void;
   readonly onChange: () => void;
 }
@@ -205,6 +207,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
           clearedAtMicroseconds: null,
           acknowledged: false,
         };
+        await options.abandon(recorder);
       }
       tell('failed');
     }
