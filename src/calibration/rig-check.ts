@@ -56,7 +56,10 @@ export function checkReading(values: readonly number[]): CheckReading | null {
 }
 
 /** The verdict, and why, in words. */
-export function judgeCheck(reading: CheckReading, limits: CheckLimits): { readonly passed: boolean; readonly detail: string } {
+export function judgeCheck(
+  reading: CheckReading,
+  limits: CheckLimits,
+): { readonly passed: boolean; readonly detail: string } {
   if (reading.readings < fewestReadings) {
     return { passed: false, detail: `Only ${reading.readings} readings came; ${fewestReadings} are needed.` };
   }

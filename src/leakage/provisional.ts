@@ -150,9 +150,7 @@ export function provisionalLeakage(
         Math.hypot(noise(dwell.mean), noise(zero)) *
         (method.subtractBackground ? Math.SQRT2 : 1);
   const usable = zero !== null && scale !== null && background !== null && !flags.has('flat-signal');
-  const windowPercent = usable
-    ? inwardLeakagePercent(dwell.mean.corrected, zero.reading, background, scale)
-    : null;
+  const windowPercent = usable ? inwardLeakagePercent(dwell.mean.corrected, zero.reading, background, scale) : null;
   if (windowPercent !== null && detectionLimitPercent !== null) {
     if (windowPercent < detectionLimitPercent) flags.add('below-detection-limit');
     if (windowPercent < -detectionLimitPercent) flags.add('below-zero');
@@ -192,7 +190,10 @@ export function plannedWindow(
 }
 
 /** Arrival time by which all air of a dwell that was released then has been read, µs. */
-export function readByMicroseconds(context: Pick<ReadingContext, 'rig' | 'method'>, releasedMicroseconds: number): number {
+export function readByMicroseconds(
+  context: Pick<ReadingContext, 'rig' | 'method'>,
+  releasedMicroseconds: number,
+): number {
   const { method, rig } = context;
   return releasedMicroseconds + commonDelayMicroseconds(rig) - guardMicroseconds(rig, method.guardDispersions);
 }

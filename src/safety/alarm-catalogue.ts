@@ -10,7 +10,10 @@ interface AlarmEntry {
 /** Every alarm that a trial can raise besides the silence of a stream. The person comes before the instrument. */
 const catalogue = {
   'heart-rate-high': { priority: 'high', action: 'Hold the exercise, look at the subject.' },
-  'contact-lost': { priority: 'medium', action: 'Watch the subject by eye; have the belt pressed to the chest in the next rest.' },
+  'contact-lost': {
+    priority: 'medium',
+    action: 'Watch the subject by eye; have the belt pressed to the chest in the next rest.',
+  },
   'connection-lost': {
     priority: 'medium',
     action: 'Put the cable back, or choose the new port. The trial goes on without it.',
@@ -20,12 +23,21 @@ const catalogue = {
     action: 'Look where the valve stands. Repeat the exercise if its air was not measured.',
   },
   'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
-  'disk-refused': { priority: 'medium', action: 'Free some space. What waits is kept in memory while the program runs.' },
-  'challenge-unsteady': { priority: 'medium', action: 'Look at the generator. Go on only when you accept it as it is.' },
+  'disk-refused': {
+    priority: 'medium',
+    action: 'Free some space. What waits is kept in memory while the program runs.',
+  },
+  'challenge-unsteady': {
+    priority: 'medium',
+    action: 'Look at the generator. Go on only when you accept it as it is.',
+  },
   'challenge-changed': { priority: 'medium', action: 'Look at the generator and the door.' },
   'window-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
   'time-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
-  'trial-failed': { priority: 'high', action: 'Stop the subject by voice or sign. Start the program again, then resume.' },
+  'trial-failed': {
+    priority: 'high',
+    action: 'Stop the subject by voice or sign. Start the program again, then resume.',
+  },
 } as const satisfies Record<string, AlarmEntry>;
 
 export type HostAlarm = keyof typeof catalogue;

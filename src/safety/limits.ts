@@ -67,7 +67,9 @@ export interface SafetyState {
 }
 
 export type SafetyEvent =
-  TrialEventOf<'alarm-raised'> | TrialEventOf<'alarm-cleared'> | TrialEventOf<'alarm-acknowledged'>;
+  | TrialEventOf<'alarm-raised'>
+  | TrialEventOf<'alarm-cleared'>
+  | TrialEventOf<'alarm-acknowledged'>;
 
 /** Nothing heard yet: silence counts from here. */
 export function beginSafety(atMicroseconds: number): SafetyState {

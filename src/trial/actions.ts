@@ -93,7 +93,13 @@ function exerciseToRepeat(work: Work, wanted: string | null): number | null | un
 /** The actions that would be accepted now, with no exercise named. */
 export function possibleActions(state: TrialMachine, schedule: Schedule): TrialAction[] {
   const work: Work = { state, schedule, effects: [] };
-  const asked = { input: 'action', atMicroseconds: state.nowMicroseconds, person: '', note: '', exercise: null } as const;
+  const asked = {
+    input: 'action',
+    atMicroseconds: state.nowMicroseconds,
+    person: '',
+    note: '',
+    exercise: null,
+  } as const;
   return (Object.keys(phasesOf) as TrialAction[]).filter((action) => refusalOf(work, { ...asked, action }) === null);
 }
 

@@ -26,10 +26,14 @@ beforeAll(async () => {
   await driver.until('every instrument', ({ rig }) => rig.instruments.every(({ state }) => state === 'live'));
   ({ trial } = await driver.procedures.trial.prepare(driver.plan(file), driver.window));
   await driver.command('start');
-  await driver.until('the result', (snapshot) => {
-    if (snapshot.trial !== null) views.push(snapshot.trial);
-    return snapshot.trial?.ending === 'done' || snapshot.trial?.ending === 'failed';
-  }, 150);
+  await driver.until(
+    'the result',
+    (snapshot) => {
+      if (snapshot.trial !== null) views.push(snapshot.trial);
+      return snapshot.trial?.ending === 'done' || snapshot.trial?.ending === 'failed';
+    },
+    150,
+  );
   result = await driver.procedures.trial.result({ file, trial }, driver.window);
 }, 240_000);
 afterAll(async () => {

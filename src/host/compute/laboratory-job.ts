@@ -16,7 +16,13 @@ export interface LaboratoryContent {
 }
 
 export type LaboratoryChange =
-  | { readonly change: 'person'; readonly code: string; readonly name: string; readonly roles: Role[]; readonly pin: string }
+  | {
+      readonly change: 'person';
+      readonly code: string;
+      readonly name: string;
+      readonly roles: Role[];
+      readonly pin: string;
+    }
   /** Stored under the next free version, whatever version it names. */
   | { readonly change: 'rig'; readonly rig: Rig }
   | {

@@ -65,7 +65,8 @@ export function gapsOf(record: TrialRecord, endMicroseconds: number): Gap[] {
     gaps.push(lossOf(instrument, from, event.atMicroseconds));
     lostAt.delete(instrument);
   }
-  for (const [instrument, from] of lostAt) if (from < endMicroseconds) gaps.push(lossOf(instrument, from, endMicroseconds));
+  for (const [instrument, from] of lostAt)
+    if (from < endMicroseconds) gaps.push(lossOf(instrument, from, endMicroseconds));
   return gaps.sort((one, other) => one.fromMicroseconds - other.fromMicroseconds);
 }
 

@@ -61,8 +61,7 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
     };
   }
   const end = recordEnd(unfinished);
-  const gap =
-    options.wire === 'none' ? toMicroseconds(virtualRestartSeconds) : wallGapMicroseconds(end, Date.now());
+  const gap = options.wire === 'none' ? toMicroseconds(virtualRestartSeconds) : wallGapMicroseconds(end, Date.now());
   const events = readTrial(options.studyPath, trial).events;
   return {
     ...shared,

@@ -7,6 +7,7 @@ import type { MachineTime } from '../clock/machine-time.ts';
 import { createMonotonicClock } from '../clock/monotonic-clock.ts';
 import { createComputer } from '../compute/computer.ts';
 import type { ServedHost } from '../door/served-host.ts';
+import type { RigFault } from '../rig/running-rig.ts';
 import { createSampleHub } from '../samples/sample-hub.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { createReadlineFramer } from '../transport/readline-framer.ts';
@@ -14,6 +15,7 @@ import { clearPassingTruths, freeBytes, laboratoryFile, studyPath } from './fold
 import { openLaboratoryDesk } from './laboratory-desk.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { hostProcedures } from './procedures.ts';
+import { refusal } from './refusal.ts';
 import { createRigDesk } from './rig-desk.ts';
 import { createSnapshotPublisher } from './snapshot-publisher.ts';
 import type { SnapshotPublisher } from './snapshot-publisher.ts';
@@ -45,6 +47,11 @@ export interface HostRuntime extends ServedHost {
    * @returns a function that ends it.
    */
   onWindowWanted(listener: () => void): () => void;
+  /**
+   * Lets something go wrong on the virtual rig, for training and for tests.
+   * @throws ChambersideError `action-refused` when no virtual rig is open.
+   */
+  injectFault(fault: RigFault): void;
 }
 
 const tickMicroseconds = 250_000;
@@ -115,8 +122,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       setBase();
     },
     onReading: (stream, { atMicroseconds, value }) => hub.push(stream, atMicroseconds, value),
-    onCheck: (rig, result) =>
-      laboratory.change({ change: 'check', rig: rig.name, version: rig.version, result }),
+    onCheck: (rig, result) => laboratory.change({ change: 'check', rig: rig.name, version: rig.version, result }),
     onChange: changed,
   });
 
@@ -260,6 +266,10 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onWindowWanted(listener) {
       wanting.add(listener);
       return () => void wanting.delete(listener);
+    },
+    injectFault(fault) {
+      if (rigs.virtual === null) throw refusal('no virtual rig is open', 'rig', 'Start the virtual rig.');
+      rigs.virtual.process.inject(fault);
     },
     close() {
       ended ??= close();

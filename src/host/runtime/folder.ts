@@ -12,7 +12,12 @@ export function studyPath(folder: string, file: string): string {
   const path = join(folder, file);
   // A name is no path: what lies outside of the folder is not this host's to touch.
   if (basename(file) !== file || !file.endsWith(studyEnding) || !existsSync(path)) {
-    throw new ChambersideError('file-not-found', 'there is no such study in the folder', file, 'Read the folder again.');
+    throw new ChambersideError(
+      'file-not-found',
+      'there is no such study in the folder',
+      file,
+      'Read the folder again.',
+    );
   }
   return path;
 }

@@ -106,5 +106,8 @@ export function nominalSeconds(series: Series, probes: number): number {
   const { background, closing, entry, exercises } = series;
   const before = 2 * background.zeroSeconds + probes * background.dwellSeconds + entry.minimumSeconds;
   const after = closing.referenceSeconds + closing.zeroSeconds;
-  return exercises.reduce((sum, { restSeconds, durationSeconds }) => sum + restSeconds + durationSeconds, before + after);
+  return exercises.reduce(
+    (sum, { restSeconds, durationSeconds }) => sum + restSeconds + durationSeconds,
+    before + after,
+  );
 }

@@ -35,9 +35,15 @@ export interface RigDesk {
   /** The process behind it; null for a rig of instruments. */
   readonly virtual: VirtualSource | null;
   state(results: readonly CheckResult[]): RigState;
-  /** Resolves when its instruments are connected, or after a while without them. @throws `action-refused`, `rig-process-failed`. */
+  /**
+   * Resolves when its instruments are connected, or after a while without them.
+   * @throws ChambersideError `action-refused`, `rig-process-failed`.
+   */
   startVirtual(options: VirtualSourceOptions): Promise<void>;
-  /** Resolves when the instruments are being opened. @throws `action-refused`, `driver-unknown`, `configuration-invalid`. */
+  /**
+   * Begins to open the instruments; they come when they come.
+   * @throws ChambersideError `action-refused`, `driver-unknown`, `configuration-invalid`.
+   */
   openLaboratory(rig: Rig): void;
   close(): Promise<void>;
   /** @throws `action-refused` while no rig is open. */
@@ -154,9 +160,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     openLaboratory(laboratoryRig) {
       mustBeClosed();
       try {
-        open(
-          laboratorySource(laboratoryRig, (instrument) => options.settingsOf(laboratoryRig.name, instrument)),
-        );
+        open(laboratorySource(laboratoryRig, (instrument) => options.settingsOf(laboratoryRig.name, instrument)));
       } catch (error) {
         rig = null;
         change('failed', failureOf(error));

@@ -33,7 +33,12 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
       switch (event.kind) {
         case 'port-unconfirmed':
           unconfirmed = true;
-          observe('valve-unconfirmed', rig.selectorValve, true, `Port ${event.port} is not confirmed: ${event.detail}.`);
+          observe(
+            'valve-unconfirmed',
+            rig.selectorValve,
+            true,
+            `Port ${event.port} is not confirmed: ${event.detail}.`,
+          );
           return;
         case 'port-acknowledged':
           if (unconfirmed) {
@@ -53,7 +58,9 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
     },
     judge(machine, state) {
       const unsteady = machine.held === 'challenge-unsteady';
-      const detail = unsteady ? 'The challenge did not become steady in the time allowed.' : 'It is no longer waited for.';
+      const detail = unsteady
+        ? 'The challenge did not become steady in the time allowed.'
+        : 'It is no longer waited for.';
       observe('challenge-unsteady', null, unsteady, detail);
       const change = challengeChangePercent(state);
       const moved = change !== null && Math.abs(change) > method.challengeChangePercent;

@@ -11,13 +11,7 @@ import { createTrialClock } from '../clock/trial-clock.ts';
 import type { TrialClock } from '../clock/trial-clock.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { RecalledTrial } from '../compute/jobs.ts';
-import {
-  newIdentifier,
-  recordEnd,
-  subjectInside,
-  truthPathOf,
-  wallGapMicroseconds,
-} from '../session/resumption.ts';
+import { newIdentifier, recordEnd, subjectInside, truthPathOf, wallGapMicroseconds } from '../session/resumption.ts';
 import type { StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import type { OpenRig } from './open-rig.ts';
@@ -285,7 +279,12 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       const recording = study;
       if (recording !== null && recording.path === path) {
         if (trial?.header.trial === identifier && trial.ending === 'no') {
-          throw new ChambersideError('trial-not-finished', 'the trial is not closed yet', identifier, 'Close it first.');
+          throw new ChambersideError(
+            'trial-not-finished',
+            'the trial is not closed yet',
+            identifier,
+            'Close it first.',
+          );
         }
         const { method, assessment } = await computing.do('assess', { path, trial: identifier });
         const entry = { trial: identifier, method, program: options.program, cells: assessment.cells };

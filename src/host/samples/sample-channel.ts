@@ -104,7 +104,11 @@ export function createSampleChannel(
         subscription.next = total - mostPendingSamples;
       }
       if (total === subscription.next || !mayServe()) continue;
-      const samples = source.numbered(stream, subscription.next, Math.min(total, subscription.next + largestFrameSamples));
+      const samples = source.numbered(
+        stream,
+        subscription.next,
+        Math.min(total, subscription.next + largestFrameSamples),
+      );
       const count = samples.times.length;
       subscription.next = Math.min(total, subscription.next + largestFrameSamples);
       if (count === 0) continue;

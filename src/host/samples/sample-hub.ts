@@ -91,8 +91,7 @@ export function createSampleHub(options: {
       base === null ? nothing : onBase(rings[stream]?.numbered(from, to) ?? nothing, base),
     history(request) {
       const recorded = base?.recorded;
-      const underWay =
-        request.of !== null && recorded?.trial === request.of.trial && recorded.file === request.of.file;
+      const underWay = request.of !== null && recorded?.trial === request.of.trial && recorded.file === request.of.file;
       return request.of === null || underWay ? ofOpenRig(request) : options.readHistory(request);
     },
   };

@@ -111,8 +111,7 @@ export function createSampleRing(keepMicroseconds: number, mostSamples = 150_000
       }
     },
     numbered,
-    between: (fromMicroseconds, toMicroseconds) =>
-      numbered(numberAt(fromMicroseconds), numberAt(toMicroseconds)),
+    between: (fromMicroseconds, toMicroseconds) => numbered(numberAt(fromMicroseconds), numberAt(toMicroseconds)),
     numberAt,
   };
 }

@@ -243,9 +243,10 @@ export class Laboratory {
   getByDigest<Kind extends DocumentKind>(kind: Kind, digest: string): StoredDocument<DocumentContents[Kind]> | null {
     return toDocument(
       this.#connection
-        .prepare<[string, Uint8Array], DocumentRow>(
-          'SELECT name, version, json, digest, created_at FROM document WHERE kind = ? AND digest = ?',
-        )
+        .prepare<
+          [string, Uint8Array],
+          DocumentRow
+        >('SELECT name, version, json, digest, created_at FROM document WHERE kind = ? AND digest = ?')
         .get(kind, Buffer.from(digest, 'hex')),
     );
   }
@@ -334,7 +335,12 @@ export class Laboratory {
   #checked<Value>(schema: z.ZodType<Value>, value: unknown): Value {
     const parsed = schema.safeParse(value);
     if (parsed.success) return parsed.data;
-    throw new ChambersideError('usage-bad-value', z.prettifyError(parsed.error), 'laboratory', 'Correct it and try again.');
+    throw new ChambersideError(
+      'usage-bad-value',
+      z.prettifyError(parsed.error),
+      'laboratory',
+      'Correct it and try again.',
+    );
   }
 }
 

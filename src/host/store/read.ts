@@ -196,9 +196,10 @@ function readStreams(
   path: string,
 ): StreamRecord[] {
   const totals = connection
-    .prepare<[number], { stream: number; total: number }>(
-      'SELECT stream, sum(count) AS total FROM chunk WHERE trial = ? GROUP BY stream',
-    )
+    .prepare<
+      [number],
+      { stream: number; total: number }
+    >('SELECT stream, sum(count) AS total FROM chunk WHERE trial = ? GROUP BY stream')
     .all(number);
   const lengths = new Map(totals.map((row) => [row.stream, row.total]));
   const records = descriptors.map((descriptor, index) => {

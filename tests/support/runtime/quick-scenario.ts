@@ -44,7 +44,13 @@ export function writeQuickScenario(folder: string, exercises = ['march', 'crawl'
       entry: { ...short.series.entry, minimumSeconds: 6, steadyWindowSeconds: 2, steadyRangePercent: 20 },
       exercises: short.series.exercises
         .filter(({ exercise }) => exercises.includes(exercise))
-        .map((exercise) => ({ ...exercise, restSeconds: 7, restZeroSeconds: 2, leadInSeconds: 4, durationSeconds: 18 })),
+        .map((exercise) => ({
+          ...exercise,
+          restSeconds: 7,
+          restZeroSeconds: 2,
+          leadInSeconds: 4,
+          durationSeconds: 18,
+        })),
       closing: { referenceSeconds: 5, zeroSeconds: 5 },
       order: { ...short.series.order, forbidden: [] },
     },

@@ -21,7 +21,8 @@ export function exerciseViews(input: ExercisesInput): ExerciseView[] {
   const ended = machine.phase === 'stopped' || machine.phase === 'closed';
   const place = schedule.steps[machine.cursor.step];
   // Before the first exercise nothing is passed; behind the last one everything is.
-  const reached = place?.exerciseIndex ?? (place === undefined || place.stage === 'closing' ? series.exercises.length : -1);
+  const reached =
+    place?.exerciseIndex ?? (place === undefined || place.stage === 'closing' ? series.exercises.length : -1);
   return series.exercises.map((exercise, index) => {
     const told = story.exercises.get(exercise.exercise);
     const complete = told?.complete ?? false;

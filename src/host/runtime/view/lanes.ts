@@ -41,20 +41,25 @@ function lane(input: LanesInput, probe: string): LaneView {
   const onIt = now.probe === probe && now.purpose === 'probe';
   if (!onIt) {
     if (before === null) return { probe, state: 'not-yet', ...empty, usableSecondsPlanned };
-    return { probe, state: before.windowPercent === null ? 'no-result' : 'waiting', ...shown(before), usableSecondsPlanned };
+    return {
+      probe,
+      state: before.windowPercent === null ? 'no-result' : 'waiting',
+      ...shown(before),
+      usableSecondsPlanned,
+    };
   }
   switch (now.air) {
     case 'usable': {
       const value = running ?? before;
       if (value === null) return { probe, state: 'measuring', ...empty, usableSecondsPlanned };
       // That it is not complete yet is no doubt about what has been seen.
-      const flags = value === running ? value.flags.filter((flag) => flag !== 'incomplete' && flag !== 'unsettled') : value.flags;
+      const flags =
+        value === running ? value.flags.filter((flag) => flag !== 'incomplete' && flag !== 'unsettled') : value.flags;
       return { probe, state: 'measuring', ...shown({ ...value, flags }), usableSecondsPlanned };
     }
     case 'unconfirmed':
     case 'no-reading': {
-      const detail =
-        now.air === 'unconfirmed' ? flagMeanings['port-unconfirmed'] : 'The photometer gives no readings.';
+      const detail = now.air === 'unconfirmed' ? flagMeanings['port-unconfirmed'] : 'The photometer gives no readings.';
       return { probe, state: 'no-result', ...(before === null ? empty : shown(before)), usableSecondsPlanned, detail };
     }
     case 'none':

@@ -58,7 +58,8 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
     const view = place === undefined ? undefined : dwells[place];
     if (place !== undefined && view !== undefined) dwells[place] = { ...view, ...part };
   };
-  const requestedOf = (dwell: number): number | null => dwells[places.get(dwell) ?? -1]?.requestedAtMicroseconds ?? null;
+  const requestedOf = (dwell: number): number | null =>
+    dwells[places.get(dwell) ?? -1]?.requestedAtMicroseconds ?? null;
   const exercise = (name: string, part: Partial<ExerciseStory>): void => {
     exercises.set(name, { ...(exercises.get(name) ?? unstarted), ...part });
   };
@@ -170,7 +171,12 @@ function noteOf(event: TrialEvent): NoteView | null {
     case 'alarm-cleared':
       return { ...at, kind: event.kind, text: event.detail, person: null };
     case 'problem':
-      return { ...at, kind: event.problem.code, text: `${event.problem.instrument}: ${event.problem.detail}`, person: null };
+      return {
+        ...at,
+        kind: event.problem.code,
+        text: `${event.problem.instrument}: ${event.problem.detail}`,
+        person: null,
+      };
     case 'port-unconfirmed':
       return { ...at, kind: event.kind, text: `Port ${event.port}: ${event.detail}`, person: null };
     case 'segment-began':

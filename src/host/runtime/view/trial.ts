@@ -109,7 +109,8 @@ function plannedSeconds(input: TrialViewInput): Map<string, number> {
   const take = (probe: string, step: number): void => {
     seconds.set(probe, Math.max(0, predicted[step] ?? 0));
   };
-  for (const step of schedule.steps) if (step.purpose === 'probe' && !seconds.has(step.probe)) take(step.probe, step.step);
+  for (const step of schedule.steps)
+    if (step.purpose === 'probe' && !seconds.has(step.probe)) take(step.probe, step.step);
   for (const dwell of story.dwells) if (dwell.purpose === 'probe') take(dwell.probe, dwell.step);
   return seconds;
 }
