@@ -1,5 +1,5 @@
 import { isChambersideError } from '../../model/error-code.ts';
-import { createHostRuntime } from '../runtime/runtime.ts';
+import { createHostRuntime } from '../runtime/create-host-runtime.ts';
 import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
