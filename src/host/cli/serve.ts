@@ -83,6 +83,8 @@ export async function serve(
         windowOpened(window) {
           windowsCame += 1;
           watch.host.windowOpened(window);
+          // An address lets one window in; whoever runs without windows of the program's own is given the next.
+          if (!options.wantsWindow && !options.json) output.note(`For another window, open ${door.issueAddress()}`);
         },
       },
       {

@@ -74,8 +74,8 @@ function stretch(input: NowInput, current: TimedStep): readonly [NowView['kind']
     case 'rest':
       return ['rest', current.fromMicroseconds, movementAfter(input, current)];
     case 'exercise': {
+      const ofSame = (other: Step): boolean => other.exercise === step.exercise && other.purpose === 'probe';
       if (step.purpose === 'probe') {
-        const ofSame = (other: Step): boolean => other.exercise === step.exercise && other.purpose === 'probe';
         return ['exercise', firstOf(input, step), lastEnd(input, current, ofSame)];
       }
       const begins = movementIn(current);
@@ -84,7 +84,8 @@ function stretch(input: NowInput, current: TimedStep): readonly [NowView['kind']
         const rested = before?.stage === 'rest' && before.exercise === step.exercise;
         return ['rest', rested ? before.plannedAtMicroseconds : current.fromMicroseconds, begins];
       }
-      return ['lead-in', begins ?? current.fromMicroseconds, current.toMicroseconds];
+      // The subject moves already: what counts down is the exercise, the lead-in is part of it.
+      return ['lead-in', begins ?? current.fromMicroseconds, lastEnd(input, current, ofSame)];
     }
   }
 }

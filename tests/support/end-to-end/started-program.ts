@@ -1,0 +1,64 @@
+import { spawn, type ChildProcess } from 'node:child_process';
+import { join } from 'node:path';
+
+const program = join(import.meta.dirname, '../../../build/out/chamberside.js');
+
+/** `chamberside start --no-window` on a folder, as a person would start it on a machine without a screen. */
+export interface StartedProgram {
+  readonly child: ChildProcess;
+  /** The next address that it has printed, each once; waits for it. */
+  address(): Promise<string>;
+  /** Everything it has said so far. */
+  readonly said: string;
+  /** As a power cut does it. */
+  kill(): Promise<void>;
+  /** As Ctrl-C does it. */
+  end(): Promise<void>;
+}
+
+export function startProgram(folder: string): StartedProgram {
+  const child = spawn(process.execPath, [program, 'start', '--folder', folder, '--no-window'], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  let said = '';
+  const addresses: string[] = [];
+  let wake: () => void = () => undefined;
+  const take = (text: string): void => {
+    said += text;
+    const found = [...said.matchAll(/http:\/\/127\.0\.0\.1:\d+\/\?token=[\w-]+(?=\s)/g)].map(([address]) => address);
+    for (const address of found.slice(addresses.length)) addresses.push(address);
+    wake();
+  };
+  child.stdout.setEncoding('utf8').on('data', take);
+  child.stderr.setEncoding('utf8').on('data', take);
+  const gone = new Promise<void>((resolve) => {
+    child.once('exit', () => resolve());
+  });
+  let used = 0;
+  return {
+    child,
+    get said() {
+      return said;
+    },
+    async address() {
+      const until = Date.now() + 20_000;
+      while (addresses.length <= used) {
+        if (Date.now() > until) throw new Error(`no address was printed: ${said}`);
+        await new Promise<void>((resolve) => {
+          wake = resolve;
+          setTimeout(resolve, 500);
+        });
+      }
+      used += 1;
+      return addresses[used - 1] ?? '';
+    },
+    async kill() {
+      child.kill('SIGKILL');
+      await gone;
+    },
+    async end() {
+      if (child.exitCode === null && child.signalCode === null) child.kill('SIGINT');
+      await gone;
+    },
+  };
+}
