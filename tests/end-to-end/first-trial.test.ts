@@ -176,6 +176,8 @@ describe('the first trial of an operator, by keyboard alone', () => {
       await picture(page, 'first-trial-6-unfinished');
       await tabTo(page, /enter$/i);
       await page.keyboard.press('Enter');
+      await page.waitForTimeout(4_000);
+      await picture(page, 'first-trial-6b-taking-up');
       await page.locator('.now-title', { hasText: /held/i }).waitFor({ timeout: 40_000 });
       await picture(page, 'first-trial-7-held');
       // One key does not go on.
