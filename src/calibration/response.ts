@@ -25,11 +25,6 @@ export function responseSeconds(share: number, timeConstantSeconds: number): num
   return -timeConstantSeconds * Math.log1p(-share);
 }
 
-/** Time from 10 % to 90 % of a step: tau · ln 9. */
-export function riseSeconds(timeConstantSeconds: number): number {
-  return responseSeconds(0.9, timeConstantSeconds) - responseSeconds(0.1, timeConstantSeconds);
-}
-
 function requirePositive(timeConstantSeconds: number): void {
   if (!(timeConstantSeconds > 0)) throw new RangeError('the time constant must be greater than zero');
 }

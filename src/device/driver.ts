@@ -47,8 +47,8 @@ export interface DriverContext<Settings> {
   readonly lines: LineFramerFactory;
   readonly sink: DriverSink;
   /**
-   * Trial time at which the driver is opened, µs. With it silence is watched from the opening on; without it from
-   * the first bytes on, because a driver has no clock of its own.
+   * When the driver is opened, on the clock of the transport's stamps, µs. With it silence is watched from the opening
+   * on; without it from the first bytes on, because a driver has no clock of its own.
    */
   readonly openedAtMicroseconds?: number;
 }
@@ -72,9 +72,9 @@ export interface DriverSession {
 export interface PortSelector {
   /**
    * Asks for a port and resolves when the instrument confirms that it is there.
-   * @returns when it was confirmed, trial time of the acknowledging bytes, µs.
+   * @returns when it was confirmed: the stamp of the acknowledging bytes, µs.
    * @throws ChambersideError `request-timed-out`, `request-refused`, `answer-unexpected` (confirmed another
-   *   port), `request-cancelled`, `transport-closed`.
+   *   port), `request-cancelled`, `transport-closed`, `port-failed`.
    */
   select(port: number, cancellation?: Cancellation): Promise<{ readonly atMicroseconds: number }>;
   /** Asks where it stands. Errors as `select`. */

@@ -5,7 +5,7 @@ import type { DriverContext } from './driver.ts';
 export interface LineReceiver {
   /** Bytes in lines, delimiters and problems so far. Received − accounted are pending in the framer. */
   readonly accountedBytes: number;
-  /** Arrival of the latest bytes, trial time, µs; undefined before any. */
+  /** Stamp of the latest bytes, µs; undefined before any. */
   readonly lastAtMicroseconds: number | undefined;
   receive(bytes: Uint8Array, atMicroseconds: number): void;
   /** Reports a pending part of a line and takes no more bytes. Safe to call twice. */

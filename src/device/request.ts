@@ -40,7 +40,8 @@ export interface RequestQueue<Message> {
   /**
    * Sends a request when its turn comes, and resolves with its answer.
    * @throws ChambersideError `request-timed-out`, `request-refused`, `answer-unexpected`, `request-cancelled`,
-   *   `transport-closed`; instrument and command are in every text, the caller's stack is the error's cause.
+   *   `transport-closed`, `port-failed` when it could not be sent; instrument and command are in every text, the
+   *   caller's stack is the error's cause.
    */
   ask<Answer>(request: Request<Message, Answer>): Promise<Answer>;
   /** Hands over a decoded message. */
@@ -109,7 +110,18 @@ export function createRequestQueue<Message>(options: RequestQueueOptions): Reque
     if (entry === undefined) return;
     // The judge is in place before the write: an answer may come while the write is still under way.
     onWire = entry;
-    write(entry.bytes);
+    try {
+      write(entry.bytes);
+    } catch (error) {
+      // An answer, or the end of the connection, may have settled it already.
+      if (onWire === entry) {
+        clearWire();
+        const detail = error instanceof Error ? error.message : String(error);
+        entry.reject('port-failed', `it could not be sent: ${detail}`, checkConnection);
+      }
+      sendNext();
+      return;
+    }
     if (onWire !== entry) return;
     cancelTimer = timers.after(toMicroseconds(entry.timeoutSeconds), () => {
       cancelTimer = undefined;

@@ -2,18 +2,18 @@ import type { Cancel, Timers } from './timers.ts';
 
 /** Watches that something keeps coming. One timer at a time, none per reading. */
 export interface SilenceWatch {
-  /** Starts the watch (trial time, µs) when it has never been started. */
+  /** Starts the watch (a time on the clock of the stamps, µs) when it has never been started. */
   begin(atMicroseconds: number): void;
-  /** Something came (trial time, µs). Starts the watch when it is not running. */
+  /** Something came (its stamp, µs). Starts the watch when it is not running. */
   heard(atMicroseconds: number): void;
   /** Leaves no timer behind. */
   end(): void;
 }
 
 /**
- * Calls `onSilence` once when nothing was heard for `limitMicroseconds`, with the trial time at which the limit
+ * Calls `onSilence` once when nothing was heard for `limitMicroseconds`, with the time at which the limit
  * was reached; then again only after something was heard.
- * @param options.beginsAtMicroseconds trial time from which to watch; undefined: from `begin` or `heard` on.
+ * @param options.beginsAtMicroseconds time from which to watch; undefined: from `begin` or `heard` on.
  */
 export function createSilenceWatch(options: {
   readonly timers: Timers;

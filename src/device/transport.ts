@@ -10,7 +10,10 @@ export interface Transport {
    * it are dropped.
    */
   write(bytes: Uint8Array): void;
-  /** Bytes as they came, stamped once with trial time on arrival, µs. One listener; set before `open` data flow. */
+  /**
+   * Bytes as they came, stamped once on arrival, on the clock of whoever opened it, µs. One listener; set before `open`
+   * data flow.
+   */
   onBytes(listener: (bytes: Uint8Array, atMicroseconds: number) => void): void;
   /** Called once, when the connection is gone for whatever reason (`close` included). */
   onClose(listener: (reason: string) => void): void;

@@ -22,13 +22,3 @@ export function commonDelayMicroseconds(rig: Rig): number {
 export function probeTime(arrivalMicroseconds: number, rig: Rig, port: Port): number {
   return arrivalMicroseconds - fullDelayMicroseconds(rig, port);
 }
-
-/** Arrival time of air that leaves a probe now. */
-export function arrivalTime(probeMicroseconds: number, rig: Rig, port: Port): number {
-  return probeMicroseconds + fullDelayMicroseconds(rig, port);
-}
-
-/** Dwell time of a moment, µs; negative before the acknowledgement. */
-export function dwellTime(atMicroseconds: number, acknowledgedMicroseconds: number): number {
-  return atMicroseconds - acknowledgedMicroseconds;
-}

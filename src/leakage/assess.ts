@@ -4,13 +4,14 @@ import { probePorts } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
-import type { Assessment, Cell, DwellMean } from './assessment.ts';
+import type { Assessment, DwellMean } from './assessment.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
 import { dwellMean, problemsOfReadings, readDwell } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { Flag } from './flag.ts';
 import { orderFlags } from './flag.ts';
+import { readsLikeFilteredAir } from './flow.ts';
 import { assessPart } from './part.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
@@ -44,15 +45,23 @@ export function assess(record: TrialRecord, method: Method): Assessment {
   };
   const inputs = trialInputs(context, dwells);
 
-  const cells: Cell[] = [];
-  for (const exercise of series.exercises) {
+  const assessed = series.exercises.flatMap((exercise) => {
     const attempt = lastAttempt(events, dwells, exercise.exercise);
-    for (const port of probePorts(rig)) {
-      const own = dwellsOfCell(dwells, exercise.exercise, port.probe, attempt);
+    return probePorts(rig).map(({ probe }) => {
+      const own = dwellsOfCell(dwells, exercise.exercise, probe, attempt);
       const parts = own.map((dwell) => assessPart(context, inputs, readDwell(context, dwell)));
-      cells.push(makeCell(exercise, port.probe, attempt, parts, method.detectionFactor));
-    }
+      return { exercise, probe, attempt, parts };
+    });
+  });
+  const doubts = new Map<string, Flag[]>();
+  for (const { probe } of probePorts(rig)) {
+    const parts = assessed.filter((cell) => cell.probe === probe).flatMap((cell) => cell.parts);
+    const windows = parts.map(({ againstAir }) => againstAir).filter((window) => window !== null);
+    doubts.set(probe, readsLikeFilteredAir(windows, method.detectionFactor) ? ['no-flow'] : []);
   }
+  const cells = assessed.map(({ exercise, probe, attempt, parts }) =>
+    makeCell(exercise, probe, attempt, parts, method.detectionFactor, doubts.get(probe) ?? []),
+  );
 
   const flags = new Set<Flag>(inputs.flags);
   for (const cell of cells) for (const flag of cell.flags) flags.add(flag);

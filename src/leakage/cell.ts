@@ -29,6 +29,8 @@ export function dwellsOfCell(
 /**
  * Combines the parts of a cell, each weighted with the length of its window. At zero leakage the windows of the
  * parts are independent, while zero and background are counted as one input that all parts share.
+ *
+ * @param doubtsOfProbe what can be said only of all windows of the probe together.
  */
 export function makeCell(
   exercise: Exercise,
@@ -36,8 +38,9 @@ export function makeCell(
   attempt: number,
   parts: readonly AssessedPart[],
   detectionFactor: number,
+  doubtsOfProbe: readonly Flag[],
 ): Cell {
-  const flags = new Set<Flag>();
+  const flags = new Set<Flag>(doubtsOfProbe);
   if (parts.length < exercise.dwellsPerProbe) flags.add('incomplete');
   for (const { shown } of parts) for (const flag of shown.flags) flags.add(flag);
 

@@ -62,8 +62,12 @@ export const problemsOfReadings: ReadonlySet<ProblemCode> = new Set<ProblemCode>
   'reading-out-of-range',
 ]);
 
-/** More than this many expected intervals without a reading make a gap. */
+/**
+ * A silence longer than this many expected intervals and than this share of the window is a gap. A mean that lacks 3 %
+ * of its time is wrong by 3 % of the ripple at the most: 1 % at the 30 % that a probe sees of the strokes.
+ */
 const gapIntervals = 3;
+const gapShare = 0.03;
 
 /** A signal that scatters less than this share of filtered air is flat. */
 const flatShare = 0.1;
@@ -83,10 +87,11 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
   const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
   const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
   const settlingSeconds = recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
-  const window = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
+  const planned = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
     settlingSeconds,
     guardDispersions: method.guardDispersions,
   });
+  const window = planned === null ? null : withoutLostAir(context, planned, released);
   if (window === null) return refuse(recorded.complete ? 'unsettled' : 'incomplete');
   const span = within(readings, window);
   if (span.end - span.first < fewestWindowReadings) return refuse('gap');
@@ -207,12 +212,30 @@ function stepBefore(context: ReadingContext, recorded: RecordedDwell, mean: numb
   return level === null ? null : level - mean;
 }
 
+/**
+ * A host that is lost takes with it the air that was on its way from the valve. A dwell that was over by then keeps
+ * the window that was read: it ends with the last reading before the break.
+ */
+function withoutLostAir(context: ReadingContext, window: UsableWindow, released: number): UsableWindow {
+  const { readings, segments } = context;
+  const next = segments.find(({ beginsAtMicroseconds }) => beginsAtMicroseconds > released);
+  if (next === undefined) return window;
+  const { end } = within(readings, { fromMicroseconds: released, toMicroseconds: next.beginsAtMicroseconds });
+  const last = readings.atMicroseconds[end - 1];
+  if (last === undefined) return window;
+  const readUntil = last + readings.intervalMicroseconds;
+  const cut = released <= readUntil && window.fromMicroseconds < readUntil && readUntil < window.toMicroseconds;
+  return cut ? { ...window, toMicroseconds: readUntil } : window;
+}
+
 function doubts(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Set<Flag> {
   const { problemsAtMicroseconds, readings, rig, segments } = context;
   const flags = new Set<Flag>();
   if (!recorded.complete) flags.add('incomplete');
   const acknowledged = recorded.acknowledgedAtMicroseconds ?? window.fromMicroseconds;
-  const silence = longestSilence(readings, window) > gapIntervals * readings.intervalMicroseconds;
+  const length = window.toMicroseconds - window.fromMicroseconds;
+  const allowed = Math.max(gapIntervals * readings.intervalMicroseconds, gapShare * length);
+  const silence = longestSilence(readings, window) > allowed;
   const broken = segments.some(
     ({ beginsAtMicroseconds }) => acknowledged < beginsAtMicroseconds && beginsAtMicroseconds < window.toMicroseconds,
   );

@@ -8,6 +8,13 @@ import type { Flag } from './flag.ts';
 import type { LeakageFactors } from './inward-leakage.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
+/**
+ * From this many detection limits on, carry-over is held against the value; below, against that many limits. With
+ * the usual 1 % a tenth of the detection limit is then allowed, 0.3 of its standard uncertainty: together they
+ * scatter 4 % more than noise alone, and a value is measured to 1 % from there on only.
+ */
+const limitsOfFullShare = 10;
+
 /** A window and everything it is held against; null where an input is missing. */
 export interface HeldWindow {
   readonly dwell: ReadDwell;
@@ -66,8 +73,8 @@ function belowZero(context: ReadingContext, held: HeldWindow & { readonly zero: 
 }
 
 /**
- * Carry-over is held against the value, or against the detection limit where the value is below it: there a share
- * of the value would be a share of noise.
+ * Carry-over is held against what it can spoil: the value, but where that is small the detection limit, because there
+ * a share of the value would be a share of noise. A perfectly tight ensemble is thus as settled as any.
  */
 function judgeCarryOver(
   context: ReadingContext,
@@ -79,7 +86,7 @@ function judgeCarryOver(
   const net = Math.abs(dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0));
   const limit = noise === null ? 0 : method.detectionFactor * Math.hypot(noise.window, noise.shared);
   const allowedShare = method.carryOverPercent / 100;
-  const allowed = allowedShare * Math.max(net, limit);
+  const allowed = allowedShare * Math.max(net, limitsOfFullShare * limit);
   const left = (source: ReadDwell): number => Math.abs(source.carryOver);
 
   if (left(dwell) + (background === null ? 0 : left(background.dwell)) > allowed) flags.add('unsettled');

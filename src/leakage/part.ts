@@ -8,6 +8,7 @@ import type { Background } from './background.ts';
 import { dwellMean, noiseOf, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
 import { orderFlags } from './flag.ts';
+import type { WindowAgainstAir } from './flow.ts';
 import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
 import { doubtsOfPart } from './part-doubts.ts';
 import type { TrialInputs } from './trial-inputs.ts';
@@ -20,6 +21,8 @@ export interface AssessedPart {
   /** Standard uncertainty at zero leakage, percent: of the window alone, and of the zero and background it shares. */
   readonly windowNoisePercent: number;
   readonly sharedNoisePercent: number;
+  /** Null where it has no zero or no noise is known, or where the signal is frozen. */
+  readonly againstAir: WindowAgainstAir | null;
 }
 
 /** Turns one probe dwell into leakage. Whatever is missing leaves null and a flag. */
@@ -42,7 +45,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     flags: orderFlags(dwell.flags),
   };
   if (!wasRead(dwell)) {
-    return { shown: empty, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0 };
+    return { shown: empty, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0, againstAir: null };
   }
 
   const arrival = middle(dwell);
@@ -92,6 +95,10 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     lengthMicroseconds: dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds,
     windowNoisePercent,
     sharedNoisePercent,
+    againstAir:
+      zero === null || noise === null || flags.has('flat-signal')
+        ? null
+        : { net: dwell.mean.corrected - zero.shown.value, windowNoise: noise.window, zeroNoise: noise.zeros },
   };
 }
 
@@ -105,19 +112,14 @@ function noiseAtZero(
   dwell: ReadDwell,
   zero: AnchoredValue,
   background: Background | null,
-): { readonly window: number; readonly shared: number } {
+): { readonly window: number; readonly zeros: number; readonly shared: number } {
   const noise = (source: ReadDwell): number => noiseOf(blank, context.readings.resolution, source.mean.squaredWeights);
-  const zeroNoise = weighted(zero, noise);
-  if (background === null) return { window: noise(dwell), shared: Math.hypot(zeroNoise.before, zeroNoise.after) };
-  const backgroundZero = weighted(background.zero, noise);
-  return {
-    window: noise(dwell),
-    shared: Math.hypot(
-      zeroNoise.before,
-      zeroNoise.after,
-      noise(background.dwell),
-      backgroundZero.before,
-      backgroundZero.after,
-    ),
+  const ofZeros = (value: AnchoredValue): number => {
+    const { before, after } = weighted(value, noise);
+    return Math.hypot(before, after);
   };
+  const window = noise(dwell);
+  const zeros = ofZeros(zero);
+  if (background === null) return { window, zeros, shared: zeros };
+  return { window, zeros, shared: Math.hypot(zeros, noise(background.dwell), ofZeros(background.zero)) };
 }

@@ -50,7 +50,7 @@ export type ErrorCode = keyof typeof errorCodes;
 /** An error that says what is wrong, where, and what to do. Never thrown for bad bytes: those are problems. */
 export class ChambersideError extends Error {
   readonly code: ErrorCode;
-  /** What is wrong, without place and remedy. */
+  /** What is wrong, without where and what to do. */
   readonly what: string;
   /** Port, file, command or field concerned. */
   readonly where: string;

@@ -118,6 +118,39 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     instrument: slugSchema.nullable(),
     detail: z.string(),
   }),
+  /** A person has seen the alarm; whether its cause has gone is another matter. */
+  z.object({
+    kind: z.literal('alarm-acknowledged'),
+    ...at,
+    alarm: slugSchema,
+    instrument: slugSchema.nullable(),
+    /** Code of the person. */
+    person: z.string(),
+    reason: z.string(),
+  }),
+  /** What a person noted of this moment; changes nothing in the trial. */
+  z.object({
+    kind: z.literal('mark-noted'),
+    ...at,
+    person: z.string(),
+    note: z.string(),
+    /** Clock of the window in which it was noted, minus that of the host, µs; absent when they were not compared. */
+    windowOffsetMicroseconds: z.number().int().optional(),
+  }),
+  /** The program did not run: the machine slept, or the process stood still. The trial is held as of the loss. */
+  z.object({
+    kind: z.literal('time-lost'),
+    ...at,
+    cause: z.enum(['sleep', 'standstill']),
+    /** What gave it away. `wall-clock`: there is no boot clock, and it may have been set instead. */
+    evidence: z.enum(['boot-clock', 'wall-clock', 'late-call']),
+    /** Last sign of life before it. */
+    lostAtMicroseconds: microsecondsSchema,
+    /** From there to the first sign of life after it. */
+    lostMicroseconds: microsecondsSchema,
+  }),
+  /** The wall clock of the machine was set while the program ran, by this much; negative: back. */
+  z.object({ kind: z.literal('wall-clock-set'), ...at, byMicroseconds: z.number().int() }),
   z.object({ kind: z.literal('problem'), ...at, problem: problemSchema }),
 ]);
 export type TrialEvent = z.infer<typeof trialEventSchema>;

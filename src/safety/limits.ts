@@ -23,8 +23,33 @@ export type SafetyInput =
   | { readonly input: 'reading'; readonly reading: Reading }
   | { readonly input: 'problem'; readonly problem: Problem }
   | { readonly input: 'time'; readonly atMicroseconds: number }
+  /** A cause that others watch, in the program itself: it begins, or it is gone. */
+  | {
+      readonly input: 'condition';
+      readonly atMicroseconds: number;
+      readonly alarm: string;
+      readonly standing: boolean;
+      readonly detail: string;
+    }
+  /** The selector valve said that it is on the port that was asked for, or something else, or nothing. */
+  | {
+      readonly input: 'port';
+      readonly atMicroseconds: number;
+      readonly instrument: string;
+      readonly confirmed: boolean;
+      /** What is wrong, in words; of a confirmed port, nothing. */
+      readonly detail: string;
+    }
   /** A person has seen the alarm. */
-  | { readonly input: 'acknowledge'; readonly alarm: string; readonly instrument: string | null };
+  | {
+      readonly input: 'acknowledge';
+      readonly atMicroseconds: number;
+      readonly alarm: string;
+      readonly instrument: string | null;
+      /** Code of who has seen it, and what they say of it; may be empty. */
+      readonly person: string;
+      readonly reason: string;
+    };
 
 /** An alarm that stands, or has stood and has not been seen by anyone yet. */
 export interface Alarm {
@@ -48,7 +73,8 @@ export interface SafetyState {
   readonly alarms: readonly Alarm[];
 }
 
-export type SafetyEvent = TrialEventOf<'alarm-raised'> | TrialEventOf<'alarm-cleared'>;
+export type SafetyEvent =
+  TrialEventOf<'alarm-raised'> | TrialEventOf<'alarm-cleared'> | TrialEventOf<'alarm-acknowledged'>;
 
 /** Nothing heard yet: silence counts from here. */
 export function beginSafety(atMicroseconds: number): SafetyState {
@@ -75,25 +101,28 @@ export function evaluate(
   limits: SafetyLimits,
 ): { readonly state: SafetyState; readonly events: readonly SafetyEvent[] } {
   const work = { state, events: [] as SafetyEvent[] };
-  if (input.input === 'acknowledge') {
-    acknowledge(work, input.alarm, input.instrument);
-    return work;
-  }
   moveClock(work, timeOf(input));
   // Before the reading that ends a silence is taken in: a gap that nobody looked at is raised, then cleared.
   watchSilence(work, limits);
   if (input.input === 'reading' && Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
   if (input.input === 'problem' && input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
+  if (input.input === 'condition' && input.standing) raise(work, input.alarm, null, input.detail);
+  if (input.input === 'condition' && !input.standing) clear(work, input.alarm, null, input.detail);
+  if (input.input === 'acknowledge') acknowledge(work, input);
+  if (input.input === 'port') watchPort(work, input);
   return work;
 }
 
-function timeOf(input: Exclude<SafetyInput, { input: 'acknowledge' }>): number {
+function timeOf(input: SafetyInput): number {
   switch (input.input) {
     case 'reading':
       return input.reading.atMicroseconds;
     case 'problem':
       return input.problem.atMicroseconds;
     case 'time':
+    case 'condition':
+    case 'acknowledge':
+    case 'port':
       return input.atMicroseconds;
   }
 }
@@ -175,6 +204,12 @@ function watchContactLoss(work: Work, problem: Problem): void {
   raise(work, 'contact-lost', problem.instrument, problem.detail);
 }
 
+/** Until the valve has confirmed some port again, nobody knows what the photometer looks at. */
+function watchPort(work: Work, { instrument, confirmed, detail }: Extract<SafetyInput, { input: 'port' }>): void {
+  if (confirmed) clear(work, 'valve-unconfirmed', instrument, 'The valve confirms its port again.');
+  else raise(work, 'valve-unconfirmed', instrument, detail);
+}
+
 function isStanding(state: SafetyState, alarm: string, instrument: string | null): boolean {
   return state.alarms.some(
     (entry) => entry.alarm === alarm && entry.instrument === instrument && entry.clearedAtMicroseconds === null,
@@ -209,10 +244,16 @@ function clear(work: Work, alarm: string, instrument: string | null, detail: str
   work.events.push({ kind: 'alarm-cleared', atMicroseconds, alarm, instrument, detail });
 }
 
-function acknowledge(work: Work, alarm: string, instrument: string | null): void {
+/** Nothing happens, and nothing is recorded, when no such alarm waits to be seen. */
+function acknowledge(work: Work, input: Extract<SafetyInput, { input: 'acknowledge' }>): void {
+  const { alarm, instrument, person, reason } = input;
+  const isMeant = (entry: Alarm): boolean => entry.alarm === alarm && entry.instrument === instrument;
+  if (!work.state.alarms.some((entry) => isMeant(entry) && !entry.acknowledged)) return;
   const alarms = work.state.alarms.flatMap((entry) => {
-    if (entry.alarm !== alarm || entry.instrument !== instrument) return [entry];
+    if (!isMeant(entry)) return [entry];
     return entry.clearedAtMicroseconds === null ? [{ ...entry, acknowledged: true }] : [];
   });
   work.state = { ...work.state, alarms };
+  const atMicroseconds = work.state.nowMicroseconds;
+  work.events.push({ kind: 'alarm-acknowledged', atMicroseconds, alarm, instrument, person, reason });
 }

@@ -33,18 +33,31 @@ function cursorAfterBreak(work: Work): TrialMachine['cursor'] {
   return { step: cursor.step, then: cursor.then, recovering: true };
 }
 
+/**
+ * A break of time inside the background parts zeros from the probes that are held against them, so the whole set is
+ * taken again: a hold inside one stretch of time costs only the broken dwell.
+ */
+function beginBackgroundAgain(work: Work): void {
+  const { state, schedule } = work;
+  if (schedule.steps[state.cursor.step]?.stage !== 'background') return;
+  const first = schedule.steps.findIndex((step) => step.stage === 'background');
+  state.cursor = { step: first, then: null, recovering: true };
+}
+
 /** After the loss of the host: held as of the moment of loss; wherever the valve is by now, it is parked. */
 export function interrupt(work: Work, input: Extract<TrialInput, { input: 'interrupted' }>): void {
   const { state } = work;
   moveClock(work, Math.min(input.lostAtMicroseconds, input.atMicroseconds));
   if (state.phase === 'running') {
     state.cursor = cursorAfterBreak(work);
+    beginBackgroundAgain(work);
     const wasMoving = breakOff(work, input.reason);
     state.held = 'interrupted';
     changePhase(work, 'held', input.reason);
     moveClock(work, input.atMicroseconds);
     if (wasMoving) tellToRest(work);
   }
+  if (state.phase === 'held') beginBackgroundAgain(work);
   moveClock(work, input.atMicroseconds);
   state.request = null;
   if (state.phase === 'held' || state.phase === 'stopped') parkValve(work);

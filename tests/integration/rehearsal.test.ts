@@ -1,6 +1,7 @@
-import { existsSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { scenarios } from '../../drivers/virtual-rig/index.ts';
+import { readTrial } from '../../src/host/store/read.ts';
 import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
 import { agreement, mean, measured, rehearse, type PrintedCell, type PrintedRehearsal } from '../support/rehearsal.ts';
 
@@ -195,24 +196,116 @@ describe('faults during a rehearsal', () => {
     expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
   });
 
-  it('flags the cells of a valve that never moves', async () => {
+  it.each([1, 2, 3])('never calls a line that was blocked from the start a good result, seed %i', async (seed) => {
+    // Background and windows alike read filtered air: nothing is missing, and nothing was ever there.
     const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
-    scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour: 'never', seconds: 20 } }];
-    const file = folder.file('valve.json');
+    scenario.faults = [{ atSeconds: 0, fault: { fault: 'line-blocked', probe: 'thigh', seconds: 10_000 } }];
+    const file = folder.file(`blocked-from-the-start-${seed}.json`);
     writeFileSync(file, JSON.stringify(scenario));
-    const outcome = await chamberside(
-      'rehearse',
-      '--study',
-      folder.file('valve.chamberside'),
-      '--scenario',
-      file,
-      '--json',
-    );
+    const study = folder.file(`blocked-from-the-start-${seed}.chamberside`);
+    const words = ['--study', study, '--scenario', file, '--seed', String(seed), '--json'];
+    const result = JSON.parse((await chamberside('rehearse', ...words)).stdout) as PrintedRehearsal;
+    const thigh = result.cells.filter((cell) => cell.probe === 'thigh');
+    expect(thigh.length).toBeGreaterThan(0);
+    for (const cell of thigh) expect(cell.flags).toContain('no-flow');
+    expect(result.cells.filter((cell) => cell.flagged && cell.probe !== 'thigh')).toEqual([]);
+  });
+
+  it.each([
+    ['no leak at all', 0],
+    ['leaks a thousandth of the usual', 0.001],
+  ])('takes an ensemble with %s for what it is', async (_, share) => {
+    const scenario = structuredClone(scenarios.demo) as unknown as {
+      ensemble: { paths: { millilitresPerMinute: number }[] };
+    };
+    for (const path of scenario.ensemble.paths) path.millilitresPerMinute *= share;
+    const file = folder.file(`tight-${share}.json`);
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file(`tight-${share}.chamberside`);
+    const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--seed', '3', '--json');
     const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+    expect(result.cells).toHaveLength(50);
+    // Nothing lies three standard uncertainties below nothing but by chance: one cell in 740, and drift adds to it.
     const flagged = result.cells.filter((cell) => cell.flagged);
-    expect(flagged.length).toBeGreaterThanOrEqual(2);
-    expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
-    expect(agreement(result.cells, 'valve').outside).toEqual([]);
+    expect(flagged.length).toBeLessThanOrEqual(1);
+    for (const cell of flagged) expect(cell.flags).toEqual(['below-detection-limit', 'below-zero']);
+    expect(agreement(result.cells, `tight ${share}`).outside).toEqual([]);
+    const below = result.cells.filter((cell) => cell.flags.includes('below-detection-limit'));
+    expect(below.length).toBeGreaterThanOrEqual(40);
+  });
+
+  it.each(['never', 'wrong'])(
+    'flags the cells of a valve that answers: %s, and counts and raises it',
+    async (behaviour) => {
+      const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+      scenario.faults = [{ atSeconds: 110, fault: { fault: 'valve', behaviour, seconds: 20 } }];
+      const file = folder.file(`valve-${behaviour}.json`);
+      writeFileSync(file, JSON.stringify(scenario));
+      const study = folder.file(`valve-${behaviour}.chamberside`);
+      const outcome = await chamberside('rehearse', '--study', study, '--scenario', file, '--json');
+      const result = JSON.parse(outcome.stdout) as PrintedRehearsal;
+      const flagged = result.cells.filter((cell) => cell.flagged);
+      expect(flagged.length).toBeGreaterThanOrEqual(2);
+      expect(flagged.some((cell) => cell.flags.includes('port-unconfirmed'))).toBe(true);
+      expect(agreement(result.cells, 'valve').outside).toEqual([]);
+
+      const { events } = readTrial(study, result.trialId);
+      const unconfirmed = events.filter((event) => event.kind === 'port-unconfirmed');
+      const raised = events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'valve-unconfirmed');
+      const cleared = events.filter((event) => event.kind === 'alarm-cleared' && event.alarm === 'valve-unconfirmed');
+      expect(unconfirmed.length).toBeGreaterThanOrEqual(2);
+      expect(raised.length).toBeGreaterThanOrEqual(1);
+      expect(raised[0]).toMatchObject({ instrument: 'selector', atMicroseconds: unconfirmed[0]?.atMicroseconds });
+      // The fault lasts 20 s of the trial: at its end the valve is believed again.
+      expect(cleared).toHaveLength(raised.length);
+      expect(result.counts.problems).toBeGreaterThanOrEqual(unconfirmed.length);
+      expect(result.counts.alarms).toBeGreaterThanOrEqual(raised.length);
+    },
+  );
+});
+
+describe('what is wrong is found before anything is made', () => {
+  const impossible = folder.file('impossible.json');
+  const unwired = folder.file('unwired.json');
+  beforeAll(() => {
+    const scenario = structuredClone(scenarios.short) as unknown as Record<string, unknown>;
+    writeFileSync(impossible, JSON.stringify({ ...scenario, series: { name: 'nothing' } }));
+    writeFileSync(unwired, '{ not JSON');
+  });
+
+  it.each([
+    ['usage-bad-value', 2, ['--scenario', 'nonsense']],
+    ['file-not-found', 1, ['--scenario', './nowhere.json']],
+    ['configuration-invalid', 1, ['--scenario', impossible]],
+    ['configuration-invalid', 1, ['--scenario', unwired]],
+    ['usage-bad-value', 2, ['--seed', '-1']],
+    ['usage-bad-value', 2, ['--seed', '1e3']],
+    ['usage-bad-value', 2, ['--seed', '0x10']],
+    ['usage-bad-value', 2, ['--seed', '']],
+    ['usage-bad-value', 2, ['--subject', '']],
+    ['usage-bad-value', 2, ['--ensemble', ' ']],
+    ['usage-bad-value', 2, ['--operator', '']],
+    ['usage-bad-value', 2, ['--study', '']],
+  ])('%s ends with %i: %j', async (code, status, words) => {
+    const empty = temporaryFolder();
+    const study = words.includes('--study') ? [] : ['--study', empty.file('a.chamberside')];
+    const outcome = await chamberside('rehearse', ...study, '--wire', 'none', ...words);
+    expect(outcome.status).toBe(status);
+    expect(outcome.stderr).toMatch(new RegExp(`^${code}: `));
+    expect(outcome.stderr).not.toMatch(/ambiguous|argument|\n {4}at /);
+    expect(readdirSync(empty.path)).toEqual([]);
+    empty.clear();
+  });
+
+  it('a folder that is not there is not made', async () => {
+    const empty = temporaryFolder();
+    const outcome = await chamberside('rehearse', '--study', empty.file('typo/a.chamberside'), '--scenario', 'short');
+    expect(outcome.status).toBe(1);
+    expect(outcome.stderr).toBe(
+      `file-not-found: There is no such folder (${empty.file('typo')}). Make the folder first, or correct the path.\n`,
+    );
+    expect(readdirSync(empty.path)).toEqual([]);
+    empty.clear();
   });
 });
 

@@ -1,10 +1,17 @@
+import { readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { CommitFailure, StudyRecorder, TrialRecorder } from '../../src/host/store/contract.ts';
 import { readTrial } from '../../src/host/store/read.ts';
+import { isStorageFailure, storageError } from '../../src/host/store/database.ts';
+import { OpenTrial } from '../../src/host/store/open-trial.ts';
 import { openStudyForRecording } from '../../src/host/store/recorder.ts';
 import { verify } from '../../src/host/store/verify.ts';
-import { definition, host, recordSecond, temporaryFolder, trialName } from '../support/store/trial.ts';
+import { createStudy, StudyWriter } from '../../src/host/store/writer.ts';
+import type { ChambersideError } from '../../src/model/error-code.ts';
+import { independentlyVerify } from '../support/store/independent-verifier.ts';
+import { definition, host, recordSecond, segment, temporaryFolder, trialName } from '../support/store/trial.ts';
 
 let folder = temporaryFolder();
 let path = '';
@@ -76,6 +83,99 @@ describe('a disk that is full', () => {
     await expect(study.close()).rejects.toThrow(refusal('disk-full'));
     await expect(settled).rejects.toThrow(refusal('commit-failed'));
     expect(verify(path).intact).toBe(true);
+  });
+});
+
+describe('a disk that refuses', () => {
+  it('a file that was moved away is said as that, and goes on when it is back', async () => {
+    const failures: CommitFailure[] = [];
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    renameSync(path, `${path}.away`);
+    // What is in the log already can still be added to; the seal and the closing need the file itself.
+    await trial.seal();
+    await expect(study.close()).rejects.toThrow(
+      expect.objectContaining({ code: 'commit-failed', where: path, what: expect.stringContaining('moved') as string }),
+    );
+    renameSync(`${path}.away`, path);
+    expect(verify(path)).toMatchObject({ intact: true, findings: [] });
+    expect(failures).toEqual([]);
+  });
+
+  it('a folder that nothing can be written in is said as that', async () => {
+    path = '/proc/study.chamberside';
+    await expect(open()).rejects.toThrow(
+      expect.objectContaining({ code: 'commit-failed', where: path, what: 'The file or its folder is read-only' }),
+    );
+  });
+
+  it('is told apart by what the database and the operating system say', () => {
+    const file = new Database(join(folder.path, 'plain'));
+    file.exec('CREATE TABLE t (a)');
+    file.pragma('query_only = ON');
+    const refused = (work: () => void): ChambersideError => {
+      try {
+        work();
+      } catch (error) {
+        expect(isStorageFailure(error)).toBe(true);
+        return storageError(error, path);
+      }
+      throw new Error('it was not refused');
+    };
+    expect(refused(() => file.exec('INSERT INTO t VALUES (1)'))).toMatchObject({
+      code: 'commit-failed',
+      what: 'The file or its folder is read-only',
+      remedy: expect.stringContaining('Make both writable') as string,
+    });
+    file.pragma('query_only = OFF');
+    file.pragma('max_page_count = 1');
+    expect(refused(() => file.exec(`INSERT INTO t VALUES (zeroblob(100000))`))).toMatchObject({ code: 'disk-full' });
+    file.close();
+    expect(refused(() => writeFileSync('/dev/full', 'x'))).toMatchObject({ code: 'disk-full', where: path });
+    expect(refused(() => readFileSync(folder.path))).toMatchObject({ code: 'commit-failed' });
+    expect(isStorageFailure(new TypeError('a defect'))).toBe(false);
+  });
+});
+
+describe('a seal that the disk refuses', () => {
+  it('can be asked for again, and what is recorded in between goes on in the same second', async () => {
+    createStudy(path, 'a study', '2026-01-05T08:00:00.000Z');
+    const writer = new StudyWriter(path, null, host, '2026-01-05T08:00:00.000Z');
+    const position = writer.createTrial(definition(writer.identity.study, trialName(1)), '2026-01-05T08:00:00.000Z');
+    let refusals = 1;
+    const trial = new OpenTrial(position, segment(0), {
+      links(links) {
+        writer.commit([{ trial: trialName(1), links }]);
+        const last = links.at(-1);
+        if (last !== undefined) trial.committed(last.link, last.throughMicroseconds);
+      },
+      seal() {
+        refusals -= 1;
+        if (refusals >= 0) return Promise.reject(new Error('full'));
+        return Promise.resolve(writer.seal(trialName(1), '2026-01-05T09:00:00.000Z'));
+      },
+      ended: () => undefined,
+    });
+    const at = (microseconds: number): void => trial.reading(0, microseconds, 1);
+    at(400_000);
+    await expect(trial.seal()).rejects.toThrow('full');
+    at(700_000);
+    at(1_200_000);
+    await trial.seal();
+    writer.close();
+    const plain = new Database(path, { readonly: true });
+    const times = plain.prepare('SELECT from_microseconds, through_microseconds FROM link ORDER BY link').raw().all();
+    plain.close();
+    expect(times).toEqual([
+      [0, 0],
+      [0, 400_001],
+      [400_001, 1_000_000],
+      [1_000_000, 1_200_001],
+    ]);
+    expect(verify(path)).toMatchObject({ intact: true, findings: [] });
+    expect(independentlyVerify(path)).toMatchObject({ readings: 3, links: 4, seals: 1 });
   });
 });
 

@@ -1,13 +1,17 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readTrial, readWire } from '../../src/host/store/read.ts';
-import { temporaryFolder } from '../support/command-line.ts';
+import { chamberside, temporaryFolder } from '../support/command-line.ts';
 import { agreement, rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
 
-/** A series of 92 s on real wires takes its time; both wires share it. */
-const realTimeMilliseconds = 300_000;
+/** A series of 92 s on real wires takes its time; both wires share it, and a busy machine may need a second go. */
+const realTimeMilliseconds = 600_000;
+
+/** Cells that a machine may tear gaps into before it counts as too busy for a verdict. */
+const mostTorn = 2;
 
 const folder = temporaryFolder();
-const study = (wire: string): string => folder.file(`${wire}.chamberside`);
+const files = new Map([['none', folder.file('none.chamberside')]]);
+const study = (wire: string): string => files.get(wire) ?? '';
 const runs = new Map<string, PrintedRehearsal>();
 
 beforeAll(async () => {
@@ -15,11 +19,30 @@ beforeAll(async () => {
   const words = ['--scenario', 'short', '--seed', '5'];
   // First the one that takes all of a processor: on real wires time is real, and a busy machine tears gaps.
   runs.set('none', await rehearse(study('none'), ...words));
-  const wires = ['pty', 'tcp'];
-  const results = await Promise.all(wires.map((wire) => rehearse(study(wire), ...words, '--wire', wire)));
-  for (const [index, wire] of wires.entries()) runs.set(wire, results[index] as PrintedRehearsal);
+  await Promise.all(
+    ['pty', 'tcp'].map(async (wire) => {
+      for (const attempt of [1, 2]) {
+        files.set(wire, folder.file(`${wire}-${attempt}.chamberside`));
+        const result = await onWire(study(wire), ...words, '--wire', wire);
+        runs.set(wire, result);
+        if (torn(result) <= mostTorn) return;
+      }
+    }),
+  );
 }, realTimeMilliseconds);
 afterAll(() => folder.clear());
+
+/** What a rehearsal printed, whatever it thinks of its cells: that is judged below. */
+async function onWire(file: string, ...words: readonly string[]): Promise<PrintedRehearsal> {
+  const outcome = await chamberside('rehearse', '--study', file, ...words, '--json');
+  if (outcome.stdout === '') throw new Error(`${words.join(' ')} ended with ${outcome.status}: ${outcome.stderr}`);
+  return JSON.parse(outcome.stdout) as PrintedRehearsal;
+}
+
+/** Cells whose only fault is that the machine did not run the program for a while. */
+function torn(result: PrintedRehearsal): number {
+  return result.cells.filter((cell) => cell.flagged && cell.flags.every((flag) => flag === 'gap')).length;
+}
 
 const run = (wire: string): PrintedRehearsal => {
   const found = runs.get(wire);
@@ -35,7 +58,7 @@ describe.each(['pty', 'tcp'])('a rehearsal on %s', (wire) => {
     // A machine that does not run the program for 150 ms tears a gap into the readings, which must then be said.
     const flags = run(wire).cells.flatMap((cell) => (cell.flagged ? cell.flags : []));
     expect(flags.filter((flag) => flag !== 'gap')).toEqual([]);
-    expect(result.flagged).toBeLessThanOrEqual(2);
+    expect(result.flagged).toBeLessThanOrEqual(mostTorn);
     expect(run(wire).counts.problems).toBe(0);
   });
 

@@ -1,11 +1,11 @@
 import { expect, it } from 'vitest';
-import { remainingShare, responseSeconds, riseSeconds, stepResponse } from '../../src/calibration/response.ts';
+import { remainingShare, responseSeconds, stepResponse } from '../../src/calibration/response.ts';
 
 it.each([
   ['t90', responseSeconds(0.9, 1), 2.302585],
   ['t95', responseSeconds(0.95, 1), 2.995732],
   ['t99', responseSeconds(0.99, 1), 4.60517],
-  ['10 to 90 %', riseSeconds(1), 2.197225],
+  ['10 to 90 %', responseSeconds(0.9, 1) - responseSeconds(0.1, 1), 2.197225],
 ])('%s of a first-order response in units of tau (computed: 1 − e^(−t/tau))', (_, actual, expected) => {
   expect(Math.abs(actual - expected)).toBeLessThan(1e-6);
 });

@@ -15,15 +15,27 @@ export interface CommandOutcome {
   readonly stderr: string;
 }
 
+/** Arguments of Node that run the program from source. */
+export function chambersideWords(words: readonly string[]): string[] {
+  return ['--import', loader, entry, ...words];
+}
+
 /** Starts the program from source, as a process of its own: what it prints is all that a test gets to know. */
-export function startChamberside(words: readonly string[]): { child: ChildProcess; ended: Promise<CommandOutcome> } {
-  const child = spawn(process.execPath, ['--import', loader, entry, ...words], { stdio: ['ignore', 'pipe', 'pipe'] });
+export function startChamberside(
+  words: readonly string[],
+  input?: string,
+): { child: ChildProcess; ended: Promise<CommandOutcome> } {
+  const child = spawn(process.execPath, chambersideWords(words), {
+    stdio: [input === undefined ? 'ignore' : 'pipe', 'pipe', 'pipe'],
+  });
+  // The program may have ended without reading it.
+  child.stdin?.on('error', () => undefined).end(input);
   let stdout = '';
   let stderr = '';
-  child.stdout.setEncoding('utf8').on('data', (text: string) => {
+  child.stdout?.setEncoding('utf8').on('data', (text: string) => {
     stdout += text;
   });
-  child.stderr.setEncoding('utf8').on('data', (text: string) => {
+  child.stderr?.setEncoding('utf8').on('data', (text: string) => {
     stderr += text;
   });
   const ended = new Promise<CommandOutcome>((resolve, reject) => {
@@ -35,6 +47,11 @@ export function startChamberside(words: readonly string[]): { child: ChildProces
 
 export function chamberside(...words: string[]): Promise<CommandOutcome> {
   return startChamberside(words).ended;
+}
+
+/** Runs a command with this on its standard input. */
+export function chambersideWithInput(input: string, ...words: string[]): Promise<CommandOutcome> {
+  return startChamberside(words, input).ended;
 }
 
 /** Runs a command that must succeed and reads its JSON. */

@@ -1,6 +1,7 @@
+import Database from 'better-sqlite3';
 import { expect } from 'vitest';
 import { openTruthEnd } from './truth-end.ts';
-import { readTrial, listUnfinishedTrials } from '../../src/host/store/read.ts';
+import { readTrial, readWire, listUnfinishedTrials } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { chamberside, startChamberside } from './command-line.ts';
 import { agreement, type Agreement, type PrintedRehearsal } from './rehearsal.ts';
@@ -92,6 +93,7 @@ export async function killAndResume(
   expect(held[0]?.atMicroseconds).toBeLessThanOrEqual(begunAgain);
   expect(wentOn?.atMicroseconds ?? 0).toBeGreaterThan(begunAgain);
   expect(record.events.some((event) => event.kind === 'phase-changed' && event.to === 'closed')).toBe(true);
+  expectTotals(study, resumed);
   expect(resumed.cells.every((cell) => cell.windowPercent !== null)).toBe(true);
   const report = verify(study);
   expect(report.intact).toBe(true);
@@ -101,4 +103,26 @@ export async function killAndResume(
     storedMicroseconds: unfinished.throughMicroseconds,
     agreement: agreement(resumed.cells, `killed after ${options.afterLinks}`),
   };
+}
+
+/** What is printed after going on must be of the whole trial: counted here in the file, table by table. */
+function expectTotals(study: string, resumed: PrintedRehearsal): void {
+  const file = new Database(study, { readonly: true });
+  const total = (sql: string): number => file.prepare<[], { total: number }>(sql).get()?.total ?? 0;
+  const events = (kind: string): number => total(`SELECT count(*) AS total FROM event WHERE kind = '${kind}'`);
+  expect(resumed.counts).toEqual({
+    readings: total('SELECT sum(count) AS total FROM chunk'),
+    problems: events('problem') + events('port-unconfirmed'),
+    events: total('SELECT count(*) AS total FROM event'),
+    dwells: events('dwell-began'),
+    alarms: events('alarm-raised'),
+    links: total('SELECT count(*) AS total FROM link'),
+  });
+  file.close();
+  for (const [instrument, account] of Object.entries(resumed.bytes)) {
+    const wire = readWire(study, resumed.trialId, instrument);
+    const bytes = (direction: 'in' | 'out'): number =>
+      wire.filter((entry) => entry.direction === direction).reduce((sum, entry) => sum + entry.bytes.length, 0);
+    expect(account).toEqual({ received: bytes('in'), accounted: bytes('in'), sent: bytes('out') });
+  }
 }

@@ -43,6 +43,21 @@ function decimalsFor(resolution: number): number {
   return Math.min(12, Math.max(0, Math.ceil(-Math.log10(resolution) - 1e-9)));
 }
 
+/**
+ * Where the checksum's coverage ends: the characters right before `{checksum}` that it does not cover. `checksumMark`
+ * where it is set; otherwise, of the literal characters in front of `{checksum}` up to a blank or a token, those from
+ * the last `*` on, or all of them when none is a letter or a digit.
+ * @returns null when that cannot be told (`mg/m3;{checksum}`) or `checksumMark` does not stand there.
+ */
+export function checksumMark(settings: Pick<PhotometerSettings, 'line' | 'checksumMark'>): string | null {
+  const before = settings.line.split('{checksum}')[0] ?? '';
+  const literals = /[^}\s]*$/.exec(before)?.[0] ?? '';
+  if (settings.checksumMark !== null) return before.endsWith(settings.checksumMark) ? settings.checksumMark : null;
+  const star = literals.lastIndexOf('*');
+  if (star >= 0) return literals.slice(star);
+  return /[\p{L}\p{N}]/u.test(literals) ? null : literals;
+}
+
 /** Codec of one instrument; the template is compiled once. */
 export function createPhotometerCodec(settings: PhotometerSettings): PhotometerCodec {
   const template = compileTemplate(settings.line, lineTokens);
@@ -53,8 +68,7 @@ export function createPhotometerCodec(settings: PhotometerSettings): PhotometerC
   const goodStatus = new Set(settings.goodStatus);
   const decimals = decimalsFor(settings.resolution);
 
-  // The mark is the literal that stands right before the checksum: `*` in our own line.
-  const mark = /[^}\s]*$/.exec(settings.line.split('{checksum}')[0] ?? '')?.[0] ?? '';
+  const mark = checksumMark(settings) ?? '';
   /** What the checksum covers: from the beginning, less the skipped bytes, to right before the mark. */
   const covered = (line: string, checksumFrom: number): string =>
     line.slice(settings.checksumSkipsBytes, Math.max(settings.checksumSkipsBytes, checksumFrom - mark.length));

@@ -3,7 +3,7 @@ import type { DriverManifest } from '../../../src/device/driver.ts';
 import { unitNames } from '../../../src/model/unit.ts';
 import { commandSchema, longestLineBytesSchema, terminatorSchema, wireWordSchema } from '../../framing/settings.ts';
 import { compileTemplate } from '../../framing/template.ts';
-import { lineTokens } from './codec.ts';
+import { checksumMark, lineTokens } from './codec.ts';
 import { openPhotometer } from './driver.ts';
 
 const unitSchema = z.enum(unitNames);
@@ -24,6 +24,11 @@ export const photometerSettingsSchema = z
     checksum: z.enum(['none', 'xor-hex', 'sum-hex']).default('xor-hex'),
     /** Bytes at the beginning of the line that the checksum does not cover, 0 (default) to 16. */
     checksumSkipsBytes: z.number().int().min(0).max(16).default(0),
+    /**
+     * What stands right before `{checksum}` and is not covered by it, up to 20 characters; null (default): the literal
+     * characters there from the last `*` on, or all of them where none is a letter or a digit.
+     */
+    checksumMark: z.string().max(20).regex(/^\S*$/, 'blanks are always covered').nullable().default(null),
     /** Status words of a good reading. Default `ok`. */
     goodStatus: z.array(wireWordSchema).default(['ok']),
     /** Asks for each line; null (default) for an instrument that prints on its own. */
@@ -66,6 +71,15 @@ export const photometerSettingsSchema = z
           ? 'the line holds {checksum}: say which kind it is'
           : 'the line holds no {checksum}: set "none" or add it to the line',
         'checksum',
+      );
+    }
+    if (tokens.includes('checksum') && checksumMark(settings) === null) {
+      problem(
+        settings.checksumMark === null
+          ? 'it cannot be told where the checksum stops counting: the line has letters or digits right before ' +
+              '{checksum}; name the characters there that it does not cover, "" for none'
+          : `the line does not have ${JSON.stringify(settings.checksumMark)} right before {checksum}`,
+        'checksumMark',
       );
     }
     if (tokens.includes('status') && settings.goodStatus.length === 0) {

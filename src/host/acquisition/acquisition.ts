@@ -39,12 +39,13 @@ export interface Acquisition {
   bytes(instrument: string): ByteAccount;
   /** Tries a lost instrument again at once (the operator plugged it in under another name). */
   retry(instrument: string): void;
+  /** Resolves when nothing is open any more, what was being opened included. */
   end(): Promise<void>;
 }
 
 export interface AcquisitionOptions {
   readonly rig: Rig;
-  /** Trial time. */
+  /** What stamps and time-outs are counted on: the clock that the transports stamp with. */
   readonly clock: Clock;
   readonly lines: LineFramerFactory;
   readonly sink: AcquisitionSink;
@@ -136,6 +137,8 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
   let ended = false;
   let cancelFlush: Cancel | undefined;
   const waiting = new Set<() => void>();
+  /** Connections being opened; what comes of them after the end is closed again. */
+  const openings = new Set<Promise<void>>();
 
   const channelOf = (instrument: string): Channel => {
     const channel = channels.find((candidate) => candidate.instrument === instrument);
@@ -147,7 +150,22 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
     limiter.add({ instrument: channel.instrument, atMicroseconds: at, code, detail, byteCount });
   };
 
-  const attach = (channel: Channel, transport: Transport): void => {
+  /** A driver that throws while it is opened leaves nothing open: it is tried again like a lost connection. */
+  const attach = async (channel: Channel, transport: Transport): Promise<void> => {
+    try {
+      openDriver(channel, transport);
+    } catch (error) {
+      channel.transport = undefined;
+      channel.attempts += 1;
+      if (!ended) {
+        report(channel, 'connection-lost', `the driver could not be opened: ${String(error)}`, 0, clock.now());
+        scheduleRetry(channel);
+      }
+      await transport.close();
+    }
+  };
+
+  const openDriver = (channel: Channel, transport: Transport): void => {
     channel.transport = transport;
     const tapped = tapTransport(transport, {
       received(bytes, atMicroseconds) {
@@ -171,12 +189,7 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
         driverOnClose = listener;
       },
     };
-    if (channel.wasConnected) {
-      report(channel, 'connection-restored', `connected again through ${transport.label}`, 0, clock.now());
-    }
-    channel.wasConnected = true;
-    channel.attempts = 0;
-    channel.session = channel.manifest.open({
+    const session = channel.manifest.open({
       instrument: channel.instrument,
       settings: channel.settings,
       transport: watched,
@@ -198,6 +211,18 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
         },
       },
     });
+    if (channel.transport !== transport) {
+      // It broke while the driver was being opened.
+      session.end();
+      channel.accountedBefore += session.accountedBytes;
+      return;
+    }
+    if (channel.wasConnected) {
+      report(channel, 'connection-restored', `connected again through ${transport.label}`, 0, clock.now());
+    }
+    channel.wasConnected = true;
+    channel.attempts = 0;
+    channel.session = session;
     if (channels.every((candidate) => candidate.session !== undefined)) {
       for (const resolve of waiting) resolve();
       waiting.clear();
@@ -229,32 +254,33 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
   const open = (channel: Channel): void => {
     if (ended || channel.opening || channel.session !== undefined) return;
     channel.opening = true;
-    options
-      .openTransport(channel.instrument)
-      .then(
-        async (transport) => {
-          channel.opening = false;
-          if (ended) {
-            await transport.close();
-            return;
-          }
-          attach(channel, transport);
-        },
-        (error: unknown) => {
-          channel.opening = false;
-          channel.attempts += 1;
-          if (ended) return;
-          if (channel.attempts === 1) {
-            const detail = isChambersideError(error) ? error.message : String(error);
-            report(channel, 'connection-lost', `cannot be opened: ${detail}`, 0, clock.now());
-          }
-          scheduleRetry(channel);
-        },
-      )
+    const opening = openChannel(channel)
       .catch((error: unknown) => {
-        // A driver that throws while opening is a defect of that driver, not a reason to lose the others.
-        report(channel, 'connection-lost', `the driver failed: ${String(error)}`, 0, clock.now());
-      });
+        // What is left is a transport that does not close, or a sink that fails: no reason to lose the others.
+        if (!ended) report(channel, 'connection-lost', `it failed: ${String(error)}`, 0, clock.now());
+      })
+      .finally(() => openings.delete(opening));
+    openings.add(opening);
+  };
+
+  const openChannel = async (channel: Channel): Promise<void> => {
+    let transport: Transport;
+    try {
+      transport = await options.openTransport(channel.instrument);
+    } catch (error) {
+      channel.opening = false;
+      channel.attempts += 1;
+      if (ended) return;
+      if (channel.attempts === 1) {
+        const detail = isChambersideError(error) ? error.message : String(error);
+        report(channel, 'connection-lost', `cannot be opened: ${detail}`, 0, clock.now());
+      }
+      scheduleRetry(channel);
+      return;
+    }
+    channel.opening = false;
+    if (ended) await transport.close();
+    else await attach(channel, transport);
   };
 
   const flushEachSecond = (): void => {
@@ -303,7 +329,7 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
       // A session that ends may still report what it could not finish.
       limiter.flush(clock.now());
       const connected = channels.flatMap((channel) => channel.transport ?? []);
-      await Promise.all(connected.map((transport) => transport.close()));
+      await Promise.all([...connected.map((transport) => transport.close()), ...openings]);
       for (const resolve of waiting) resolve();
       waiting.clear();
     },

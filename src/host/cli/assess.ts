@@ -1,7 +1,8 @@
 import { assess } from '../../leakage/assess.ts';
-import { ChambersideError } from '../../model/error-code.ts';
+import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { listTrials, readPlannedMethod, readTrial } from '../store/read.ts';
+import { describeTrials, trialState, type TrialState } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
 import { formatAssessment } from './cell-table.ts';
 import type { Command } from './command.ts';
@@ -11,7 +12,7 @@ export const assessCommand: Command = {
   summary: 'turn a recorded trial into inward leakage',
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
-    { name: 'trial', value: 'ID', help: 'trial, default the only one in the study' },
+    { name: 'trial', value: 'ID', help: 'trial, default the only one; with several, they are listed' },
     { name: 'dry', value: null, help: 'compute and print, but store no new assessment in the study' },
   ],
   notes: [
@@ -22,6 +23,7 @@ export const assessCommand: Command = {
   run(values, output) {
     const studyPath = values.text('study');
     const trial = values.optional('trial') ?? soleTrial(studyPath);
+    const before = stateBefore(studyPath, trial);
     const record = readTrial(studyPath, trial);
     // The method frozen with the trial: what a later version would choose must not change an old result.
     const method = readPlannedMethod(studyPath, trial);
@@ -35,12 +37,18 @@ export const assessCommand: Command = {
           cells: assessment.cells,
           details: assessment,
         });
+    if (before.state === 'sealed-not-assessed') {
+      output.note('The trial was sealed and had not been assessed: this is its first assessment.');
+    }
+    if (before.state === 'not-sealed')
+      output.note('The trial is not sealed: more may be recorded, and change the result.');
     const complete = assessment.cells.every((cell) => cell.windowPercent !== null);
     if (values.json) {
       output.line(
         JSON.stringify({
           assessmentId: stored?.assessment ?? null,
           trialId: record.header.trial,
+          stateBefore: before.state,
           virtual: record.header.virtual,
           program: programVersion,
           method,
@@ -61,16 +69,26 @@ export const assessCommand: Command = {
   },
 };
 
+function stateBefore(studyPath: string, trial: string): TrialState {
+  try {
+    return trialState(studyPath, trial);
+  } catch (error) {
+    if (!isChambersideError(error, 'trial-not-found')) throw error;
+    throw new ChambersideError(error.code, error.what, studyPath, describeTrials(studyPath), error);
+  }
+}
+
 function soleTrial(studyPath: string): string {
   const trials = listTrials(studyPath);
   const [only] = trials;
   if (only !== undefined && trials.length === 1) return only.trial;
+  if (only === undefined) {
+    throw new ChambersideError('trial-not-found', 'the study holds no trial', studyPath, 'Record one first.');
+  }
   throw new ChambersideError(
-    trials.length === 0 ? 'trial-not-found' : 'usage-unknown-option',
-    trials.length === 0 ? 'the study holds no trial' : `the study holds ${trials.length} trials`,
+    'usage-unknown-option',
+    `the study holds ${trials.length} trials`,
     studyPath,
-    trials.length === 0
-      ? 'Record one first.'
-      : `Name one with --trial: ${trials.map((entry) => entry.trial).join(', ')}.`,
+    `Name one with --trial. ${describeTrials(studyPath)}`,
   );
 }

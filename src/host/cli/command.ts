@@ -83,28 +83,7 @@ function usage(command: Command, what: string, where: string): ChambersideError 
  * @throws ChambersideError `usage-unknown-option` for anything not described by the command.
  */
 export function parseOptions(command: Command, words: readonly string[]): OptionValues & { readonly help: boolean } {
-  const options: Record<string, { type: 'string' | 'boolean' }> = {
-    json: { type: 'boolean' },
-    help: { type: 'boolean' },
-  };
-  for (const option of command.options) options[option.name] = { type: option.value === null ? 'boolean' : 'string' };
-  let parsed: Record<string, string | boolean | undefined>;
-  try {
-    const result = parseArgs({ args: [...words], options, strict: true, allowPositionals: false });
-    parsed = result.values;
-  } catch (error) {
-    throw usage(
-      command,
-      error instanceof Error ? firstSentence(error.message) : String(error),
-      `chamberside ${command.name}`,
-    );
-  }
-  const numberOf = (name: string, otherwise: number): number => {
-    const text = parsed[name];
-    if (text === undefined) return otherwise;
-    const value = typeof text === 'string' && text.trim() !== '' ? Number(text) : Number.NaN;
-    return value;
-  };
+  const parsed = parseWords(command, words);
   const badValue = (name: string, expected: string): ChambersideError =>
     new ChambersideError(
       'usage-bad-value',
@@ -112,29 +91,36 @@ export function parseOptions(command: Command, words: readonly string[]): Option
       `--${name}`,
       `Give ${expected}.`,
     );
+  const numberOf = (name: string, otherwise: number, form: RegExp): number => {
+    const text = parsed[name];
+    if (text === undefined) return otherwise;
+    return typeof text === 'string' && form.test(text) ? Number(text) : Number.NaN;
+  };
+  const optional = (name: string): string | undefined => {
+    const value = parsed[name];
+    if (typeof value !== 'string') return undefined;
+    if (value.trim() === '') throw badValue(name, 'a text that is not empty');
+    return value;
+  };
   return {
     help: parsed['help'] === true,
     json: parsed['json'] === true,
-    has: (name) => parsed[name] !== undefined && parsed[name] !== false,
+    has: (name) => parsed[name] !== undefined,
     text(name) {
-      const value = parsed[name];
-      if (typeof value !== 'string' || value === '')
-        throw usage(command, `--${name} is missing`, `chamberside ${command.name}`);
+      const value = optional(name);
+      if (value === undefined) throw usage(command, `--${name} is missing`, `chamberside ${command.name}`);
       return value;
     },
-    optional(name) {
-      const value = parsed[name];
-      return typeof value === 'string' ? value : undefined;
-    },
+    optional,
     wholeNumber(name, range) {
-      const value = numberOf(name, range.otherwise);
-      if (!Number.isInteger(value) || value < range.least || value > range.most) {
+      const value = numberOf(name, range.otherwise, wholeNumberForm);
+      if (!Number.isSafeInteger(value) || value < range.least || value > range.most) {
         throw badValue(name, `a whole number from ${range.least} to ${range.most}`);
       }
       return value;
     },
     number(name, range) {
-      const value = numberOf(name, range.otherwise);
+      const value = numberOf(name, range.otherwise, decimalForm);
       if (!Number.isFinite(value) || value < range.least || value > range.most) {
         throw badValue(name, `a number from ${range.least} to ${range.most}`);
       }
@@ -150,7 +136,47 @@ export function parseOptions(command: Command, words: readonly string[]): Option
   };
 }
 
-function firstSentence(text: string): string {
-  const end = text.indexOf('. ');
-  return end < 0 ? text.replace(/\.$/, '') : text.slice(0, end);
+/** Written out: `1e3`, `0x10`, `007 ` and `+1` are more often slips than wishes. */
+const wholeNumberForm = /^-?(?:0|[1-9][0-9]*)$/;
+const decimalForm = /^-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?$/;
+/** A value that begins with a hyphen all the same: a negative number, to be refused as a number. */
+const negativeNumber = /^-[0-9.]/;
+
+/**
+ * Options by name. Each at most once, a switch without and any other with a value.
+ * @throws ChambersideError `usage-unknown-option`.
+ */
+function parseWords(command: Command, words: readonly string[]): Record<string, string | true | undefined> {
+  const described = new Map<string, string | null>(command.options.map(({ name, value }) => [name, value]));
+  described.set('json', null).set('help', null);
+  const options = Object.fromEntries(
+    [...described].map(([name, value]) => [
+      name,
+      { type: value === null ? ('boolean' as const) : ('string' as const) },
+    ]),
+  );
+  // Not strict: what is wrong is said below, in our words and with what to do about it.
+  const { tokens } = parseArgs({ args: [...words], options, strict: false, allowPositionals: true, tokens: true });
+  const where = `chamberside ${command.name}`;
+  const parsed: Record<string, string | true | undefined> = {};
+  for (const token of tokens) {
+    if (token.kind !== 'option') {
+      const word = token.kind === 'positional' ? token.value : '--';
+      throw usage(command, `${JSON.stringify(word)} belongs to no option`, where);
+    }
+    const { name, rawName, value, inlineValue } = token;
+    const placeholder = rawName.startsWith('--') ? described.get(name) : undefined;
+    if (placeholder === undefined) throw usage(command, `there is no option ${rawName}`, where);
+    if (parsed[name] !== undefined) throw usage(command, `${rawName} is given twice`, where);
+    if (placeholder === null) {
+      if (value !== undefined) throw usage(command, `${rawName} takes no value`, where);
+      parsed[name] = true;
+    } else {
+      // The next word is taken for the value whatever it is; `--study --json` forgot one.
+      const isForgotten = value === undefined || (!inlineValue && value.startsWith('-') && !negativeNumber.test(value));
+      if (isForgotten) throw usage(command, `${rawName} lacks its value, ${placeholder}`, where);
+      parsed[name] = value;
+    }
+  }
+  return parsed;
 }

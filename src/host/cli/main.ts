@@ -1,12 +1,20 @@
 import { isChambersideError } from '../../model/error-code.ts';
 import { programVersion } from '../version.ts';
+import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
+import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
 import { verifyCommand } from './verify.ts';
 
-const commands: readonly Command[] = [rehearseCommand, assessCommand, verifyCommand, portsCommand];
+const commands: readonly Command[] = [
+  rehearseCommand,
+  assessCommand,
+  verifyCommand,
+  portsCommand,
+  peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),
+];
 
 function overview(): string {
   const width = Math.max(...commands.map((command) => command.name.length));

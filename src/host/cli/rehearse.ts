@@ -9,7 +9,11 @@ export const rehearseCommand: Command = {
   name: 'rehearse',
   summary: 'run a whole trial on the virtual rig and hold its result against the truth',
   options: [
-    { name: 'study', value: 'FILE', help: 'study file, made when it does not exist, default rehearsal.chamberside' },
+    {
+      name: 'study',
+      value: 'FILE',
+      help: 'study file, made when missing in a folder that is there, default rehearsal.chamberside',
+    },
     { name: 'scenario', value: 'NAME', help: 'demo, sharp, short, or the path of a scenario file, default demo' },
     { name: 'seed', value: 'N', help: 'whole number from 0, default 1: the same seed, the same physics' },
     { name: 'speed', value: 'X', help: 'multiple of real time, 0.1 to 100000, default as fast as it goes' },

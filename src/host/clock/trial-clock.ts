@@ -24,7 +24,10 @@ export interface TrialClock extends Clock {
    * @throws RangeError when trial time would run backwards.
    */
   beginSegment(reason: TimeSegment['reason'], beginsAtMicroseconds: number): TimeSegment;
-  /** Trial time of a reading of the source clock in the running segment, µs. */
+  /**
+   * Trial time of a reading of the source clock, µs, in the segment made here that ran then; what lies before the
+   * first of them counts as its beginning.
+   */
   toTrialTime(sourceMicroseconds: number): number;
 }
 
@@ -49,9 +52,13 @@ export function createTrialClock(options: TrialClockOptions): TrialClock {
   });
 
   let segment = makeSegment(options.segment, options.reason, options.beginsAtMicroseconds);
+  const made = [segment];
 
-  const toTrialTime = (sourceMicroseconds: number): number =>
-    segment.beginsAtMicroseconds + (sourceMicroseconds - segment.monotonicOriginMicroseconds);
+  const toTrialTime = (sourceMicroseconds: number): number => {
+    const ran = made.findLast((candidate) => candidate.monotonicOriginMicroseconds <= sourceMicroseconds);
+    if (ran === undefined) return options.beginsAtMicroseconds;
+    return ran.beginsAtMicroseconds + (sourceMicroseconds - ran.monotonicOriginMicroseconds);
+  };
   const now = (): number => toTrialTime(source.now());
 
   const arm = (entry: Waiting): void => {
@@ -87,6 +94,7 @@ export function createTrialClock(options: TrialClockOptions): TrialClock {
       }
       for (const entry of waiting) entry.cancel();
       segment = makeSegment(segment.segment + 1, reason, beginsAtMicroseconds);
+      made.push(segment);
       // In the order of insertion, which decides between equal times.
       for (const entry of waiting) arm(entry);
       return segment;

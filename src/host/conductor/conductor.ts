@@ -31,13 +31,19 @@ export interface ConductorOptions {
   readonly selector: () => PortSelector | undefined;
   /** Appends to the trial's record; called in order of happening, never concurrently. */
   readonly record: (event: TrialEvent) => void;
+  /**
+   * Called before every input: the moment to notice that the program did not run, and to say so by `interrupt`,
+   * before anything is decided by a time that has passed unseen. Must not throw.
+   */
+  readonly beforeInput?: () => void;
   /** To the subject's screen and loudspeaker. */
   readonly onCue?: (cue: Cue) => void;
   /** After every change, when everything has been recorded. */
   readonly onChange?: (machine: TrialMachine) => void;
   /**
    * An error thrown by `record` or a listener inside a timer or an answer, where no caller can catch it (from
-   * `command` and `resumeFrom` it is thrown). The conductor ends itself first: it never goes on without a record.
+   * `command`, `interrupt` and `resumeFrom` it is thrown). The conductor ends itself first: it never goes on without a
+   * record.
    */
   readonly onFailure: (error: unknown) => void;
 }
@@ -59,11 +65,16 @@ export interface Conductor {
   /** Every reading of the trial in order of arrival; it picks those that it needs. */
   observeReading(reading: Reading): void;
   /**
-   * Takes up a trial after the loss of the host or the sleep of the machine, held as of the moment of loss. Call
-   * before the new time segment is recorded, so that events stay in order of time.
+   * The program did not run: the trial is held as of the moment of loss. Call when the time segment that begins
+   * after the loss, if one does, has been recorded: what happened at the moment of loss stands behind
+   * `segment-began` in the record, with its own earlier time.
+   */
+  interrupt(lostAtMicroseconds: number, reason: string): void;
+  /**
+   * Takes up a trial after the loss of the host, as `interrupt` does.
    * @param machine as `restoreMachine` gives it.
    */
-  resumeFrom(machine: TrialMachine, interruptedAtMicroseconds: number, reason?: string): void;
+  resumeFrom(machine: TrialMachine, lostAtMicroseconds: number): void;
   /** Cancels everything pending; resolves when nothing is left: no timer, no unanswered request. */
   end(): Promise<void>;
 }
@@ -87,6 +98,7 @@ export function createConductor(options: ConductorOptions): Conductor {
 
   /** One input at a time; what effects give rise to is taken up after them. @returns why the first was refused. */
   const apply = (first: TrialInput): string | null => {
+    if (!performing && !ended) options.beforeInput?.();
     waiting.push(first);
     if (performing || ended) return null;
     performing = true;
@@ -221,11 +233,16 @@ export function createConductor(options: ConductorOptions): Conductor {
     resolveFinished();
   };
 
+  const interrupt: Conductor['interrupt'] = (lostAtMicroseconds, reason) => {
+    apply({ input: 'interrupted', lostAtMicroseconds, atMicroseconds: clock.now(), reason });
+  };
+
   return {
     get machine() {
       return machine;
     },
     finished,
+    interrupt,
     command(action, person, note, exercise) {
       if (ended) return { accepted: false, reason: 'The conductor of this trial has been ended.' };
       const atMicroseconds = clock.now();
@@ -241,14 +258,9 @@ export function createConductor(options: ConductorOptions): Conductor {
         references = references.filter((entry) => entry.atMicroseconds >= from + limits.windowMicroseconds);
       }
     },
-    resumeFrom(restored, interruptedAtMicroseconds, reason) {
+    resumeFrom(restored, lostAtMicroseconds) {
       machine = restored;
-      apply({
-        input: 'interrupted',
-        lostAtMicroseconds: interruptedAtMicroseconds,
-        atMicroseconds: clock.now(),
-        reason: reason ?? 'the program was interrupted',
-      });
+      interrupt(lostAtMicroseconds, 'the program was interrupted');
     },
     async end() {
       release();

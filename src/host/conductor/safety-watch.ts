@@ -7,7 +7,7 @@ export interface SafetyWatchOptions {
   /** The clock that stamps the readings. */
   readonly clock: Clock;
   readonly limits: SafetyLimits;
-  /** Alarms raised and cleared, in order, at the moment they are known. */
+  /** Alarms raised, cleared and acknowledged, in order, at the moment they are known. */
   readonly onEvent: (event: SafetyEvent) => void;
   /** An error thrown by `onEvent` inside a timer, where no caller can catch it; the watch goes on. */
   readonly onFailure: (error: unknown) => void;
@@ -19,7 +19,12 @@ export interface SafetyWatch {
   /** Before the reading is recorded. */
   observeReading(reading: Reading): void;
   observeProblem(problem: Problem): void;
-  acknowledge(alarm: string, instrument: string | null): void;
+  /** A cause in the program itself begins, or is gone; in words. */
+  observeCondition(alarm: string, standing: boolean, detail: string): void;
+  /** @returns false when no such alarm waits to be seen: nothing is recorded then. */
+  acknowledge(alarm: string, instrument: string | null, person: string, reason: string): boolean;
+  /** After every answer of the selector valve, or the lack of one. `detail`: what is wrong, in words. */
+  observePort(atMicroseconds: number, instrument: string, confirmed: boolean, detail: string): void;
   /** No timer is left behind. */
   end(): void;
 }
@@ -31,12 +36,13 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
   let cancel: Cancel | null = null;
   let ended = false;
 
-  const apply = (input: SafetyInput): void => {
-    if (ended) return;
-    const result = evaluate(state, input, limits);
-    state = result.state;
-    for (const event of result.events) options.onEvent(event);
+  const apply = (input: SafetyInput): readonly SafetyEvent[] => {
+    if (ended) return [];
+    const { state: after, events } = evaluate(state, input, limits);
+    state = after;
+    for (const event of events) options.onEvent(event);
     arm();
+    return events;
   };
 
   /** An armed timer is left to fire early rather than moved at every reading. */
@@ -66,8 +72,22 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
     observeProblem(problem) {
       apply({ input: 'problem', problem });
     },
-    acknowledge(alarm, instrument) {
-      apply({ input: 'acknowledge', alarm, instrument });
+    observeCondition(alarm, standing, detail) {
+      apply({ input: 'condition', atMicroseconds: clock.now(), alarm, standing, detail });
+    },
+    acknowledge(alarm, instrument, person, reason) {
+      const events = apply({
+        input: 'acknowledge',
+        atMicroseconds: clock.now(),
+        alarm,
+        instrument,
+        person,
+        reason,
+      });
+      return events.some((event) => event.kind === 'alarm-acknowledged');
+    },
+    observePort(atMicroseconds, instrument, confirmed, detail) {
+      apply({ input: 'port', atMicroseconds, instrument, confirmed, detail });
     },
     end() {
       ended = true;

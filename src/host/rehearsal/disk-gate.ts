@@ -20,8 +20,8 @@ interface Waiting {
   readonly reject: (error: Error) => void;
 }
 
-/** @param fromMicroseconds where this recording begins, trial time: before it there is nothing to wait for. */
-export function createDiskGate(recorder: TrialRecorder, fromMicroseconds: number): DiskGate {
+/** @param segmentBegan where the running segment begins, trial time, µs: before it there is nothing to wait for. */
+export function createDiskGate(recorder: TrialRecorder, segmentBegan: () => number): DiskGate {
   let waiting: Waiting | null = null;
   let failure: Error | null = null;
   const unsubscribe = recorder.onAcknowledged(({ throughMicroseconds }) => {
@@ -34,7 +34,7 @@ export function createDiskGate(recorder: TrialRecorder, fromMicroseconds: number
     pass(trialMicroseconds) {
       if (failure !== null) return Promise.reject(failure);
       const through = Math.floor((trialMicroseconds - openMicroseconds) / second) * second;
-      if (through <= fromMicroseconds || recorder.acknowledged().throughMicroseconds >= through) return undefined;
+      if (through <= segmentBegan() || recorder.acknowledged().throughMicroseconds >= through) return undefined;
       return new Promise((resolve, reject) => {
         waiting = { through, resolve, reject };
       });

@@ -6,10 +6,14 @@ import { toMicroseconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 import type { StudyRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { readTrial } from '../store/read.ts';
+import { describeTrials } from '../store/trial-states.ts';
 import type { RehearsalWire } from './stage.ts';
 
 /** A host that comes back takes this long on the virtual clock, s. */
 const virtualRestartSeconds = 5;
+
+export const defaultScenario = 'demo';
+export const defaultSeed = 1;
 
 /** The options of a rehearsal that decide where it begins. */
 export interface PlanOptions {
@@ -50,8 +54,8 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
   if (unfinished === null) {
     return {
       ...shared,
-      scenario: options.scenario ?? 'demo',
-      seed: options.seed ?? 1,
+      scenario: options.scenario ?? defaultScenario,
+      seed: options.seed ?? defaultSeed,
       virtualStartMicroseconds: 0,
       startedInside: null,
       continued: false,
@@ -75,8 +79,8 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
     .at(-1);
   return {
     ...shared,
-    scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? 'demo',
-    seed: options.seed ?? unfinished.header.rehearsal?.seed ?? 1,
+    scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? defaultScenario,
+    seed: options.seed ?? unfinished.header.rehearsal?.seed ?? defaultSeed,
     virtualStartMicroseconds: segment.monotonicOriginMicroseconds + sinceSegment + gap,
     startedInside: entered?.kind === 'cue' && entered.cue === 'enter' ? { exercise: null } : null,
     continued: existsSync(truthPath),
@@ -103,7 +107,7 @@ export async function findUnfinished(study: StudyRecorder): Promise<UnfinishedTr
       'trial-not-found',
       'the study holds no unfinished rehearsal',
       study.path,
-      'Leave --resume out to begin a new one.',
+      `Leave --resume out to begin a new one. ${describeTrials(study.path)}`,
     );
   }
   return last;

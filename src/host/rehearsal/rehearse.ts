@@ -3,22 +3,26 @@ import type { Assessment } from '../../leakage/assessment.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import { toMicroseconds, toSeconds } from '../../model/time.ts';
-import type { TrialEvent } from '../../model/trial-event.ts';
+import { toSeconds } from '../../model/time.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
-import { describeStreams } from '../acquisition/acquisition.ts';
+import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
 import { createTrialClock } from '../clock/trial-clock.ts';
 import { createTrialSession, type SessionCounts } from '../session/trial-session.ts';
 import type { SealResult, StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
-import { readPlannedMethod, readTrial } from '../store/read.ts';
+import { readPlannedMethod, readTrial, readWire } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
+import { checkScenario } from './check-scenario.ts';
 import { createDiskGate } from './disk-gate.ts';
+import { watchHolds } from './hold-watch.ts';
+import { createPatience } from './patience.ts';
 import { findUnfinished, newIdentifier, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
+import { countBytes, countRecord, type InstrumentBytes, type LiveAccount } from './totals.ts';
 import { joinTruth, type JudgedCell } from './truth-join.ts';
+import { withEnd } from './with-end.ts';
 
 export interface RehearsalOptions extends PlanOptions {
   readonly subject: string;
@@ -42,19 +46,15 @@ export interface RehearsalProgress {
   readonly exercises: number;
 }
 
-export interface InstrumentBytes {
-  readonly received: number;
-  readonly accounted: number;
-  readonly sent: number;
-}
-
 export interface RehearsalResult {
   readonly trial: Identifier;
   readonly scenario: string;
   readonly seed: number;
   readonly wire: RehearsalWire;
   readonly truthPath: string;
+  /** Of the whole trial, from the record: also of what came before an interruption. */
   readonly counts: SessionCounts & { readonly links: number };
+  /** As `counts`. */
   readonly bytes: Readonly<Record<string, InstrumentBytes>>;
   readonly trialSeconds: number;
   readonly realSeconds: number;
@@ -64,10 +64,6 @@ export interface RehearsalResult {
   readonly cells: readonly JudgedCell[];
 }
 
-/** How long the rehearsal's operator waits before going on after a hold, s. */
-const goOnAfterSeconds = 5;
-/** A trial that is held more often than this will not end well by going on. */
-const mostHolds = 20;
 /** A disk that refuses for this long ends the rehearsal, real ms. */
 const patienceMilliseconds = 10_000;
 
@@ -77,59 +73,77 @@ const patienceMilliseconds = 10_000;
  */
 export async function rehearse(options: RehearsalOptions): Promise<RehearsalResult> {
   const startedAt = process.hrtime.bigint();
+  checkScenario(options);
   let refuse: (error: Error) => void = () => undefined;
-  let refusedSince: number | null = null;
+  const patience = createPatience(Date.now, patienceMilliseconds);
   const study = await openStudyForRecording({
     path: options.studyPath,
     ...(options.resume ? {} : { create: { studyName: 'Rehearsals' } }),
     hostId: newIdentifier('host'),
     onFailure(failure) {
-      refusedSince ??= Date.now();
-      if (Date.now() - refusedSince < patienceMilliseconds) return;
+      if (!patience.refused()) return;
       refuse(
-        new ChambersideError(failure.code, failure.what, options.studyPath, 'Free some space, then use --resume.'),
+        new ChambersideError(
+          failure.code,
+          `the record could not be written for ${patienceMilliseconds / 1000} s: ${failure.what}`,
+          options.studyPath,
+          failure.code === 'disk-full'
+            ? 'Free some space, then go on with it: --resume.'
+            : 'Check the disk, the file and their permissions, then go on with it: --resume.',
+        ),
       );
     },
   });
-  try {
-    const unfinished = options.resume ? await findUnfinished(study) : null;
-    const plan = planRehearsal(options, unfinished);
-    const stage = await setStage(plan);
-    let played: PlayedTrial;
-    try {
-      played = await playTrial(options, plan, stage, study, unfinished, (fail) => {
-        refuse = fail;
+  const onDisk: Disk = {
+    onRefusal(fail) {
+      refuse = fail;
+    },
+    onCommit: () => patience.succeeded(),
+  };
+  return withEnd(
+    async () => {
+      const unfinished = options.resume ? await findUnfinished(study) : null;
+      const plan = planRehearsal(options, unfinished);
+      const stage = await setStage(plan);
+      const played = await withEnd(() => playTrial(options, plan, stage, study, unfinished, onDisk), stage.strike);
+      const record = readTrial(options.studyPath, played.trial);
+      const method = readPlannedMethod(options.studyPath, played.trial);
+      const assessment = assess(record, method);
+      const stored = await study.storeAssessment({
+        trial: played.trial,
+        method,
+        program: programVersion,
+        cells: assessment.cells,
+        details: assessment,
       });
-    } finally {
-      await stage.strike();
-    }
-    const record = readTrial(options.studyPath, played.trial);
-    const method = readPlannedMethod(options.studyPath, played.trial);
-    const assessment = assess(record, method);
-    const stored = await study.storeAssessment({
-      trial: played.trial,
-      method,
-      program: programVersion,
-      cells: assessment.cells,
-      details: assessment,
-    });
-    return {
-      ...played,
-      scenario: plan.scenario,
-      seed: plan.seed,
-      wire: plan.wire,
-      truthPath: plan.truthPath,
-      realSeconds: Number(process.hrtime.bigint() - startedAt) / 1e9,
-      assessmentId: stored.assessment,
-      assessment,
-      cells: joinTruth(record, assessment, openTruth(plan.truthPath)),
-    };
-  } finally {
-    await study.close();
-  }
+      return {
+        trial: played.trial,
+        trialSeconds: played.trialSeconds,
+        seal: played.seal,
+        counts: { ...countRecord(record), links: played.seal.count },
+        bytes: countBytes(record, readWire(options.studyPath, played.trial), played.live),
+        scenario: plan.scenario,
+        seed: plan.seed,
+        wire: plan.wire,
+        truthPath: plan.truthPath,
+        realSeconds: Number(process.hrtime.bigint() - startedAt) / 1e9,
+        assessmentId: stored.assessment,
+        assessment,
+        cells: joinTruth(record, assessment, openTruth(plan.truthPath)),
+      };
+    },
+    () => study.close(),
+  );
 }
 
-type PlayedTrial = Pick<RehearsalResult, 'trial' | 'counts' | 'bytes' | 'trialSeconds' | 'seal'>;
+/** What a trial has to do with a disk that refuses. */
+interface Disk {
+  /** Takes what ends the trial when the disk has refused for too long. */
+  onRefusal(fail: (error: Error) => void): void;
+  onCommit(): void;
+}
+
+type PlayedTrial = Pick<RehearsalResult, 'trial' | 'trialSeconds' | 'seal'> & { readonly live: LiveAccount };
 
 async function playTrial(
   options: RehearsalOptions,
@@ -137,7 +151,7 @@ async function playTrial(
   stage: Stage,
   study: StudyRecorder,
   unfinished: UnfinishedTrial | null,
-  onRefusal: (fail: (error: Error) => void) => void,
+  disk: Disk,
 ): Promise<PlayedTrial> {
   const { rig, series } = unfinished === null ? stage.rig : readTrial(options.studyPath, plan.trial);
   const schedule = compileSchedule(series, rig);
@@ -156,8 +170,16 @@ async function playTrial(
     series,
     schedule,
     clock,
-    lines: stage.lines,
-    openTransport: (instrument) => stage.rig.open(instrument, () => clock.now()),
+    acquire: (sink) =>
+      createAcquisition({
+        rig,
+        clock: stage.clock,
+        lines: stage.lines,
+        sink,
+        openTransport: (instrument) => stage.rig.open(instrument, stage.clock.now),
+        longestRetrySeconds: 2,
+      }),
+    machine: stage.machine,
     recorder,
     limits: {
       heartRate:
@@ -168,29 +190,22 @@ async function playTrial(
     },
     resume:
       machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
-    longestRetrySeconds: 2,
     onCue: ({ cue, exercise }) => stage.rig.cue({ cue, exercise }),
-    onEvent: watchHolds,
-  });
-  let holds = 0;
-  function watchHolds(event: TrialEvent): void {
-    if (event.kind !== 'phase-changed' || event.to !== 'held') return;
-    holds += 1;
-    if (holds > mostHolds) {
-      gate.fail(
-        new ChambersideError('trial-not-finished', `the trial was held ${holds} times`, plan.trial, event.reason),
-      );
-      return;
-    }
-    clock.after(toMicroseconds(goOnAfterSeconds), () => {
-      if (session.machine.phase === 'held')
+    onEvent: watchHolds({
+      trial: plan.trial,
+      timers: stage.clock,
+      goOn() {
+        if (session.machine.phase !== 'held') return;
         session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
-    });
-  }
+      },
+      onGivenUp: (error) => giveUp(error),
+    }),
+  });
   stage.rig.onCable((change) => {
     if (change.state === 'back') session.retry(change.instrument);
   });
   recorder.onAcknowledged(({ link, throughMicroseconds }) => {
+    disk.onCommit();
     const step = schedule.steps[session.machine.cursor.step];
     options.onProgress?.({
       trial: plan.trial,
@@ -201,12 +216,15 @@ async function playTrial(
       exercises: schedule.exercises.length,
     });
   });
-  const gate = createDiskGate(recorder, plan.beginsAtMicroseconds);
+  const gate = createDiskGate(recorder, () => clock.segment.beginsAtMicroseconds);
+  /** Ends the trial where time is virtual and waits at the gate, and where it is real and waits for nothing. */
+  let giveUp: (error: Error) => void = () => undefined;
   const interrupted = new Promise<never>((_resolve, reject) => {
-    onRefusal((error) => {
+    giveUp = (error) => {
       gate.fail(error);
       reject(error);
-    });
+    };
+    disk.onRefusal(giveUp);
     options.interruption?.addEventListener('abort', () => {
       reject(
         new ChambersideError(
@@ -225,7 +243,8 @@ async function playTrial(
       (nextMicroseconds) => gate.pass(clock.toTrialTime(nextMicroseconds)),
     );
   } catch (error) {
-    await session.end();
+    // What ended the trial is what is told, not what follows from it.
+    await session.end().catch(() => undefined);
     // What was handed over gets its chance to reach the disk; a disk that refuses is not waited for.
     await Promise.race([
       recorder.abandon().catch(() => undefined),
@@ -244,11 +263,12 @@ async function playTrial(
   }
 
   const trialSeconds = toSeconds(clock.now());
-  const bytes = Object.fromEntries(
-    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument)] as const),
+  const accounted = Object.fromEntries(
+    rig.instruments.map(({ instrument }) => [instrument, session.bytes(instrument).accounted] as const),
   );
-  const seal = await recorder.seal();
-  return { trial: plan.trial, counts: { ...session.counts, links: seal.count }, bytes, trialSeconds, seal };
+  // A disk that refuses at the very end would be waited for as long as it refuses.
+  const seal = await Promise.race([recorder.seal(), interrupted]);
+  return { trial: plan.trial, trialSeconds, seal, live: { fromMicroseconds: plan.beginsAtMicroseconds, accounted } };
 }
 
 async function openRecorder(

@@ -1,6 +1,7 @@
 import { createLineFramer } from '../../../drivers/registry.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Clock } from '../../device/timers.ts';
+import { createMachineTime, type MachineTime } from '../clock/machine-time.ts';
 import { createMonotonicClock } from '../clock/monotonic-clock.ts';
 import { createVirtualClock } from '../clock/virtual-clock.ts';
 import { createInProcessRig } from '../rig/in-process-rig.ts';
@@ -18,6 +19,8 @@ export interface Stage {
   readonly rig: RunningRig;
   /** Monotonic: virtual, or the machine's. */
   readonly clock: Clock;
+  /** The machine's clocks where time is real; null where it is virtual and stands still with the machine. */
+  readonly machine: MachineTime | null;
   /** How lines are cut: purely under virtual time, by the library at the host's edge on real wires. */
   readonly lines: LineFramerFactory;
   /** Lets time pass until the work is done; rejects as the work does, or when the rig is lost. */
@@ -64,6 +67,7 @@ function setInProcess(options: StageOptions): Stage {
   return {
     rig,
     clock,
+    machine: null,
     lines: createLineFramer,
     async play(work, gate) {
       let done = false;
@@ -89,9 +93,11 @@ async function setOnWires(options: StageOptions, wire: 'pty' | 'tcp'): Promise<S
     continueTruth: options.continued,
     ...(options.startedInside === null ? {} : { startedInside: options.startedInside }),
   });
+  const clock = createMonotonicClock();
   return {
     rig,
-    clock: createMonotonicClock(),
+    clock,
+    machine: createMachineTime(clock),
     lines: createReadlineFramer,
     async play(work) {
       const lost = new Promise<never>((_resolve, reject) => {

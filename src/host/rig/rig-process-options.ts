@@ -102,8 +102,8 @@ export function parseRigProcessOptions(args: readonly string[]): RigProcessOptio
   if (values.help) return null;
   const { wire } = values;
   if (wire !== 'pty' && wire !== 'tcp') throw usageError(`the wire is pty or tcp, not ${wire}`, '--wire');
-  const seed = Number(values.seed);
-  if (!Number.isSafeInteger(seed) || seed < 0 || values.seed.trim() === '') {
+  const seed = /^(?:0|[1-9][0-9]*)$/.test(values.seed) ? Number(values.seed) : Number.NaN;
+  if (!Number.isSafeInteger(seed)) {
     throw usageError(`the seed is a whole number from 0, not ${values.seed}`, '--seed');
   }
   if (values.exercise !== undefined && !values.inside) {

@@ -2,6 +2,7 @@ import { closeSync, existsSync, openSync, readFileSync, writeSync } from 'node:f
 import type { TruthSink } from '../../../drivers/virtual-rig/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { microsecondsPerSecond } from '../../model/time.ts';
+import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
 
 /** Appended bytes that are not in the file yet, at most. */
 const bufferBytes = 65_536;
@@ -20,6 +21,7 @@ export interface TruthFile extends TruthSink {
  * @param now the rig's clock, µs.
  * @param mode `new` for a trial that begins; `append` for one that goes on after a restart, behind what is there.
  * @throws ChambersideError `file-exists`: truth is never overwritten; `file-not-found` when the folder is missing.
+ *   `append`, `flush` and `close` throw `disk-full` or `commit-failed`.
  */
 export function createTruthFile(path: string, now: () => number, mode: 'new' | 'append' = 'new'): TruthFile {
   let descriptor: number;
@@ -50,7 +52,11 @@ export function createTruthFile(path: string, now: () => number, mode: 'new' | '
 
   const writeAll = (bytes: Uint8Array): void => {
     let written = 0;
-    while (written < bytes.length) written += writeSync(descriptor, bytes, written);
+    try {
+      while (written < bytes.length) written += writeSync(descriptor, bytes, written);
+    } catch (error) {
+      throw isFileSystemFailure(error) ? fileSystemError(error, path) : error;
+    }
   };
 
   const flush = (): void => {
@@ -77,9 +83,12 @@ export function createTruthFile(path: string, now: () => number, mode: 'new' | '
     flush,
     close() {
       if (!open) return;
-      flush();
-      open = false;
-      closeSync(descriptor);
+      try {
+        flush();
+      } finally {
+        open = false;
+        closeSync(descriptor);
+      }
     },
   };
 }

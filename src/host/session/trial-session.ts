@@ -1,7 +1,6 @@
-import type { LineFramerFactory } from '../../device/framing.ts';
+import type { PortSelector } from '../../device/driver.ts';
 import type { Cancel } from '../../device/timers.ts';
-import type { Transport } from '../../device/transport.ts';
-import type { Problem, Reading } from '../../model/reading.ts';
+import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { microsecondsPerSecond, toMicroseconds } from '../../model/time.ts';
@@ -10,15 +9,20 @@ import type { Alarm, SafetyLimits } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import type { TrialAction } from '../../trial/machine-seam.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
-import { createAcquisition, type ByteAccount } from '../acquisition/acquisition.ts';
+import type { Acquisition, AcquisitionSink, ByteAccount } from '../acquisition/acquisition.ts';
+import type { MachineTime } from '../clock/machine-time.ts';
 import type { TrialClock } from '../clock/trial-clock.ts';
+import { watchWake, type TimeLoss, type WakeWatch } from '../clock/wake-watch.ts';
 import { createConductor, type CommandOutcome, type Cue } from '../conductor/conductor.ts';
 import { watchSafety } from '../conductor/safety-watch.ts';
 import type { TrialRecorder } from '../store/contract.ts';
+import { watchCommits, type CommitWatch } from './commit-watch.ts';
+import { describeLoss } from './describe-loss.ts';
 
 /** Totals since the session began. */
 export interface SessionCounts {
   readonly readings: number;
+  /** What instruments did wrong, a port that the valve did not confirm included. */
   readonly problems: number;
   readonly events: number;
   readonly dwells: number;
@@ -33,11 +37,17 @@ export interface TrialSession {
   readonly machine: TrialMachine;
   readonly alarms: readonly Alarm[];
   readonly counts: SessionCounts;
-  /** Opens the instruments and begins to record. Resolves when all are connected. */
+  /** Begins the acquisition and the record. Resolves when all instruments are connected. */
   begin(): Promise<void>;
   /** `exercise`: for `repeat` and `skip`, the one meant; left out, the one under way or next. */
   command(action: TrialAction, person: string, note: string, exercise?: string): CommandOutcome;
-  acknowledgeAlarm(alarm: string, instrument: string | null): void;
+  /** @param person code of who has seen it. @param reason what they say of it; may be empty. */
+  acknowledgeAlarm(alarm: string, instrument: string | null, person: string, reason: string): CommandOutcome;
+  /**
+   * Records what a person noted of this moment.
+   * @param windowOffsetMicroseconds clock of the window in which it was noted, minus that of the host, where known.
+   */
+  noteMark(person: string, note: string, windowOffsetMicroseconds?: number): CommandOutcome;
   /**
    * Resolves when the trial is closed and the air that was on its way to the photometer has been read; rejects when
    * the session cannot go on (a defect: nothing else ends it).
@@ -47,40 +57,59 @@ export interface TrialSession {
   bytes(instrument: string): ByteAccount;
   /** Tries a lost instrument again at once. */
   retry(instrument: string): void;
-  /** Ends instruments, safety and conductor and hands over what is open. Neither seals nor abandons the trial. */
+  /** Ends acquisition, safety and conductor and hands over what is open. Neither seals nor abandons the trial. */
   end(): Promise<void>;
 }
+
+/**
+ * The instruments as one trial has them. Begun and ended with the session; whether that opens and closes ports, or
+ * only joins and leaves an acquisition that serves several trials, is no matter of the session.
+ */
+export type TrialAcquisition = Pick<
+  Acquisition,
+  'streams' | 'begin' | 'connected' | 'selector' | 'isConnected' | 'bytes' | 'retry' | 'end'
+>;
 
 export interface TrialSessionOptions {
   readonly rig: Rig;
   readonly series: Series;
   readonly schedule: Schedule;
   readonly clock: TrialClock;
-  readonly lines: LineFramerFactory;
-  /** Opens today's connection of an instrument, stamping with trial time; rejects while there is none. */
-  readonly openTransport: (instrument: string) => Promise<Transport>;
+  /**
+   * Gives the instruments of this rig, which will tell this sink what they deliver, numbered as the trial numbers it.
+   * Stamps, those of the valve's answers included, are readings of the source clock of the trial clock, taken on
+   * arrival; the session turns them into trial time.
+   */
+  readonly acquire: (sink: AcquisitionSink) => TrialAcquisition;
+  /**
+   * The machine's clocks, their monotonic one being the source of the trial clock: then a loss of time holds the
+   * trial, and a commit that is overdue raises an alarm. Null under a virtual clock, which stands still with the
+   * machine and waits for the disk.
+   */
+  readonly machine: MachineTime | null;
   readonly recorder: TrialRecorder;
   readonly limits: Omit<SafetyLimits, 'streams'>;
   /** State to go on from, held as of the loss of the host; null for a new trial. */
   readonly resume: { readonly machine: TrialMachine; readonly lostAtMicroseconds: number } | null;
-  /** Longest wait between attempts to reconnect, s. */
-  readonly longestRetrySeconds: number;
   readonly onCue?: (cue: Cue) => void;
   /** After it has been handed to the record. */
   readonly onEvent?: (event: TrialEvent) => void;
   readonly onReading?: (streamIndex: number, reading: Reading) => void;
 }
 
-
 /** Readings beyond the last window, s: the window's ends are averaged over neighbours. */
 const lastAirMarginSeconds = 1;
 
-/** @throws ChambersideError `driver-unknown`, `configuration-invalid`. */
+const ended = { accepted: false, reason: 'The session of this trial has ended.' } as const;
+
+/** @throws what `acquire` throws. */
 export function createTrialSession(options: TrialSessionOptions): TrialSession {
   const { rig, series, schedule, clock, recorder } = options;
   const counts = { readings: 0, problems: 0, events: 0, dwells: 0, alarms: 0 };
   let cancelSecond: Cancel | undefined;
-  let ended = false;
+  let isOver = false;
+  let wake: WakeWatch | undefined;
+  let commits: CommitWatch | undefined;
   let fail: (error: unknown) => void = () => undefined;
   const failed = new Promise<never>((_resolve, reject) => {
     fail = reject;
@@ -94,29 +123,33 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     if (event.kind === 'dwell-began') counts.dwells += 1;
     if (event.kind === 'alarm-raised') counts.alarms += 1;
     options.onEvent?.(event);
+    if (event.kind === 'port-unconfirmed') {
+      counts.problems += 1;
+      safety.observePort(event.atMicroseconds, rig.selectorValve, false, event.detail);
+    }
+    if (event.kind === 'port-acknowledged') safety.observePort(event.atMicroseconds, rig.selectorValve, true, '');
   };
 
-  const acquisition = createAcquisition({
-    rig,
-    clock,
-    lines: options.lines,
-    openTransport: options.openTransport,
-    longestRetrySeconds: options.longestRetrySeconds,
-    sink: {
-      wire: (instrumentIndex, direction, atMicroseconds, bytes) =>
-        recorder.wire(instrumentIndex, direction, atMicroseconds, bytes),
-      reading(streamIndex, reading) {
-        safety.observeReading(reading);
-        recorder.reading(streamIndex, reading.atMicroseconds, reading.value);
-        counts.readings += 1;
-        conductor.observeReading(reading);
-        options.onReading?.(streamIndex, reading);
-      },
-      problem(problem: Problem) {
-        safety.observeProblem(problem);
-        counts.problems += 1;
-        record({ kind: 'problem', atMicroseconds: problem.atMicroseconds, problem });
-      },
+  const acquisition = options.acquire({
+    wire(instrumentIndex, direction, atMicroseconds, bytes) {
+      // First of all: what comes after a loss of time belongs to the segment after it.
+      wake?.check();
+      recorder.wire(instrumentIndex, direction, clock.toTrialTime(atMicroseconds), bytes);
+    },
+    reading(streamIndex, arrived) {
+      const reading = { ...arrived, atMicroseconds: clock.toTrialTime(arrived.atMicroseconds) };
+      safety.observeReading(reading);
+      recorder.reading(streamIndex, reading.atMicroseconds, reading.value);
+      counts.readings += 1;
+      conductor.observeReading(reading);
+      options.onReading?.(streamIndex, reading);
+    },
+    problem(arrived) {
+      wake?.check();
+      const problem = { ...arrived, atMicroseconds: clock.toTrialTime(arrived.atMicroseconds) };
+      safety.observeProblem(problem);
+      counts.problems += 1;
+      record({ kind: 'problem', atMicroseconds: problem.atMicroseconds, problem });
     },
   });
 
@@ -132,24 +165,67 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     series,
     rig,
     schedule,
-    selector: () => acquisition.selector(),
+    selector: () => inTrialTime(acquisition.selector(), clock),
     record,
+    beforeInput: () => wake?.check(),
     ...(options.onCue === undefined ? {} : { onCue: options.onCue }),
     onFailure: (error) => fail(error),
   });
 
+  /** A new segment where the monotonic clock stood still, what was lost into the record, and the trial held. */
+  const takeLoss = (loss: TimeLoss): void => {
+    const lostAtMicroseconds = clock.toTrialTime(loss.lostAtMicroseconds);
+    if (loss.sleptMicroseconds > 0) {
+      const segment = clock.beginSegment('wake', clock.now() + loss.sleptMicroseconds);
+      recorder.beginSegment(segment);
+      record({ kind: 'segment-began', atMicroseconds: segment.beginsAtMicroseconds, segment });
+    }
+    const { cause, evidence, lostMicroseconds } = loss;
+    record({ kind: 'time-lost', atMicroseconds: clock.now(), cause, evidence, lostAtMicroseconds, lostMicroseconds });
+    const detail = describeLoss(loss);
+    // The cause is over when it is noticed; the alarm stays until somebody has seen it.
+    safety.observeCondition('time-lost', true, detail);
+    safety.observeCondition('time-lost', false, 'The program runs again.');
+    commits?.forgive();
+    conductor.interrupt(lostAtMicroseconds, detail);
+  };
+
+  const watchMachine = (machine: MachineTime): void => {
+    wake = watchWake({
+      machine,
+      onLoss: takeLoss,
+      onWallStep: (byMicroseconds) => record({ kind: 'wall-clock-set', atMicroseconds: clock.now(), byMicroseconds }),
+      onFailure: (error) => fail(error),
+    });
+    commits = watchCommits({
+      clock: machine.clock,
+      recorder,
+      onChange(overdue) {
+        const detail = overdue ? 'What was recorded is not on the disk after 3 s.' : 'Everything is on the disk again.';
+        safety.observeCondition('commit-late', overdue, detail);
+      },
+      onFailure: (error) => fail(error),
+    });
+  };
+
   const handOverEachSecond = (): void => {
     const boundary = (Math.floor(clock.now() / microsecondsPerSecond) + 1) * microsecondsPerSecond;
     cancelSecond = clock.at(boundary, () => {
-      recorder.handOver(boundary);
-      if (!ended) handOverEachSecond();
+      try {
+        recorder.handOver(boundary);
+        commits?.handedOver(boundary);
+      } catch (error) {
+        fail(error);
+        return;
+      }
+      if (!isOver) handOverEachSecond();
     });
   };
 
   /** The last window lies behind the end of its dwell by the way from the valve to the photometer. */
   const lastAirRead = async (): Promise<void> => {
     await conductor.finished;
-    if (ended) return;
+    if (isOver) return;
     const seconds = rig.commonTransitSeconds.value + rig.instrumentDelaySeconds.value + lastAirMarginSeconds;
     await new Promise<void>((resolve) => {
       clock.after(toMicroseconds(seconds), resolve);
@@ -166,24 +242,55 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     counts,
     async begin() {
       handOverEachSecond();
+      if (options.machine !== null) watchMachine(options.machine);
       if (options.resume !== null) conductor.resumeFrom(options.resume.machine, options.resume.lostAtMicroseconds);
       acquisition.begin();
       await acquisition.connected();
     },
     command: (action, person, note, exercise) => conductor.command(action, person, note, exercise),
-    acknowledgeAlarm: (alarm, instrument) => safety.acknowledge(alarm, instrument),
+    acknowledgeAlarm(alarm, instrument, person, reason) {
+      if (isOver) return ended;
+      wake?.check();
+      if (safety.acknowledge(alarm, instrument, person, reason)) return { accepted: true };
+      const whose = instrument === null ? '' : ` of ${instrument}`;
+      return { accepted: false, reason: `No alarm ${alarm}${whose} waits to be acknowledged.` };
+    },
+    noteMark(person, note, windowOffsetMicroseconds) {
+      if (isOver) return ended;
+      wake?.check();
+      const offset = windowOffsetMicroseconds === undefined ? {} : { windowOffsetMicroseconds };
+      record({ kind: 'mark-noted', atMicroseconds: clock.now(), person, note, ...offset });
+      return { accepted: true };
+    },
     finished: Promise.race([lastAirRead(), failed]),
     isConnected: (instrument) => acquisition.isConnected(instrument),
     bytes: (instrument) => acquisition.bytes(instrument),
     retry: (instrument) => acquisition.retry(instrument),
     async end() {
-      if (ended) return;
-      ended = true;
+      if (isOver) return;
+      isOver = true;
       cancelSecond?.();
+      wake?.end();
+      commits?.end();
       await conductor.end();
       await acquisition.end();
       safety.end();
       recorder.handOver(clock.now());
+    },
+  };
+}
+
+/** A valve whose answers carry trial time. */
+function inTrialTime(selector: PortSelector | undefined, clock: TrialClock): PortSelector | undefined {
+  if (selector === undefined) return undefined;
+  return {
+    async select(port, cancellation) {
+      const { atMicroseconds } = await selector.select(port, cancellation);
+      return { atMicroseconds: clock.toTrialTime(atMicroseconds) };
+    },
+    async position(cancellation) {
+      const { port, atMicroseconds } = await selector.position(cancellation);
+      return { port, atMicroseconds: clock.toTrialTime(atMicroseconds) };
     },
   };
 }

@@ -205,9 +205,11 @@ export type FindingSeverity = 'bad' | 'note';
 
 export const findingCodes = {
   'database-damaged': 'The integrity check of the database fails.',
+  'row-stray': 'Rows are there whose trial or assessment is not.',
   'schema-altered': 'Tables or protecting triggers are not those of this version.',
   'study-altered': 'The study row does not match its digest.',
   'frozen-missing': 'A frozen configuration is not there.',
+  'frozen-added': 'A frozen configuration is there that the first link does not cover.',
   'frozen-altered': 'A frozen configuration is not what the first link covers.',
   'link-missing': 'A link of the chain is not there.',
   'link-altered': 'A link does not match its digest.',
@@ -229,6 +231,7 @@ export const findingCodes = {
   'trial-missing': 'A seal exists for a trial that is not there.',
   'seal-missing': 'A seal of the study-wide chain is not there.',
   'seal-altered': 'A seal does not match its digest.',
+  'assessment-missing': 'An assessment is not there.',
   'assessment-altered': 'An assessment does not match its digest.',
   unsealed: 'The trial is not sealed: its end cannot be proven.',
 } as const;

@@ -1,7 +1,8 @@
-import { existsSync, mkdirSync, readFileSync, realpathSync, renameSync, rmSync } from 'node:fs';
+import { closeSync, existsSync, fsyncSync, openSync, readFileSync, realpathSync, renameSync, rmSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
+import { diskFails, diskFull, fileSystemError, isFileSystemFailure, notWritable } from '../file-error.ts';
 import { laboratoryMigrations } from './laboratory-schema.ts';
 import { networkReason, parseMounts } from './network-path.ts';
 import { studyMigrations } from './study-schema.ts';
@@ -24,18 +25,21 @@ export function currentVersion(kind: FileKind): number {
 const busyTimeoutMilliseconds = 5000;
 
 /**
- * Creates a file of this kind at its current version. It appears under its name only when it is complete, so a
- * crash in between leaves no half-made file.
+ * Creates a file of this kind at its current version, in a folder that is there. It appears under its name only when
+ * it is complete and on the disk, and when this returns, its name is on the disk too: neither a crash nor a loss of
+ * power leaves a half-made file.
  * @param fill writes the rows that every file of the kind begins with.
- * @throws ChambersideError `file-exists`, `file-on-network`, `commit-failed`, `disk-full`.
+ * @throws ChambersideError `file-exists`, `file-not-found` (the folder), `file-on-network`, `commit-failed`,
+ *   `disk-full`.
  */
 export function createDatabase(kind: FileKind, path: string, fill?: (connection: Connection) => void): void {
   if (existsSync(path)) {
     throw new ChambersideError('file-exists', 'The file exists already', path, 'Choose another name.');
   }
-  mkdirSync(dirname(resolve(path)), { recursive: true });
+  refuseMissingFolder(path);
   refuseNetwork(path);
-  const draft = join(dirname(resolve(path)), `.${basename(path)}.${process.pid}.draft`);
+  const folder = dirname(resolve(path));
+  const draft = join(folder, `.${basename(path)}.${process.pid}.draft`);
   rmSync(draft, { force: true });
   try {
     const connection = new Database(draft);
@@ -46,11 +50,40 @@ export function createDatabase(kind: FileKind, path: string, fill?: (connection:
     } finally {
       connection.close();
     }
+    // Nobody else knows the draft yet, so a handle of our own can drop no lock of SQLite on it.
+    synchronize(draft, 'r+');
     renameSync(draft, path);
+    // A folder cannot be opened on Windows, where the rename itself is written through.
+    if (process.platform !== 'win32') synchronize(folder, 'r');
   } catch (error) {
     rmSync(draft, { force: true });
-    throw storageError(error, path);
+    throw placeError(error, path);
   }
+}
+
+function synchronize(path: string, flags: 'r' | 'r+'): void {
+  const descriptor = openSync(path, flags);
+  try {
+    fsyncSync(descriptor);
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+/**
+ * A folder that is not there is more often a slip of the pen than a wish, and a study in a folder that nobody knows of
+ * is a lost study.
+ * @throws ChambersideError `file-not-found`.
+ */
+export function refuseMissingFolder(path: string): void {
+  const folder = dirname(resolve(path));
+  if (existsSync(folder)) return;
+  throw new ChambersideError(
+    'file-not-found',
+    'There is no such folder',
+    folder,
+    'Make the folder first, or correct the path.',
+  );
 }
 
 /**
@@ -154,21 +187,30 @@ function isBusy(error: unknown): boolean {
   return code !== null && (code.startsWith('SQLITE_BUSY') || code.startsWith('SQLITE_LOCKED'));
 }
 
+/** Whether an error came from SQLite or the file system, and not from a defect of ours. */
+export function isStorageFailure(error: unknown): boolean {
+  return sqliteCode(error) !== null || isFileSystemFailure(error);
+}
+
 /** Translates an error of SQLite or the file system into one of ours; ours pass unchanged. */
 export function storageError(error: unknown, path: string): ChambersideError {
   if (error instanceof ChambersideError) return error;
+  if (isFileSystemFailure(error)) return fileSystemError(error, path);
   const what = error instanceof Error ? error.message : String(error);
-  const code = sqliteCode(error) ?? (error as { code?: unknown } | null)?.code;
-  if (code === 'SQLITE_FULL' || code === 'ENOSPC' || code === 'EDQUOT') {
+  const code = sqliteCode(error) ?? '';
+  if (code === 'SQLITE_FULL') return diskFull(path, error);
+  if (code === 'SQLITE_READONLY_DBMOVED') {
     return new ChambersideError(
-      'disk-full',
-      'The disk is full',
+      'commit-failed',
+      'The file was moved, renamed or deleted while it was in use',
       path,
-      'Free some space; what waits is kept in memory.',
+      'Put it back under this name, with the files beside it that begin with its name.',
       error,
     );
   }
-  if (code === 'SQLITE_NOTADB' || (typeof code === 'string' && code.startsWith('SQLITE_CORRUPT'))) {
+  if (code.startsWith('SQLITE_READONLY')) return notWritable(path, error);
+  if (code.startsWith('SQLITE_IOERR')) return diskFails(what, path, error);
+  if (code === 'SQLITE_NOTADB' || code.startsWith('SQLITE_CORRUPT')) {
     return new ChambersideError('file-damaged', what, path, 'Verify the file and go back to a copy.', error);
   }
   if (code === 'SQLITE_CANTOPEN') {
@@ -186,6 +228,12 @@ export function storageError(error: unknown, path: string): ChambersideError {
   return new ChambersideError('commit-failed', what, path, 'Check the disk and its permissions.', error);
 }
 
+/** As `storageError`, for a file that is about to be made: what cannot be opened then is its place. */
+export function placeError(error: unknown, path: string): ChambersideError {
+  if (sqliteCode(error)?.startsWith('SQLITE_CANTOPEN') !== true) return storageError(error, path);
+  return notWritable(path, error);
+}
+
 function open(path: string, readonly: boolean): Connection {
   try {
     return new Database(path, { readonly, fileMustExist: true, timeout: busyTimeoutMilliseconds });
@@ -200,12 +248,7 @@ function open(path: string, readonly: boolean): Connection {
  */
 function refuseForeign(kind: FileKind, path: string): void {
   if (!existsSync(path)) {
-    throw new ChambersideError(
-      'file-not-found',
-      'There is no such file',
-      path,
-      'Check the path and the permissions.',
-    );
+    throw new ChambersideError('file-not-found', 'There is no such file', path, 'Check the path and the permissions.');
   }
   let application: unknown;
   const connection = open(path, true);

@@ -122,9 +122,7 @@ export class Laboratory {
       createdAt: this.#now(),
     });
     const { salt, hash, cost, blockSize, parallel } = await hashPin(this.#checked(pinSchema, entry.pin));
-    if (this.#person(person.code) !== undefined) {
-      throw new ChambersideError('person-exists', 'This code is taken', person.code, 'Choose another code.');
-    }
+    this.refuseTaken(person.code);
     this.#write(
       `INSERT INTO person (person, code, name, roles, salt, pin_hash, cost, block_size, parallel, active, created_at)
        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, 1, ?)`,
@@ -138,6 +136,38 @@ export class Laboratory {
       blockSize,
       parallel,
       person.createdAt,
+    );
+    return person;
+  }
+
+  /** Before somebody is asked for a PIN in vain. @throws ChambersideError `person-exists`. */
+  refuseTaken(code: string): void {
+    if (this.#person(code) === undefined) return;
+    throw new ChambersideError('person-exists', 'This code is taken', code, 'Choose another code.');
+  }
+
+  /** @throws ChambersideError `person-not-found`: nobody active has this code. */
+  activePerson(code: string): Person {
+    const row = this.#person(code);
+    if (row === undefined || row.active === 0) throw notFound(code);
+    return toPerson(row);
+  }
+
+  /**
+   * Replaces the PIN of somebody active; the old one is no longer known.
+   * @throws ChambersideError `person-not-found`, `usage-bad-value`.
+   */
+  async setPin(code: string, pin: string): Promise<Person> {
+    const person = this.activePerson(code);
+    const { salt, hash, cost, blockSize, parallel } = await hashPin(this.#checked(pinSchema, pin));
+    this.#write(
+      'UPDATE person SET salt = ?, pin_hash = ?, cost = ?, block_size = ?, parallel = ? WHERE code = ?',
+      salt,
+      hash,
+      cost,
+      blockSize,
+      parallel,
+      code,
     );
     return person;
   }

@@ -2,7 +2,7 @@ import { rmSync, statSync } from 'node:fs';
 import { hostname } from 'node:os';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
-import { sqliteCode } from './database.ts';
+import { placeError, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
 
 /**
@@ -18,16 +18,22 @@ export function lockPath(studyPath: string): string {
   return `${studyPath}-lock`;
 }
 
-/** @throws ChambersideError `study-in-use`. */
+/** @throws ChambersideError `study-in-use`, and `commit-failed` or `disk-full` where no lock file can be made. */
 export function acquireLock(studyPath: string): StudyLock {
   const path = lockPath(studyPath);
   // A holder removes the side file when it is done; whoever opened it just before holds a lock on a file that no
   // longer has a name. Comparing the file before and after shows that, and it is tried again.
   for (let attempt = 0; attempt < 20; attempt += 1) {
     // By SQLite, never by the file system: closing another handle of a file drops all locks of this process on it.
-    if (identityOf(path) === null) new Database(path).close();
-    const before = identityOf(path);
-    const side = new Database(path, { timeout: 0 });
+    let before: string | null;
+    let side: Connection;
+    try {
+      if (identityOf(path) === null) new Database(path).close();
+      before = identityOf(path);
+      side = new Database(path, { timeout: 0 });
+    } catch (error) {
+      throw placeError(error, studyPath);
+    }
     try {
       side.pragma('locking_mode = EXCLUSIVE');
       side.exec('BEGIN EXCLUSIVE');
@@ -35,7 +41,7 @@ export function acquireLock(studyPath: string): StudyLock {
       side.close();
     } catch (error) {
       side.close();
-      if (sqliteCode(error)?.startsWith('SQLITE_BUSY') !== true) throw error;
+      if (sqliteCode(error)?.startsWith('SQLITE_BUSY') !== true) throw placeError(error, studyPath);
       throw inUse(studyPath, 'Another program on this machine is recording into this study');
     }
   }

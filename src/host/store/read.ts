@@ -45,6 +45,11 @@ export function listTrials(path: string): TrialSummary[] {
   return reading(path, (connection) => allTrials(connection).map((row) => trialSummary(connection, row, path)));
 }
 
+/** One trial, without touching raw data or the other trials. @throws also `trial-not-found`. */
+export function readTrialSummary(path: string, trial: string): TrialSummary {
+  return reading(path, (connection) => trialSummary(connection, trialRow(connection, trial, path), path));
+}
+
 /** Trials that are not sealed, with what a restart needs. */
 export function listUnfinishedTrials(path: string): UnfinishedTrial[] {
   return reading(path, (connection) => unfinishedTrials(connection, path));

@@ -224,6 +224,6 @@ class Recorder implements StudyRecorder {
 
   #report(error: ChambersideError, waitingLinks: number): void {
     const code: CommitFailure['code'] = error.code === 'disk-full' ? 'disk-full' : 'commit-failed';
-    this.#options.onFailure?.({ code, what: error.message, waitingLinks });
+    this.#options.onFailure?.({ code, what: error.what, waitingLinks });
   }
 }

@@ -1,4 +1,5 @@
 import type { Identifier } from '../../model/identity.ts';
+import type { TimeSegment } from '../../model/time.ts';
 import { frozenDigest, readLinkBody, readTrialBody } from './chain.ts';
 import type { LinkBody, TrialBody } from './chain.ts';
 import type { Finding, FindingCode, VerifiedTrial } from './contract.ts';
@@ -91,7 +92,8 @@ export function verifyTrial(
   }
   const last: number = before?.link ?? -1;
   const head = before?.digests[0] ?? new Uint8Array(0);
-  if (seal === null) report('unsealed', 'The trial is not sealed: what was cut off its end could not be seen.');
+  if (seal === null && count === 0) report('link-missing', 'Link 0 is not there, nor any after it.', { link: 0 });
+  else if (seal === null) report('unsealed', 'The trial is not sealed: what was cut off its end could not be seen.');
   else if (last + 1 < seal.links) {
     report('tail-cut', `The trial was sealed with ${seal.links} links; those from ${last + 1} on are not there.`, {
       link: last + 1,
@@ -163,12 +165,31 @@ function checkTrialLink(
     if (!body.parts.some((entry) => entry.part === part))
       report('frozen-missing', `Link 0 does not cover the ${part}.`, at);
   }
+  const parts = connection.prepare<[number], { part: string }>('SELECT part FROM frozen WHERE trial = ? ORDER BY part');
+  for (const { part } of parts.all(row.number)) {
+    if (!body.parts.some((entry) => entry.part === part)) {
+      report('frozen-added', `The frozen ${part} is not part of the chain.`, at);
+    }
+  }
   for (const { part, digest } of body.parts) {
     const stored = frozen.get(row.number, part);
+    if (part === 'segment' && !beginsAt(stored?.json, link)) {
+      report('link-altered', 'The times of link 0 are not the beginning of the trial.', at);
+    }
     if (stored === undefined) report('frozen-missing', `The frozen ${part} is not there.`, at);
     else if (!equalBytes(frozenDigest(part, stored.json), digest) || !equalBytes(stored.digest, digest)) {
       report('frozen-altered', `The frozen ${part} is not what the trial began with.`, at);
     }
+  }
+}
+
+/** Whether link 0 has the time of the first segment; a segment that cannot be read is reported as such elsewhere. */
+function beginsAt(segment: string | undefined, link: LinkRow): boolean {
+  try {
+    const { beginsAtMicroseconds } = JSON.parse(segment ?? '') as TimeSegment;
+    return link.from_microseconds === beginsAtMicroseconds && link.through_microseconds === beginsAtMicroseconds;
+  } catch {
+    return true;
   }
 }
 

@@ -18,7 +18,7 @@ const notCovered: readonly string[] = [
   'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the ' +
     'file itself. Compare the head of the seals with the one printed in a report.',
   'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
-  'Assessments are protected one by one: a missing assessment does not show.',
+  'Assessments are protected one by one and numbered: those that were made last leave no trace when they are gone.',
   'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',
@@ -26,6 +26,7 @@ const notCovered: readonly string[] = [
 ];
 
 interface StudyRow {
+  readonly only: number;
   readonly study: Identifier;
   readonly name: string;
   readonly created_at: string;
@@ -60,9 +61,12 @@ export function verify(path: string): VerifyReport {
   try {
     connection.exec('BEGIN');
     checkDatabase(connection, findings);
-    const study = connection.prepare<[], StudyRow>('SELECT * FROM study').get();
+    const [study, ...others] = connection.prepare<[], StudyRow>('SELECT * FROM study ORDER BY only').all();
     if (study === undefined) findings.push(bad('study-altered', 'The study row is not there.'));
     else {
+      // Said here as well, because an integrity check passes over what a schema demands of a row's own number.
+      if (study.only !== 1) findings.push(bad('study-altered', 'The study row does not stand in its place.'));
+      if (others.length > 0) findings.push(bad('study-altered', 'There is more than one study row.'));
       report.study = { study: study.study, name: study.name, createdAt: study.created_at };
       report.sealHead = toHexadecimal(study.seal_head);
       if (!equalBytes(studyDigest(study.study, study.name, study.created_at), study.genesis)) {
@@ -95,6 +99,7 @@ function bad(code: Finding['code'], text: string, trial: Identifier | null = nul
 function checkDatabase(connection: Connection, findings: Finding[]): void {
   const rows = connection.pragma('integrity_check(20)') as { integrity_check: string }[];
   for (const { integrity_check: text } of rows) if (text !== 'ok') findings.push(bad('database-damaged', text));
+  checkOwners(connection, findings);
   const found = schemaOf(connection);
   const expected = expectedSchema('study', connection.pragma('user_version', { simple: true }) as number);
   for (const entry of expected.filter((line) => !found.includes(line))) {
@@ -102,6 +107,19 @@ function checkDatabase(connection: Connection, findings: Finding[]): void {
   }
   for (const entry of found.filter((line) => !expected.includes(line))) {
     findings.push(bad('schema-altered', `Not part of this version: ${entry.split(' ').slice(0, 2).join(' ')}.`));
+  }
+}
+
+/** Rows that belong to a trial or an assessment that is not there: nobody would ever come across them. */
+function checkOwners(connection: Connection, findings: Finding[]): void {
+  const rows = connection
+    .prepare<[], { owned: string; owner: string; count: number }>(
+      `SELECT "table" AS owned, parent AS owner, count(*) AS count FROM pragma_foreign_key_check
+       GROUP BY owned, owner ORDER BY owned, owner`,
+    )
+    .all();
+  for (const { owned, owner, count } of rows) {
+    findings.push(bad('row-stray', `${count} row(s) of ${owned} belong to no ${owner} that is there.`));
   }
 }
 
@@ -208,6 +226,9 @@ function checkTrialNumbers(
   }
 }
 
+/** A row of `cell`, its columns under the names that they have in the whole assessment. */
+type CellRow = Record<string, unknown> & { readonly position: number; readonly flags: string };
+
 interface AssessmentRow {
   readonly number: number;
   readonly assessment: string;
@@ -223,12 +244,18 @@ interface AssessmentRow {
 }
 
 function checkAssessments(connection: Connection, findings: Finding[]): void {
-  const cells = connection.prepare<[number], Record<string, unknown>>(
-    `SELECT exercise, probe, dwell_position AS dwellPosition, window_percent AS windowPercent,
+  const cells = connection.prepare<[number], CellRow>(
+    `SELECT position, exercise, probe, dwell_position AS dwellPosition, window_percent AS windowPercent,
        window_low_percent AS windowLowPercent, window_high_percent AS windowHighPercent,
        exercise_percent AS exercisePercent, flags FROM cell WHERE assessment = ? ORDER BY position`,
   );
+  let before = 0;
   for (const row of connection.prepare<[], AssessmentRow>('SELECT * FROM assessment ORDER BY number').iterate()) {
+    nameGap(gapBetween(before, row.number), (from, to) => {
+      const what = from === to ? `Assessment number ${from} is` : `Assessments number ${from} to ${to} are`;
+      findings.push(bad('assessment-missing', `${what} not there.`));
+    });
+    before = row.number;
     let reason: string | null;
     try {
       reason = assessmentProblem(row, cells.all(row.number));
@@ -242,7 +269,7 @@ function checkAssessments(connection: Connection, findings: Finding[]): void {
   }
 }
 
-function assessmentProblem(row: AssessmentRow, cells: readonly Record<string, unknown>[]): string | null {
+function assessmentProblem(row: AssessmentRow, cells: readonly CellRow[]): string | null {
   if (!equalBytes(assessmentDigest(row.json), row.digest)) return 'it does not match its digest';
   const document = JSON.parse(row.json) as {
     assessment: string;
@@ -263,11 +290,13 @@ function assessmentProblem(row: AssessmentRow, cells: readonly Record<string, un
     document.method.version === row.method_version &&
     equalBytes(frozenDigest('method', canonicalJson(document.method)), row.method_digest);
   if (!same || document.cells.length !== cells.length) return 'its columns are not what was assessed';
-  for (const [index, cell] of cells.entries()) {
+  for (const [index, { position, flags, ...cell }] of cells.entries()) {
     const whole = document.cells[index] ?? {};
+    const differs = (name: string): string => `${name} of cell ${index + 1} is not what was assessed`;
+    if (position !== index) return differs('position');
+    if (flags !== canonicalJson(whole['flags'])) return differs('flags');
     for (const [name, value] of Object.entries(cell)) {
-      const stored = name === 'flags' ? canonicalJson(JSON.parse(String(value))) : canonicalJson(value);
-      if (canonicalJson(whole[name] ?? null) !== stored) return `${name} of cell ${index + 1} is not what was assessed`;
+      if (canonicalJson(whole[name] ?? null) !== canonicalJson(value)) return differs(name);
     }
   }
   return null;

@@ -1,6 +1,6 @@
 import { parentPort, receiveMessageOnPort } from 'node:worker_threads';
 import { ChambersideError } from '../../model/error-code.ts';
-import { storageError } from './database.ts';
+import { isStorageFailure, storageError } from './database.ts';
 import type { FromWriter, SerialError, ToWriter } from './protocol.ts';
 import { StudyWriter } from './writer.ts';
 import type { LinkBatch } from './writer.ts';
@@ -29,6 +29,8 @@ function beat(): void {
 }
 
 let writer: StudyWriter | null = null;
+/** Outlives the writer: closing can fail too. */
+let studyPath = '';
 let waiting: LinkBatch[] = [];
 let retry: NodeJS.Timeout | null = null;
 
@@ -92,6 +94,7 @@ function perform(message: Extract<ToWriter, { kind: 'request' }>): unknown {
   switch (message.request) {
     case 'open': {
       const { path, studyName, hostId } = message.ask;
+      studyPath = path;
       writer = new StudyWriter(path, studyName, hostId, message.now);
       return { identity: writer.identity, created: writer.created };
     }
@@ -132,7 +135,9 @@ function receive(message: ToWriter): void {
     else send({ kind: 'answer', number: message.number, answer });
     if (message.request === 'close') port?.close();
   } catch (error) {
-    send({ kind: 'refusal', number: message.number, error: serial(error) });
+    const path = message.request === 'open' ? message.ask.path : studyPath;
+    const known = isStorageFailure(error) ? storageError(error, path) : error;
+    send({ kind: 'refusal', number: message.number, error: serial(known) });
   }
 }
 

@@ -1,6 +1,5 @@
 import { randomBytes } from 'node:crypto';
-import { existsSync, mkdirSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
+import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -26,7 +25,7 @@ import type {
   TrialDefinition,
   UnfinishedTrial,
 } from './contract.ts';
-import { closeCleanly, createDatabase, openForWriting, storageError } from './database.ts';
+import { closeCleanly, createDatabase, openForWriting, refuseMissingFolder, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
 import { encodeReadings, encodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
@@ -90,7 +89,7 @@ export class StudyWriter {
   constructor(path: string, studyName: string | null, hostId: Identifier, now: string) {
     this.path = path;
     this.created = studyName !== null && !existsSync(path);
-    if (this.created) mkdirSync(dirname(resolve(path)), { recursive: true });
+    if (this.created) refuseMissingFolder(path);
     else if (!existsSync(path)) {
       throw new ChambersideError(
         'file-not-found',

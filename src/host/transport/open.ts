@@ -5,7 +5,7 @@ import { openTcp } from './tcp.ts';
 
 /**
  * Opens today's connection of an instrument.
- * @param now trial time, µs: every chunk is stamped with it on arrival.
+ * @param now the clock of the acquisition, µs: every chunk is stamped with it on arrival.
  * @param openInProcess opens a connection by the name that its rig gave it; needed only for in-process rigs.
  * @throws ChambersideError `port-not-found`, `port-busy`, `port-failed`.
  */

@@ -103,6 +103,26 @@ describe.each(subjects)('%s, %s', (name, _framer, manifest, lines) => {
       }
     });
 
+    it('shows problems in every second of lines that cannot be decoded, and silence where it has readings', () => {
+      const { clock, cable, sink, session } = openOn();
+      const streams = manifest.streams('specimen', parseSettings(manifest, 'specimen', specimen.settings));
+      const seconds = 10;
+      for (let second = 0; second < seconds; second += 1) {
+        const before = sink.problems.length;
+        for (let line = 0; line < 5; line += 1) {
+          clock.advance(200_000);
+          cable.arrive(latin1(`?!~${delimiter}`), second * 1_000_000 + (line + 1) * 200_000);
+        }
+        expect(sink.problems.length, `second ${second}`).toBeGreaterThanOrEqual(before + 5);
+      }
+      expect(sink.readings).toEqual([]);
+      expect(sink.problemBytes).toBe(cable.arrivedBytes);
+      const silent = sink.problems.filter((problem) => problem.code === 'silence');
+      const watched = streams.some((stream) => (stream.silenceLimitSeconds ?? Infinity) < seconds);
+      expect(silent).toHaveLength(watched ? 1 : 0);
+      session.end();
+    });
+
     it('reports a cut line when the conversation ends in the middle of it', () => {
       const piece = pieces[0]?.bytes ?? '';
       for (let length = 1; length < piece.length; length += 1) {

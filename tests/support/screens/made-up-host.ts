@@ -4,6 +4,7 @@ import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/hos
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
+import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
 
 /** A host that shows one scene at a time behind a real door, so that a window can be looked at in every condition. */
@@ -56,7 +57,8 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),
       leave: () => done('trial.leave'),
       async result({ trial }) {
-        if (trial === result.trial) return result;
+        const found = [result, ...Object.values(otherResults)].find((one) => one.trial === trial);
+        if (found !== undefined) return found;
         throw new ChambersideError('trial-not-found', 'The study holds no such trial', trial, 'Choose another.');
       },
       assess: () => done('trial.assess'),

@@ -1,6 +1,7 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
+import { placeScenes } from './place-scenes.ts';
 
 const second = 1_000_000;
 /** In the middle of the fourth probe of the fifth exercise. */
@@ -63,6 +64,7 @@ export const scenes: readonly Scene[] = [
     snapshot: workday,
     at: middle,
   },
+  ...placeScenes,
   { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
   { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
   { name: 'console-caution', address: '/trial', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },

@@ -250,6 +250,39 @@ describe('request queue', () => {
     expect(clock.timerCount).toBe(0);
   });
 
+  it('settles a request that cannot be sent, says why, and sends the next', async () => {
+    const { queue, outcome, clock, written, whenWriting } = bench();
+    whenWriting(() => {
+      if (written.at(-1) !== 'get 3') throw new Error('the port has no buffer left');
+    });
+    const outcomes = [1, 2].map((number) => outcome(queue.ask(want(number))));
+    const third = queue.ask(want(3));
+    for (const settled of await Promise.all(outcomes)) {
+      expect(codeOf(settled)).toBe('port-failed');
+      expect(String(settled)).toContain('no buffer left');
+    }
+    expect(queue.pendingCount).toBe(1);
+    queue.offer('3', 1);
+    expect(await third).toBe('got 3');
+    expect(clock.timerCount).toBe(0);
+  });
+
+  it('keeps what settled a request during a write that then fails', async () => {
+    const { queue, outcome, clock, whenWriting } = bench();
+    whenWriting(() => {
+      queue.offer('1', 1);
+      throw new Error('too late to matter');
+    });
+    expect(await queue.ask(want(1))).toBe('got 1');
+    whenWriting(() => {
+      queue.end('broke while writing');
+      throw new Error('and said so');
+    });
+    expect(codeOf(await outcome(queue.ask(want(2))))).toBe('transport-closed');
+    expect(clock.timerCount).toBe(0);
+    expect(queue.pendingCount).toBe(0);
+  });
+
   it('settles every wait exactly once and leaves no timer, whatever happens in whatever order', async () => {
     const step = fc.oneof(
       fc.record({ act: fc.constant('ask' as const), number: fc.integer({ min: 0, max: 4 }) }),

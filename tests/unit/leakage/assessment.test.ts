@@ -86,11 +86,14 @@ describe('a healthy trial', () => {
 });
 
 describe('detection limit', () => {
+  /** So much that even behind the largest dilution a line through which nothing flows would show. */
+  const background = 5e-4;
+
   it('is three times the scatter of cells that hold no leakage', () => {
     const scaled: number[] = [];
     let belowZero = 0;
     for (let seed = 1; seed <= 12; seed += 1) {
-      const empty = syntheticTrial({ seed, noise: 4e-5, leakages: [0, 0, 0, 0, 0] });
+      const empty = syntheticTrial({ seed, noise: 4e-5, background, leakages: [0, 0, 0, 0, 0] });
       for (const cell of assess(empty.record, firstMethod).cells) {
         for (const flag of cell.flags) expect(['below-detection-limit', 'below-zero']).toContain(flag);
         belowZero += cell.flagged ? 1 : 0;
@@ -106,7 +109,7 @@ describe('detection limit', () => {
   });
 
   it('grows with the dilution, keeps the signed number and does not make a cell doubtful', () => {
-    const quiet = syntheticTrial({ noise: 4e-5, leakages: [0, 1e-2, 0, 0, 0] });
+    const quiet = syntheticTrial({ noise: 4e-5, background, leakages: [0, 1e-2, 0, 0, 0] });
     const assessment = assess(quiet.record, firstMethod);
     const limit = (probe: string) => cellOf(assessment, 'exercise-1', probe).detectionLimitPercent ?? 0;
     expect(limit('ankle') / limit('chest')).toBeGreaterThan(18);

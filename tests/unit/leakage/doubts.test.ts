@@ -170,10 +170,10 @@ describe('readings', () => {
   const place = ofProbe('exercise-2', 'back');
   const inside = place.from + 9_000_000;
 
-  it('a gap of four intervals is flagged, the loss of two readings is not', () => {
+  it('silence for more than 3 % of the window is flagged, and moves the value by less before it is', () => {
     expectOnly(
       assess(
-        withReadings(inside, inside + 100_000, () => null),
+        withReadings(inside, inside + 250_000, () => null),
         firstMethod,
       ),
       'gap',
@@ -181,12 +181,20 @@ describe('readings', () => {
     );
     expectOnly(
       assess(
-        withReadings(inside, inside + 200_000, () => null),
+        withReadings(inside, inside + 350_000, () => null),
         firstMethod,
       ),
       'gap',
       [['exercise-2', 'back']],
     );
+    const less = assess(
+      withReadings(inside, inside + 250_000, () => null),
+      firstMethod,
+    );
+    const whole = cellOf(healthy, 'exercise-2', 'back').windowPercent ?? 0;
+    const missing = (cellOf(less, 'exercise-2', 'back').windowPercent ?? 0) / whole - 1;
+    expect(Math.abs(missing)).toBeGreaterThan(0);
+    expect(Math.abs(missing)).toBeLessThan(0.01);
   });
 
   it('no readings at all leave no number', () => {
@@ -314,6 +322,23 @@ describe('time segments', () => {
     expect(changed.cells.filter(({ flags }) => flags.includes('gap')).map(({ exercise }) => exercise)).toEqual(
       Array.from({ length: 5 }, () => 'exercise-2'),
     );
+  });
+
+  it('a dwell that was over when the host was lost keeps what was read of its last air', () => {
+    // The zero after the backgrounds: every cell rests on it.
+    const zero = dwellWhere(({ dwell }) => dwell.purpose === 'zero' && dwell.step === 6);
+    const lost = withReadings(zero.to + 50_000, zero.to + 5_000_000, () => null);
+    const changed = assess({ ...lost, segments: segments(zero.to + 5_000_000) }, firstMethod);
+    const read = changed.zeros.find(({ dwell }) => dwell === zero.dwell);
+    expect(read?.arrivalToMicroseconds).toBeLessThanOrEqual(zero.to + 50_000);
+    expect(changed.cells.map(({ flags }) => flags)).toEqual(healthy.cells.map(({ flags }) => flags));
+    expectOnly(changed, 'gap', []);
+    // The same silence without a break in time is a fault of the photometer.
+    expect(assess(lost, firstMethod).cells.every(({ flags }) => flags.includes('gap'))).toBe(true);
+    // And so is one that began before the dwell was over.
+    const earlier = withReadings(zero.to - 1_500_000, zero.to + 5_000_000, () => null);
+    const silent = assess({ ...earlier, segments: segments(zero.to + 5_000_000) }, firstMethod);
+    expect(silent.cells.every(({ flags }) => flags.includes('gap'))).toBe(true);
   });
 
   it('a break after everything touches nothing', () => {

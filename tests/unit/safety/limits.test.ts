@@ -51,6 +51,16 @@ class Watch {
     return this.send({ input: 'reading', reading: { instrument, stream: name, value, atMicroseconds } });
   }
 
+  acknowledge(alarm: string, instrument: string, seconds: number): SafetyEvent[] {
+    const atMicroseconds = Math.round(seconds * second);
+    return this.send({ input: 'acknowledge', atMicroseconds, alarm, instrument, person: 'p1', reason: 'seen' });
+  }
+
+  condition(alarm: string, standing: boolean, seconds: number): SafetyEvent[] {
+    const atMicroseconds = Math.round(seconds * second);
+    return this.send({ input: 'condition', atMicroseconds, alarm, standing, detail: standing ? 'late' : 'in time' });
+  }
+
   problem(code: ProblemCode, seconds: number): SafetyEvent[] {
     const atMicroseconds = Math.round(seconds * second);
     return this.send({
@@ -168,17 +178,42 @@ describe('latching', () => {
       clearedAtMicroseconds: 3.5 * second,
       acknowledged: false,
     });
-    expect(watch.send({ input: 'acknowledge', alarm: 'contact-lost', instrument: 'belt' })).toEqual([]);
+    expect(watch.acknowledge('contact-lost', 'belt', 4)).toEqual([
+      {
+        kind: 'alarm-acknowledged',
+        atMicroseconds: 4 * second,
+        alarm: 'contact-lost',
+        instrument: 'belt',
+        person: 'p1',
+        reason: 'seen',
+      },
+    ]);
     expect(watch.state.alarms.some((alarm) => alarm.alarm === 'contact-lost')).toBe(false);
   });
 
   it('does not clear a cause by acknowledging it', () => {
     const watch = new Watch();
     watch.time(2);
-    watch.send({ input: 'acknowledge', alarm: 'silence-concentration', instrument: 'photometer' });
+    watch.acknowledge('silence-concentration', 'photometer', 2);
+    // Seen twice, or never raised: nothing to record.
+    expect(watch.acknowledge('silence-concentration', 'photometer', 2)).toEqual([]);
+    expect(watch.acknowledge('contact-lost', 'belt', 2)).toEqual([]);
     expect(standingAlarms(watch.state)).toMatchObject([{ alarm: 'silence-concentration', acknowledged: true }]);
     expect(said(watch.reading('photometer', 'concentration', 1, 3))).toEqual(['alarm-cleared silence-concentration']);
     expect(watch.state.alarms).toEqual([]);
+  });
+});
+
+describe('a cause in the program itself', () => {
+  it('is raised once, cleared once, and stays before people until someone has seen it', () => {
+    const watch = new Watch();
+    expect(watch.condition('commit-late', true, 0.5)).toEqual([
+      { kind: 'alarm-raised', atMicroseconds: 0.5 * second, alarm: 'commit-late', instrument: null, detail: 'late' },
+    ]);
+    expect(watch.condition('commit-late', true, 0.6)).toEqual([]);
+    expect(said(watch.condition('commit-late', false, 0.7))).toEqual(['alarm-cleared commit-late']);
+    expect(watch.condition('commit-late', false, 0.8)).toEqual([]);
+    expect(watch.state.alarms).toMatchObject([{ alarm: 'commit-late', acknowledged: false }]);
   });
 });
 
@@ -191,7 +226,8 @@ describe('whatever comes', () => {
         .map((value) => (watch: Watch, at: number) => watch.reading('belt', 'heart-rate', value, at)),
       fc.constant((watch: Watch, at: number) => watch.reading('photometer', 'concentration', 1, at)),
       fc.constant((watch: Watch, at: number) => watch.problem('contact-lost', at)),
-      fc.constant((watch: Watch) => watch.send({ input: 'acknowledge', alarm: 'contact-lost', instrument: 'belt' })),
+      fc.constant((watch: Watch, at: number) => watch.acknowledge('contact-lost', 'belt', at)),
+      fc.boolean().map((standing) => (watch: Watch, at: number) => watch.condition('commit-late', standing, at)),
     );
     fc.assert(
       fc.property(
@@ -207,9 +243,12 @@ describe('whatever comes', () => {
           let last = 0;
           for (const event of watch.events) {
             const key = `${event.alarm} ${event.instrument ?? ''}`;
-            expect(standing.has(key)).toBe(event.kind === 'alarm-cleared');
-            if (event.kind === 'alarm-raised') standing.add(key);
-            else standing.delete(key);
+            if (event.kind === 'alarm-raised') {
+              expect(standing.has(key)).toBe(false);
+              standing.add(key);
+            } else if (event.kind === 'alarm-cleared') {
+              expect(standing.delete(key)).toBe(true);
+            }
             expect(event.atMicroseconds).toBeGreaterThanOrEqual(last);
             last = event.atMicroseconds;
           }
@@ -218,5 +257,38 @@ describe('whatever comes', () => {
       ),
       { numRuns: 300, seed: 3 },
     );
+  });
+});
+
+describe('the selector valve', () => {
+  const port = (watch: Watch, confirmed: boolean, seconds: number): SafetyEvent[] =>
+    watch.send({
+      input: 'port',
+      atMicroseconds: Math.round(seconds * second),
+      instrument: 'valve',
+      confirmed,
+      detail: confirmed ? '' : 'the valve says port 3',
+    });
+
+  it('raises one alarm for a port that is not confirmed, cleared by the next that is, and latched for people', () => {
+    const watch = new Watch();
+    expect(port(watch, true, 0.1)).toEqual([]);
+    expect(port(watch, false, 0.2)).toEqual([
+      {
+        kind: 'alarm-raised',
+        atMicroseconds: 200_000,
+        alarm: 'valve-unconfirmed',
+        instrument: 'valve',
+        detail: 'the valve says port 3',
+      },
+    ]);
+    expect(port(watch, false, 0.3)).toEqual([]);
+    expect(standingAlarms(watch.state)).toHaveLength(1);
+    expect(said(port(watch, true, 0.4))).toEqual(['alarm-cleared valve-unconfirmed']);
+    expect(standingAlarms(watch.state)).toEqual([]);
+    expect(watch.state.alarms).toEqual([
+      expect.objectContaining({ alarm: 'valve-unconfirmed', clearedAtMicroseconds: 400_000, acknowledged: false }),
+    ]);
+    for (const event of watch.events) expect(trialEventSchema.safeParse(event).success).toBe(true);
   });
 });

@@ -192,6 +192,30 @@ describe('a program that did not run', () => {
     expect(after.state.attempts).toEqual(new Array(10).fill(1));
   });
 
+  it('takes zero and background again when it is lost among them, running or held; a mere hold costs one dwell', () => {
+    const among = (): Drive => {
+      const drive = started();
+      drive.runToStep(3);
+      drive.send({ input: 'time', atMicroseconds: drive.state.nowMicroseconds + 4 * second });
+      return drive;
+    };
+    const held = among();
+    held.act('hold');
+    const mereHold = new Drive(schedule, held.state);
+    mereHold.act('go-on');
+    expect(mereHold.state.dwell).toMatchObject({ step: 3, dwell: 4 });
+
+    for (const drive of [among(), held]) {
+      const after = new Drive(schedule, restoreMachine(drive.events, schedule)!);
+      const lost = drive.state.nowMicroseconds + second;
+      after.send({ input: 'interrupted', lostAtMicroseconds: lost, atMicroseconds: lost + 1e7, reason: 'restart' });
+      expect(after.state.phase).toBe('held');
+      after.act('go-on');
+      after.runToStep(entryStep);
+      expect(after.of('dwell-began').map(({ dwell }) => dwell.step)).toEqual([0, 1, 2, 3, 4, 5, 6, entryStep]);
+    }
+  });
+
   it('stays what it was when it was not running', () => {
     const drive = inSecondDwell();
     drive.act('hold');

@@ -146,6 +146,28 @@ describe('photometer line', () => {
     expect(decode('1.5 B5', settings)).toMatchObject({ code: 'checksum-wrong' });
   });
 
+  // Exclusive-or of the characters named in the third column, by hand and not by the code under test.
+  const exclusiveOr = (text: string): string =>
+    [...latin1(text)]
+      .reduce((sum, byte) => sum ^ byte, 0)
+      .toString(16)
+      .toUpperCase()
+      .padStart(2, '0');
+  it.each([
+    [{ line: '$CONC,{value},mg/m3*{checksum}', checksumSkipsBytes: 1 }, '$CONC,0.512,mg/m3*', 'CONC,0.512,mg/m3'],
+    [{ line: '{value},*{checksum}' }, '0.512,*', '0.512,'],
+    [{ line: '{value} mg/m3 *{checksum}' }, '0.512 mg/m3 *', '0.512 mg/m3 '],
+    [{ line: '{value} *CS={checksum}' }, '0.512 *CS=', '0.512 '],
+    [{ line: '{value};;{checksum}' }, '0.512;;', '0.512'],
+    [{ line: '{value};cs={checksum}', checksumMark: ';cs=' }, '0.512;cs=', '0.512'],
+    [{ line: '{value};cs={checksum}', checksumMark: '=' }, '0.512;cs=', '0.512;cs'],
+    [{ line: '{value};cs={checksum}', checksumMark: '' }, '0.512;cs=', '0.512;cs='],
+  ])('takes with %j a line that begins %s and whose checksum covers %s', (settings, begins, covered) => {
+    expect(decode(`${begins}${exclusiveOr(covered)}`, settings)).toEqual({ decoded: 'value', value: 0.512 });
+    const codec = createPhotometerCodec(settingsOf(settings));
+    expect(codec.decode(codec.encode(0.512, ''))).toEqual({ decoded: 'value', value: 0.512 });
+  });
+
   it('encodes what it decodes, and a spoiled checksum is always found', () => {
     const layouts = [
       {},
@@ -183,6 +205,11 @@ describe('photometer settings', () => {
     [{ line: '{value}{unit}', checksum: 'none' }, 'line'],
     [{ line: 'conc {value}' }, 'checksum'],
     [{ checksum: 'none' }, 'checksum'],
+    // Whether the letters in front count, nobody could tell: every line might be lost to a wrong guess.
+    [{ line: '{value};cs={checksum}' }, 'checksumMark'],
+    [{ line: '{value},mg/m3;{checksum}' }, 'checksumMark'],
+    [{ checksumMark: '#' }, 'checksumMark'],
+    [{ checksumMark: ' *' }, 'checksumMark'],
     [{ goodStatus: [] }, 'goodStatus'],
     [{ unit: 'parsec' }, 'unit'],
     [{ silenceLimitSeconds: 0.05 }, 'silenceLimitSeconds'],

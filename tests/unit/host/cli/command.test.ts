@@ -38,13 +38,51 @@ describe('options of a command', () => {
     expect(codeOf(() => plain.text('study'))).toBe('usage-unknown-option');
   });
 
-  it.each([['--unknown'], ['stray'], ['--seed']])('refuses %s as wrong usage', (word) => {
-    expect(codeOf(() => parseOptions(command, [word]))).toBe('usage-unknown-option');
+  it.each([
+    [['--unknown'], 'there is no option --unknown'],
+    [['--unknown=3'], 'there is no option --unknown'],
+    [['-s', '3'], 'there is no option -s'],
+    [['stray'], '"stray" belongs to no option'],
+    [['--', 'stray'], '"--" belongs to no option'],
+    [['--resume', 'stray'], '"stray" belongs to no option'],
+    [['--seed'], '--seed lacks its value, N'],
+    [['--study', '--json'], '--study lacks its value, FILE'],
+    [['--resume=yes'], '--resume takes no value'],
+    [['--seed', '1', '--seed', '2'], '--seed is given twice'],
+  ])('refuses %j as wrong usage, in its own words', (words, what) => {
+    const refused = expect.objectContaining({
+      code: 'usage-unknown-option',
+      what,
+      remedy: 'See: npx --no-install chamberside measure --help',
+    }) as Error;
+    expect(() => parseOptions(command, words)).toThrow(refused);
   });
 
-  it.each(['7.5', 'seven', '', '-1', '11', 'Infinity', '1e3'])('refuses --seed %s', (text) => {
-    const values = parseOptions(command, [`--seed=${text}`]);
-    expect(codeOf(() => values.wholeNumber('seed', { least: 0, most: 10, otherwise: 1 }))).toBe('usage-bad-value');
+  it.each(['7.5', 'seven', '', ' ', ' 7', '-1', '11', 'Infinity', '1e0', '1e3', '0x10', '0x1', '07', '+7', '7.0'])(
+    'refuses --seed %j, written together or apart',
+    (text) => {
+      for (const words of [[`--seed=${text}`], ['--seed', text]]) {
+        const values = parseOptions(command, words);
+        expect(() => values.wholeNumber('seed', { least: 0, most: 10, otherwise: 1 })).toThrow(
+          expect.objectContaining({
+            code: 'usage-bad-value',
+            what: `${JSON.stringify(text)} is not a whole number from 0 to 10`,
+            where: '--seed',
+          }),
+        );
+      }
+    },
+  );
+
+  it.each(['0x10', '1e1', '.5', '5.', 'NaN', '', '-0.5'])('refuses %j as a number', (text) => {
+    const values = parseOptions(command, ['--seed', text]);
+    expect(codeOf(() => values.number('seed', { least: 0, most: 100, otherwise: 1 }))).toBe('usage-bad-value');
+  });
+
+  it.each(['', '  '])('refuses %j as a text', (text) => {
+    const values = parseOptions(command, ['--study', text]);
+    expect(codeOf(() => values.optional('study'))).toBe('usage-bad-value');
+    expect(codeOf(() => values.text('study'))).toBe('usage-bad-value');
   });
 
   it('names every option in the help', () => {

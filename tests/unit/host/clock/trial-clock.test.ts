@@ -30,7 +30,12 @@ describe('trial clock', () => {
   it('goes on where a restarted trial stands', () => {
     const source = createVirtualClock(5);
     const clock = createTrialClock({
-      source, bootId, wallNow, segment: 3, reason: 'restart', beginsAtMicroseconds: 90_000_000,
+      source,
+      bootId,
+      wallNow,
+      segment: 3,
+      reason: 'restart',
+      beginsAtMicroseconds: 90_000_000,
     });
     expect(clock.now()).toBe(90_000_000);
     expect(clock.segment.segment).toBe(3);
@@ -52,6 +57,23 @@ describe('trial clock', () => {
     await source.run();
     expect(seen).toEqual(['passed at 10000', 'passed too at 10000', 'later at 20000']);
     expect(source.now()).toBe(1100 + 10_000);
+  });
+
+  it('puts what was stamped before a new segment into the one that ran then', async () => {
+    const source = createVirtualClock(1000);
+    const clock = createTrialClock({
+      source,
+      bootId,
+      wallNow,
+      segment: 2,
+      reason: 'restart',
+      beginsAtMicroseconds: 50,
+    });
+    await source.run({ until: 1100 });
+    clock.beginSegment('wake', 10_000);
+    expect([900, 1000, 1099, 1100, 1150].map((stamp) => clock.toTrialTime(stamp))).toEqual([
+      50, 50, 149, 10_000, 10_050,
+    ]);
   });
 
   it('refuses to run backwards and to begin at a broken microsecond', () => {

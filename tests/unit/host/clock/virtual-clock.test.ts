@@ -216,6 +216,16 @@ describe('virtual clock', () => {
     expect(await trace(500)).toEqual(reference);
   });
 
+  it('takes a delay below zero for none, and does not run back for it', async () => {
+    const clock = createVirtualClock(5_000);
+    const seen: string[] = [];
+    clock.after(0, () => seen.push(`first ${clock.now()}`));
+    clock.after(-3_000, () => seen.push(`second ${clock.now()}`));
+    clock.at(1_000, () => seen.push(`third ${clock.now()}`));
+    await clock.run();
+    expect(seen).toEqual(['first 5000', 'second 5000', 'third 5000']);
+  });
+
   it('performs 40 000 events in well under two seconds', async () => {
     const clock = createVirtualClock(0);
     let count = 0;

@@ -37,7 +37,8 @@ describe('the safety watch', () => {
     ]);
     watch.observeReading({ instrument: 'photometer', stream: 'concentration', value: 1, atMicroseconds: 20 * second });
     expect(events.at(-1)).toMatchObject({ kind: 'alarm-cleared', atMicroseconds: 20 * second });
-    watch.acknowledge('silence-concentration', 'photometer');
+    expect(watch.acknowledge('silence-concentration', 'photometer', 'p1', 'plugged in again')).toBe(true);
+    expect(watch.acknowledge('silence-concentration', 'photometer', 'p1', 'and again')).toBe(false);
     expect(watch.state.alarms).toEqual([]);
     watch.end();
     expect(clock.pending).toBe(0);
@@ -48,7 +49,7 @@ describe('the safety watch', () => {
       detail: '',
       byteCount: 0,
     });
-    expect(events).toHaveLength(2);
+    expect(events.map((event) => event.kind)).toEqual(['alarm-raised', 'alarm-cleared', 'alarm-acknowledged']);
   });
 
   it('goes on when the receiver of an alarm fails', async () => {

@@ -72,6 +72,16 @@ describe('truth file', () => {
     expect([...readTruthFile(path)]).toEqual([1, 2]);
   });
 
+  it('says that the disk is full, and can still be closed', () => {
+    // A device of Linux that takes nothing.
+    const truth = createTruthFile('/dev/full', () => 0, 'append');
+    const full = expect.objectContaining({ code: 'disk-full', where: '/dev/full' }) as Error;
+    expect(() => truth.append(new Uint8Array(70_000))).toThrow(full);
+    truth.append(Uint8Array.of(1));
+    expect(() => truth.close()).toThrow(full);
+    expect(() => truth.close()).not.toThrow();
+  });
+
   it('says what is missing', () => {
     expect(codeOf(() => createTruthFile(join(folder, 'missing', 'e.truth'), () => 0))).toBe('file-not-found');
     expect(codeOf(() => createTruthFile(join(folder, 'missing', 'e.truth'), () => 0, 'append'))).toBe('file-not-found');

@@ -31,7 +31,7 @@ afterEach(() => folder.remove());
 
 describe.each(kinds)('a %s file', (kind) => {
   it('is created complete, marked, and with every table STRICT', () => {
-    const path = join(folder.path, 'deep/er/file');
+    const path = join(folder.path, 'file');
     createDatabase(kind, path);
     const plain = new Database(path, { readonly: true });
     expect(plain.pragma('application_id', { simple: true })).toBe(applicationIds[kind]);
@@ -43,8 +43,16 @@ describe.each(kinds)('a %s file', (kind) => {
     expect(loose).toEqual([]);
     expect(schemaOf(plain)).toEqual(expectedSchema(kind));
     plain.close();
-    expect(readdirSync(join(folder.path, 'deep/er'))).toEqual(['file']);
+    expect(readdirSync(folder.path)).toEqual(['file']);
     expect(() => createDatabase(kind, path)).toThrow(expect.objectContaining({ code: 'file-exists' }));
+  });
+
+  it('is not made in a folder that is not there, and the folder is not made either', () => {
+    const path = join(folder.path, 'deep/er/file');
+    expect(() => createDatabase(kind, path)).toThrow(
+      expect.objectContaining({ code: 'file-not-found', where: join(folder.path, 'deep/er') }),
+    );
+    expect(readdirSync(folder.path)).toEqual([]);
   });
 
   it('leaves nothing behind when its creation fails', () => {

@@ -1,0 +1,50 @@
+import { ChambersideError } from '../model/error-code.ts';
+
+/** What the operating system says when a file cannot be written, in our words. */
+
+/** Whether an error is the operating system's answer to a call on a file. */
+export function isFileSystemFailure(error: unknown): error is NodeJS.ErrnoException {
+  if (!(error instanceof Error)) return false;
+  const { code, syscall } = error as NodeJS.ErrnoException;
+  return typeof code === 'string' && typeof syscall === 'string';
+}
+
+/** @param path the file that was meant, which need not be the one that the call was about. */
+export function fileSystemError(error: NodeJS.ErrnoException, path: string): ChambersideError {
+  switch (error.code) {
+    case 'ENOSPC':
+    case 'EDQUOT':
+      return diskFull(path, error);
+    case 'EACCES':
+    case 'EPERM':
+    case 'EROFS':
+      return notWritable(path, error);
+    default:
+      return diskFails(error.message, path, error);
+  }
+}
+
+export function diskFull(path: string, cause: unknown): ChambersideError {
+  const remedy = 'Free some space; what waits is kept in memory.';
+  return new ChambersideError('disk-full', 'The disk is full', path, remedy, cause);
+}
+
+export function notWritable(path: string, cause: unknown): ChambersideError {
+  return new ChambersideError(
+    'commit-failed',
+    'The file or its folder is read-only',
+    path,
+    'Make both writable (permissions, a disk that is mounted read-only), or choose another folder.',
+    cause,
+  );
+}
+
+export function diskFails(what: string, path: string, cause: unknown): ChambersideError {
+  return new ChambersideError(
+    'commit-failed',
+    `The disk refuses: ${what}`,
+    path,
+    'Check the disk, its connection and its permissions.',
+    cause,
+  );
+}

@@ -1,0 +1,113 @@
+import type { TrialResult } from '../../../src/bridge/result.ts';
+import type { Snapshot } from '../../../src/bridge/snapshot.ts';
+import { firstDay, instruments, ownRig, result, workday } from './made-up.ts';
+import type { Scene } from './scenes.ts';
+
+const second = 1_000_000;
+const at = 100 * second;
+const resultOf = (trial: string): string => `/result/${result.file}/${trial}`;
+
+const spanChecked: Snapshot['rig']['checks']['results'][number] = {
+  check: 'span',
+  at: '2026-11-25T07:58:00.000Z',
+  person: 'AM',
+  meanReading: 10.4,
+  deviationReading: 0.21,
+  readings: 400,
+  lowLimit: 10.8,
+  highLimit: 13.2,
+  passed: false,
+  detail: 'Lower than 90 % of the nominal challenge: the generator, or the photometer, has lost some.',
+};
+
+const virtualDay: Snapshot = {
+  ...workday,
+  studies: [],
+  rig: {
+    ...workday.rig,
+    rig: { ...ownRig, name: 'Virtual chamber with eight-way selector', version: 1, virtual: true },
+    instruments: instruments.map((one) => ({ ...one, connection: 'serial /dev/pts/4 at 115200', settings: null })),
+    checks: { running: null, results: [] },
+    virtualRig: { scenario: 'short', seed: 7, processId: 4711 },
+  },
+};
+
+const trouble: Snapshot = {
+  ...workday,
+  person: null,
+  rig: {
+    ...workday.rig,
+    instruments: instruments.map((one) =>
+      one.instrument === 'belt'
+        ? { ...one, state: 'lost', detail: 'The port is gone. Plug its adapter in again.', reconnects: 2, problems: 3 }
+        : one,
+    ),
+    valve: { requestedPort: 4, confirmedPort: 3, state: 'unconfirmed', answerMilliseconds: 62 },
+    checks: { running: null, results: [...workday.rig.checks.results, spanChecked] },
+  },
+};
+
+const opening: Snapshot = {
+  ...workday,
+  rig: {
+    ...workday.rig,
+    state: 'opening',
+    instruments: instruments.map((one, index) => (index === 0 ? one : { ...one, state: 'connecting' })),
+  },
+};
+
+const failed: Snapshot = {
+  ...workday,
+  studies: [],
+  rig: {
+    ...firstDay.rig,
+    state: 'failed',
+    failure: {
+      code: 'port-busy',
+      what: 'Another program holds the port.',
+      where: 'photometer, /dev/ttyUSB0',
+      remedy: 'Close the other program, then open the rig again.',
+    },
+  },
+};
+
+const checking: Snapshot = {
+  ...workday,
+  rig: {
+    ...workday.rig,
+    valve: { requestedPort: 6, confirmedPort: 6, state: 'confirmed', answerMilliseconds: 58 },
+    checks: {
+      running: { check: 'span', stage: 'settling', secondsLeft: 13.2, secondsInAll: 40 },
+      results: workday.rig.checks.results,
+    },
+  },
+};
+
+/** Trials of the made-up host besides the assessed one: not assessed, not closed, and one of the virtual rig. */
+export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual', TrialResult>> = {
+  closed: { ...result, trial: 't-000000000032', assessment: null },
+  open: { ...result, trial: 't-000000000033', assessment: null, sealed: null },
+  virtual: {
+    ...result,
+    trial: 't-000000000034',
+    header: { ...result.header, virtual: true },
+    gaps: [],
+    rig: { ...ownRig, virtual: true },
+  },
+};
+
+/** Conditions of the screens beside the console, over those that every screen has. */
+export const placeScenes: readonly Scene[] = [
+  { name: 'start-virtual', address: '/', snapshot: virtualDay, at },
+  { name: 'start-opening', address: '/', snapshot: { ...opening, studies: [] }, at: null },
+  { name: 'rig-virtual', address: '/rig', snapshot: virtualDay, at },
+  { name: 'rig-trouble', address: '/rig', snapshot: trouble, at },
+  { name: 'rig-check', address: '/rig', snapshot: checking, at },
+  { name: 'rig-opening', address: '/rig', snapshot: opening, at: null },
+  { name: 'rig-failed', address: '/rig', snapshot: failed, at: null },
+  { name: 'plan-trouble', address: '/plan', snapshot: trouble, at },
+  { name: 'result-closed', address: resultOf(otherResults.closed.trial), snapshot: workday, at },
+  { name: 'result-open', address: resultOf(otherResults.open.trial), snapshot: workday, at },
+  { name: 'result-virtual', address: resultOf(otherResults.virtual.trial), snapshot: workday, at },
+  { name: 'result-missing', address: resultOf('t-000000000099'), snapshot: workday, at },
+];
