@@ -12,6 +12,7 @@ const flagWords: Readonly<Record<Flag, string>> = {
   'port-unconfirmed': 'port not confirmed',
   'wrong-port': 'wrong port',
   'flat-signal': 'flat signal',
+  'no-flow': 'no flow to be seen',
   'below-zero': 'below zero',
   saturated: 'saturated',
   'no-background': 'no background',

@@ -32,6 +32,7 @@ export const errorCodes = {
   'trial-not-found': 'The study holds no such trial.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',
   'trial-not-finished': 'The trial is not closed yet.',
+  'action-refused': 'This cannot be done now.',
   'commit-failed': 'The record could not be written to disk.',
   'disk-full': 'The disk is full.',
   // people

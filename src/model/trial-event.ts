@@ -168,5 +168,9 @@ export const trialHeaderSchema = z.object({
   program: z.string(),
   /** What a rehearsal on the virtual rig needs to go on after a restart; absent in trials on real instruments. */
   rehearsal: z.object({ scenario: z.string(), seed: z.number().int() }).optional(),
+  /** Highest heart rate allowed, per minute; absent when nobody set one. */
+  heartRateLimit: z.number().positive().optional(),
+  /** Leakage that the requirement allows, percent; absent when there is none. */
+  requirementPercent: z.number().positive().optional(),
 });
 export type TrialHeader = z.infer<typeof trialHeaderSchema>;

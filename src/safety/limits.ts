@@ -28,6 +28,8 @@ export type SafetyInput =
       readonly input: 'condition';
       readonly atMicroseconds: number;
       readonly alarm: string;
+      /** Left out when it is the program's own. */
+      readonly instrument?: string | null;
       readonly standing: boolean;
       readonly detail: string;
     }
@@ -74,7 +76,9 @@ export interface SafetyState {
 }
 
 export type SafetyEvent =
-  TrialEventOf<'alarm-raised'> | TrialEventOf<'alarm-cleared'> | TrialEventOf<'alarm-acknowledged'>;
+  | TrialEventOf<'alarm-raised'>
+  | TrialEventOf<'alarm-cleared'>
+  | TrialEventOf<'alarm-acknowledged'>;
 
 /** Nothing heard yet: silence counts from here. */
 export function beginSafety(atMicroseconds: number): SafetyState {
@@ -106,8 +110,8 @@ export function evaluate(
   watchSilence(work, limits);
   if (input.input === 'reading' && Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
   if (input.input === 'problem' && input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
-  if (input.input === 'condition' && input.standing) raise(work, input.alarm, null, input.detail);
-  if (input.input === 'condition' && !input.standing) clear(work, input.alarm, null, input.detail);
+  if (input.input === 'condition' && input.standing) raise(work, input.alarm, input.instrument ?? null, input.detail);
+  if (input.input === 'condition' && !input.standing) clear(work, input.alarm, input.instrument ?? null, input.detail);
   if (input.input === 'acknowledge') acknowledge(work, input);
   if (input.input === 'port') watchPort(work, input);
   return work;

@@ -1,5 +1,7 @@
 import type { TrialPhase } from '../model/trial-event.ts';
+import type { Schedule } from '../series/schedule.ts';
 import type { TrialAction, TrialInput } from './machine-seam.ts';
+import type { TrialMachine } from './machine-state.ts';
 import { giveCue } from './cues.ts';
 import { beginStep, breakOff, finish } from './dwells.ts';
 import { holdNow } from './hold.ts';
@@ -86,6 +88,19 @@ function exerciseToRepeat(work: Work, wanted: string | null): number | null | un
   const following = current ?? (step === undefined || step.stage === 'closing' ? exercises.length : undefined);
   if (following === undefined) return undefined;
   return index === following || index === following - 1 ? index : undefined;
+}
+
+/** The actions that would be accepted now, with no exercise named. */
+export function possibleActions(state: TrialMachine, schedule: Schedule): TrialAction[] {
+  const work: Work = { state, schedule, effects: [] };
+  const asked = {
+    input: 'action',
+    atMicroseconds: state.nowMicroseconds,
+    person: '',
+    note: '',
+    exercise: null,
+  } as const;
+  return (Object.keys(phasesOf) as TrialAction[]).filter((action) => refusalOf(work, { ...asked, action }) === null);
 }
 
 function run(work: Work, reason: string): void {

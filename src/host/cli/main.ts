@@ -1,4 +1,5 @@
 import { isChambersideError } from '../../model/error-code.ts';
+import { createHostRuntime } from '../runtime/create-host-runtime.ts';
 import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
@@ -6,9 +7,11 @@ import { commandHelp, parseOptions, type Command, type ExitCode, type Output } f
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
+import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 
 const commands: readonly Command[] = [
+  startCommand(createHostRuntime),
   rehearseCommand,
   assessCommand,
   verifyCommand,

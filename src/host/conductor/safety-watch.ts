@@ -20,7 +20,7 @@ export interface SafetyWatch {
   observeReading(reading: Reading): void;
   observeProblem(problem: Problem): void;
   /** A cause in the program itself begins, or is gone; in words. */
-  observeCondition(alarm: string, standing: boolean, detail: string): void;
+  observeCondition(alarm: string, standing: boolean, detail: string, instrument?: string | null): void;
   /** @returns false when no such alarm waits to be seen: nothing is recorded then. */
   acknowledge(alarm: string, instrument: string | null, person: string, reason: string): boolean;
   /** After every answer of the selector valve, or the lack of one. `detail`: what is wrong, in words. */
@@ -72,8 +72,8 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
     observeProblem(problem) {
       apply({ input: 'problem', problem });
     },
-    observeCondition(alarm, standing, detail) {
-      apply({ input: 'condition', atMicroseconds: clock.now(), alarm, standing, detail });
+    observeCondition(alarm, standing, detail, instrument = null) {
+      apply({ input: 'condition', atMicroseconds: clock.now(), alarm, instrument, standing, detail });
     },
     acknowledge(alarm, instrument, person, reason) {
       const events = apply({

@@ -1,9 +1,9 @@
-import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
-import { makeIdentifier, type Identifier, type IdentifierKind } from '../../model/identity.ts';
+import type { Identifier } from '../../model/identity.ts';
 import { toMicroseconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import { newIdentifier, recordEnd, subjectInside, truthPathOf, wallGapMicroseconds } from '../session/resumption.ts';
 import type { StudyRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { readTrial } from '../store/read.ts';
 import { describeTrials } from '../store/trial-states.ts';
@@ -64,35 +64,20 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
       events: [],
     };
   }
-  const segment = unfinished.segments.at(-1);
-  if (segment === undefined) {
-    throw new ChambersideError('file-damaged', 'the trial has no time segment', trial, 'Verify the study.');
-  }
-  const sinceSegment = unfinished.throughMicroseconds - segment.beginsAtMicroseconds;
-  const gap =
-    options.wire === 'none'
-      ? toMicroseconds(virtualRestartSeconds)
-      : Math.max(0, Math.round((Date.now() - Date.parse(segment.wallAnchor)) * 1000 - sinceSegment));
+  const end = recordEnd(unfinished);
+  const gap = options.wire === 'none' ? toMicroseconds(virtualRestartSeconds) : wallGapMicroseconds(end, Date.now());
   const events = readTrial(options.studyPath, trial).events;
-  const entered = events
-    .filter((event) => event.kind === 'cue' && (event.cue === 'enter' || event.cue === 'leave'))
-    .at(-1);
   return {
     ...shared,
     scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? defaultScenario,
     seed: options.seed ?? unfinished.header.rehearsal?.seed ?? defaultSeed,
-    virtualStartMicroseconds: segment.monotonicOriginMicroseconds + sinceSegment + gap,
-    startedInside: entered?.kind === 'cue' && entered.cue === 'enter' ? { exercise: null } : null,
+    virtualStartMicroseconds: end.segment.monotonicOriginMicroseconds + end.sinceSegmentMicroseconds + gap,
+    startedInside: subjectInside(events) ? { exercise: null } : null,
     continued: existsSync(truthPath),
     beginsAtMicroseconds: unfinished.throughMicroseconds + gap,
-    segment: segment.segment + 1,
+    segment: end.segment.segment + 1,
     events,
   };
-}
-
-/** The truth of a trial lies beside its study, in a file of its own. */
-export function truthPathOf(studyPath: string, trial: Identifier): string {
-  return `${studyPath.replace(/\.chamberside$/, '')}.${trial}.truth`;
 }
 
 /**
@@ -111,9 +96,4 @@ export async function findUnfinished(study: StudyRecorder): Promise<UnfinishedTr
     );
   }
   return last;
-}
-
-/** An identifier from the machine's random source. */
-export function newIdentifier(kind: IdentifierKind): Identifier {
-  return makeIdentifier(kind, randomBytes(12));
 }

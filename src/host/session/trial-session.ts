@@ -43,6 +43,8 @@ export interface TrialSession {
   command(action: TrialAction, person: string, note: string, exercise?: string): CommandOutcome;
   /** @param person code of who has seen it. @param reason what they say of it; may be empty. */
   acknowledgeAlarm(alarm: string, instrument: string | null, person: string, reason: string): CommandOutcome;
+  /** A cause that the host watches beside the trial begins, or is gone: raised, cleared and recorded like any alarm. */
+  observeCondition(alarm: string, instrument: string | null, standing: boolean, detail: string): void;
   /**
    * Records what a person noted of this moment.
    * @param windowOffsetMicroseconds clock of the window in which it was noted, minus that of the host, where known.
@@ -254,6 +256,9 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       if (safety.acknowledge(alarm, instrument, person, reason)) return { accepted: true };
       const whose = instrument === null ? '' : ` of ${instrument}`;
       return { accepted: false, reason: `No alarm ${alarm}${whose} waits to be acknowledged.` };
+    },
+    observeCondition(alarm, instrument, standing, detail) {
+      if (!isOver) safety.observeCondition(alarm, standing, detail, instrument);
     },
     noteMark(person, note, windowOffsetMicroseconds) {
       if (isOver) return ended;

@@ -33,4 +33,28 @@ CREATE TRIGGER document_update BEFORE UPDATE ON document BEGIN SELECT RAISE(ABOR
 CREATE TRIGGER document_delete BEFORE DELETE ON document BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
 `;
 
-export const laboratoryMigrations: readonly string[] = [version1];
+/** Where instruments are connected today, which changes between mornings, and what checks of a rig have shown. */
+const version2 = `
+CREATE TABLE connection (
+  number INTEGER PRIMARY KEY,
+  rig TEXT NOT NULL,
+  instrument TEXT NOT NULL,
+  settings TEXT NOT NULL,
+  changed_at TEXT NOT NULL,
+  UNIQUE (rig, instrument)
+) STRICT;
+
+CREATE TABLE rig_check (
+  number INTEGER PRIMARY KEY,
+  rig TEXT NOT NULL,
+  rig_version INTEGER NOT NULL CHECK (rig_version > 0),
+  json TEXT NOT NULL,
+  created_at TEXT NOT NULL
+) STRICT;
+CREATE INDEX rig_check_by_rig ON rig_check (rig, rig_version);
+
+CREATE TRIGGER rig_check_update BEFORE UPDATE ON rig_check BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER rig_check_delete BEFORE DELETE ON rig_check BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const laboratoryMigrations: readonly string[] = [version1, version2];

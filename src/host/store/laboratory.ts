@@ -1,6 +1,8 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { z } from 'zod';
+import { checkResultSchema, connectionSettingsSchema } from '../../bridge/snapshot.ts';
+import type { CheckResult, ConnectionSettings } from '../../bridge/snapshot.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { identifierSchema, makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -48,6 +50,20 @@ const schemas: { readonly [Kind in DocumentKind]: z.ZodType<DocumentContents[Kin
   method: methodSchema,
   series: seriesSchema,
 };
+
+/** Where the laboratory says that an instrument of a rig is. */
+export interface KnownConnection {
+  readonly rig: string;
+  readonly instrument: string;
+  readonly settings: ConnectionSettings;
+}
+
+/** What a check of one version of a rig has shown. */
+export interface KnownCheck {
+  readonly rig: string;
+  readonly version: number;
+  readonly result: CheckResult;
+}
 
 export interface StoredDocument<Content> {
   readonly name: string;
@@ -257,9 +273,10 @@ export class Laboratory {
   getByDigest<Kind extends DocumentKind>(kind: Kind, digest: string): StoredDocument<DocumentContents[Kind]> | null {
     return toDocument(
       this.#connection
-        .prepare<[string, Uint8Array], DocumentRow>(
-          'SELECT name, version, json, digest, created_at FROM document WHERE kind = ? AND digest = ?',
-        )
+        .prepare<
+          [string, Uint8Array],
+          DocumentRow
+        >('SELECT name, version, json, digest, created_at FROM document WHERE kind = ? AND digest = ?')
         .get(kind, Buffer.from(digest, 'hex')),
     );
   }
@@ -273,6 +290,59 @@ export class Laboratory {
       )
       .all(kind)
       .map((row) => toDocument(row) as StoredDocument<DocumentContents[Kind]>);
+  }
+
+  /** Says where an instrument of a rig is connected from now on; replaces what was said before. */
+  connect(rig: string, instrument: string, settings: ConnectionSettings): void {
+    this.#write(
+      `INSERT INTO connection (rig, instrument, settings, changed_at) VALUES (?, ?, ?, ?)
+       ON CONFLICT (rig, instrument) DO UPDATE SET settings = excluded.settings, changed_at = excluded.changed_at`,
+      rig,
+      instrument,
+      canonicalJson(this.#checked(connectionSettingsSchema, settings)),
+      this.#now(),
+    );
+  }
+
+  /** Every instrument whose place is known. */
+  listConnections(): KnownConnection[] {
+    return this.#connection
+      .prepare<[], { rig: string; instrument: string; settings: string }>(
+        'SELECT rig, instrument, settings FROM connection ORDER BY rig, instrument',
+      )
+      .all()
+      .map(({ rig, instrument, settings }) => ({
+        rig,
+        instrument,
+        settings: connectionSettingsSchema.parse(JSON.parse(settings)),
+      }));
+  }
+
+  /** Keeps the result of a check for good. */
+  addCheck(rig: string, version: number, result: CheckResult): void {
+    const json = canonicalJson(this.#checked(checkResultSchema, result));
+    this.#write(
+      'INSERT INTO rig_check (rig, rig_version, json, created_at) VALUES (?, ?, ?, ?)',
+      rig,
+      version,
+      json,
+      this.#now(),
+    );
+  }
+
+  /** Newest check of each kind of every version of every rig. */
+  listChecks(): KnownCheck[] {
+    const rows = this.#connection
+      .prepare<[], { rig: string; rig_version: number; json: string }>(
+        `SELECT rig, rig_version, json FROM rig_check WHERE number IN (
+           SELECT max(number) FROM rig_check GROUP BY rig, rig_version, json_extract(json, '$.check')) ORDER BY number`,
+      )
+      .all();
+    return rows.map((row) => ({
+      rig: row.rig,
+      version: row.rig_version,
+      result: checkResultSchema.parse(JSON.parse(row.json)),
+    }));
   }
 
   /** Leaves one plain file. */
@@ -295,7 +365,12 @@ export class Laboratory {
   #checked<Value>(schema: z.ZodType<Value>, value: unknown): Value {
     const parsed = schema.safeParse(value);
     if (parsed.success) return parsed.data;
-    throw new ChambersideError('usage-bad-value', z.prettifyError(parsed.error), 'person', 'Correct it and try again.');
+    throw new ChambersideError(
+      'usage-bad-value',
+      z.prettifyError(parsed.error),
+      'laboratory',
+      'Correct it and try again.',
+    );
   }
 }
 

@@ -1,6 +1,6 @@
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
-import type { ErrorCode } from '../../model/error-code.ts';
+import type { SerialError } from '../worker/serial-error.ts';
 import type {
   NewAssessment,
   SealResult,
@@ -60,13 +60,6 @@ export type ToWriter =
         readonly ask: WriterRequests[Name]['ask'];
       };
     }[RequestName];
-
-export interface SerialError {
-  readonly code: ErrorCode;
-  readonly message: string;
-  readonly where: string;
-  readonly remedy: string;
-}
 
 export type FromWriter =
   | {

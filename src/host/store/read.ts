@@ -80,6 +80,40 @@ export function readTrial(path: string, trial: string): TrialRecord {
 }
 
 /**
+ * Readings of one stream that arrived in [from, to), trial time, µs, as far as they are committed.
+ * @throws also `trial-not-found`.
+ */
+export function readStreamBetween(
+  path: string,
+  trial: string,
+  stream: number,
+  fromMicroseconds: number,
+  toMicroseconds: number,
+): { readonly times: Float64Array; readonly values: Float64Array } {
+  return reading(path, (connection) => {
+    const { number } = trialRow(connection, trial, path);
+    // What came late stands in a later second than its time: one second more is looked at.
+    const rows = connection.prepare<[number, number, number, number], ChunkRow>(
+      `SELECT chunk.link, stream, encoding, cipher, blob, link.from_microseconds
+       FROM chunk JOIN link ON link.trial = chunk.trial AND link.link = chunk.link
+       WHERE chunk.trial = ? AND stream = ? AND link.through_microseconds > ? AND link.from_microseconds < ?
+       ORDER BY chunk.link`,
+    );
+    const times: number[] = [];
+    const values: number[] = [];
+    for (const row of rows.iterate(number, stream, fromMicroseconds, toMicroseconds + 1_000_000)) {
+      const block = decoded(row, readingsEncoding, path, () => decodeReadings(row.blob, row.from_microseconds));
+      for (const [index, at] of block.times.entries()) {
+        if (at < fromMicroseconds || at >= toMicroseconds) continue;
+        times.push(at);
+        values.push(block.values[index] as number);
+      }
+    }
+    return { times: Float64Array.from(times), values: Float64Array.from(values) };
+  });
+}
+
+/**
  * Everything that went over the wire, in order of link, instrument, direction and time.
  * @param instrument only this one; all when absent.
  * @throws also `trial-not-found`.
@@ -167,9 +201,10 @@ function readStreams(
   path: string,
 ): StreamRecord[] {
   const totals = connection
-    .prepare<[number], { stream: number; total: number }>(
-      'SELECT stream, sum(count) AS total FROM chunk WHERE trial = ? GROUP BY stream',
-    )
+    .prepare<
+      [number],
+      { stream: number; total: number }
+    >('SELECT stream, sum(count) AS total FROM chunk WHERE trial = ? GROUP BY stream')
     .all(number);
   const lengths = new Map(totals.map((row) => [row.stream, row.total]));
   const records = descriptors.map((descriptor, index) => {

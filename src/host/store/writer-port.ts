@@ -1,7 +1,9 @@
-import { Worker } from 'node:worker_threads';
+import type { Worker } from 'node:worker_threads';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import type { FromWriter, LinkData, RequestName, SerialError, ToWriter, WriterRequests } from './protocol.ts';
+import { reviveError } from '../worker/serial-error.ts';
+import { startWorker } from '../worker/start-worker.ts';
+import type { FromWriter, LinkData, RequestName, ToWriter, WriterRequests } from './protocol.ts';
 
 /** What the main thread hears from the writer without asking. */
 export interface WriterListener {
@@ -26,15 +28,15 @@ export class WriterPort {
 
   constructor(listener: WriterListener, now: () => string) {
     this.#now = now;
-    this.#worker = startWorker();
+    this.#worker = startWorker(import.meta.url, 'writer-worker');
     this.#worker.on('message', (message: FromWriter) => {
       if (message.kind === 'committed') listener.committed(message.trial, message.link, message.throughMicroseconds);
-      else if (message.kind === 'failed') listener.failed(revive(message.error), message.waitingLinks);
+      else if (message.kind === 'failed') listener.failed(reviveError(message.error), message.waitingLinks);
       else {
         const pending = this.#pending.get(message.number);
         this.#pending.delete(message.number);
         if (message.kind === 'answer') pending?.resolve(message.answer);
-        else pending?.reject(revive(message.error));
+        else pending?.reject(reviveError(message.error));
       }
     });
     let reason = 'the writer worker ended';
@@ -85,21 +87,4 @@ function lostError(reason: string): ChambersideError {
     'writer',
     'Close the study and open it again; nothing acknowledged is lost.',
   );
-}
-
-function revive(error: SerialError): ChambersideError {
-  return new ChambersideError(error.code, error.message, error.where, error.remedy);
-}
-
-/**
- * In the bundle the worker is a sibling file. From source it is TypeScript; a loader given by `execArgv` does not
- * reach the hooks of a worker thread in Node 20, so a line of JavaScript registers it first.
- */
-function startWorker(): Worker {
-  const here = import.meta.url;
-  if (!here.endsWith('.ts')) return new Worker(new URL('./writer-worker.js', here));
-  const loader = JSON.stringify(import.meta.resolve('tsx/esm/api'));
-  const entry = JSON.stringify(new URL('./writer-worker.ts', here).href);
-  const code = `import { register } from ${loader}; register(); await import(${entry});`;
-  return new Worker(new URL(`data:text/javascript,${encodeURIComponent(code)}`));
 }

@@ -1,7 +1,9 @@
 import { parentPort, receiveMessageOnPort } from 'node:worker_threads';
 import { ChambersideError } from '../../model/error-code.ts';
 import { isStorageFailure, storageError } from './database.ts';
-import type { FromWriter, SerialError, ToWriter } from './protocol.ts';
+import { toSerialError } from '../worker/serial-error.ts';
+import type { SerialError } from '../worker/serial-error.ts';
+import type { FromWriter, ToWriter } from './protocol.ts';
 import { StudyWriter } from './writer.ts';
 import type { LinkBatch } from './writer.ts';
 
@@ -38,21 +40,6 @@ function send(message: FromWriter): void {
   port?.postMessage(message);
 }
 
-function serial(error: unknown): SerialError {
-  const known =
-    error instanceof ChambersideError
-      ? error
-      : new ChambersideError(
-          'internal',
-          error instanceof Error ? error.message : String(error),
-          'writer',
-          'Report this.',
-          error,
-        );
-  const tail = ` (${known.where}). ${known.remedy}`;
-  return { code: known.code, message: known.message.slice(0, -tail.length), where: known.where, remedy: known.remedy };
-}
-
 /** Commits all that waits. @returns the error that stopped it, or null. */
 function commitWaiting(): SerialError | null {
   if (retry !== null) clearTimeout(retry);
@@ -68,7 +55,7 @@ function commitWaiting(): SerialError | null {
     try {
       writer.commit(batch);
     } catch (error) {
-      const failure = serial(storageError(error, writer.path));
+      const failure = toSerialError(storageError(error, writer.path), 'writer');
       const waitingLinks = waiting.reduce((sum, entry) => sum + entry.links.length, 0);
       send({ kind: 'failed', error: failure, waitingLinks });
       retry = setTimeout(commitWaiting, retryMilliseconds);
@@ -137,7 +124,7 @@ function receive(message: ToWriter): void {
   } catch (error) {
     const path = message.request === 'open' ? message.ask.path : studyPath;
     const known = isStorageFailure(error) ? storageError(error, path) : error;
-    send({ kind: 'refusal', number: message.number, error: serial(known) });
+    send({ kind: 'refusal', number: message.number, error: toSerialError(known, 'writer') });
   }
 }
 

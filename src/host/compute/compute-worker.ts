@@ -1,0 +1,74 @@
+import { parentPort } from 'node:worker_threads';
+import { assess } from '../../leakage/assess.ts';
+import { provisionalOfRecord } from '../../leakage/provisional.ts';
+import { storeAssessment } from '../store/assessments.ts';
+import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
+import { thin } from '../samples/thin.ts';
+import { toSerialError } from '../worker/serial-error.ts';
+import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
+import { performLaboratory } from './laboratory-job.ts';
+import { readResult } from './result-job.ts';
+import { createStudyFile, listStudies } from './study-jobs.ts';
+
+/**
+ * Entry of a compute worker: reading files and computing, away from the thread that reads the ports, where a hundred
+ * milliseconds of either would be a port switched a hundred milliseconds late.
+ */
+const port = parentPort;
+if (port === null) throw new Error('jobs are done in a worker thread only');
+
+async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']> {
+  switch (message.job) {
+    case 'studies':
+      return listStudies(message.ask.folder);
+    case 'create-study': {
+      const { folder, name, now } = message.ask;
+      return { file: createStudyFile(folder, name, now) };
+    }
+    case 'recall': {
+      const { path, trial } = message.ask;
+      const record = readTrial(path, trial);
+      const method = readPlannedMethod(path, trial);
+      const { rig, series, segments, events } = record;
+      const streams = record.streams.map(({ descriptor }) => descriptor);
+      const readings = record.streams.reduce((sum, stream) => sum + stream.values.length, 0);
+      const provisional = provisionalOfRecord(record, method);
+      return { rig, series, method, streams, segments, events, readings, provisional };
+    }
+    case 'assess': {
+      const { path, trial } = message.ask;
+      const method = readPlannedMethod(path, trial);
+      return { method, assessment: assess(readTrial(path, trial), method) };
+    }
+    case 'store-assessment': {
+      const { path, trial, program, now } = message.ask;
+      const method = readPlannedMethod(path, trial);
+      const assessment = assess(readTrial(path, trial), method);
+      const entry = { trial, method, program, cells: assessment.cells, details: assessment };
+      return { assessment: storeAssessment(path, entry, now).assessment };
+    }
+    case 'result':
+      return readResult(message.ask.path, message.ask.file, message.ask.trial);
+    case 'history': {
+      const { path, trial, stream, fromMicroseconds, toMicroseconds, mostSamples } = message.ask;
+      return thin(readStreamBetween(path, trial, stream, fromMicroseconds, toMicroseconds), mostSamples);
+    }
+    case 'laboratory':
+      return performLaboratory(message.ask.path, message.ask.change, message.ask.now);
+  }
+}
+
+/** One after the other: two jobs on one laboratory file would wait for each other's locks. */
+let last: Promise<void> = Promise.resolve();
+
+port.on('message', (message: ToComputer) => {
+  last = last.then(async () => {
+    let reply: FromComputer;
+    try {
+      reply = { number: message.number, answer: await perform(message) };
+    } catch (error) {
+      reply = { number: message.number, error: toSerialError(error, message.job) };
+    }
+    port.postMessage(reply);
+  });
+});

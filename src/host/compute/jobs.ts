@@ -1,0 +1,67 @@
+import type { StudyRow } from '../../bridge/snapshot.ts';
+import type { TrialResult } from '../../bridge/result.ts';
+import type { ThinnedSamples } from '../samples/thin.ts';
+import type { Assessment } from '../../leakage/assessment.ts';
+import type { ProvisionalState } from '../../leakage/provisional.ts';
+import type { Identifier } from '../../model/identity.ts';
+import type { Method } from '../../model/method.ts';
+import type { Rig } from '../../model/rig.ts';
+import type { Series } from '../../model/series.ts';
+import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import type { TrialEvent } from '../../model/trial-event.ts';
+import type { SerialError } from '../worker/serial-error.ts';
+import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
+
+/** A recorded trial as a host needs it to go on with it. */
+export interface RecalledTrial {
+  readonly rig: Rig;
+  readonly series: Series;
+  readonly method: Method;
+  readonly streams: readonly StreamDescriptor[];
+  readonly segments: readonly TimeSegment[];
+  readonly events: readonly TrialEvent[];
+  /** How many readings it holds, all streams together. */
+  readonly readings: number;
+  /** What the lanes knew at the end of the record. */
+  readonly provisional: ProvisionalState;
+}
+
+/** Work that is done away from the thread that reads the ports. Each is answered once. */
+export interface Jobs {
+  /** Every study file of a folder, without touching raw data. Nothing is `under-way` here. */
+  studies: { ask: { folder: string }; answer: StudyRow[] };
+  'create-study': { ask: { folder: string; name: string; now: string }; answer: { file: string } };
+  recall: { ask: { path: string; trial: Identifier }; answer: RecalledTrial };
+  /** By the method that was frozen with the trial. */
+  assess: { ask: { path: string; trial: Identifier }; answer: { method: Method; assessment: Assessment } };
+  /** The same, kept in the study; refused while somebody records into it. */
+  'store-assessment': {
+    ask: { path: string; trial: Identifier; program: string; now: string };
+    answer: { assessment: Identifier };
+  };
+  result: { ask: { path: string; file: string; trial: Identifier }; answer: TrialResult };
+  /** Committed samples of one stream in [from, to), trial time, µs. */
+  history: {
+    ask: {
+      path: string;
+      trial: Identifier;
+      stream: number;
+      fromMicroseconds: number;
+      toMicroseconds: number;
+      mostSamples: number;
+    };
+    answer: ThinnedSamples;
+  };
+  /** Makes a change in the laboratory file, then reads it. */
+  laboratory: { ask: { path: string; change: LaboratoryChange | null; now: string }; answer: LaboratoryContent };
+}
+export type JobName = keyof Jobs;
+
+export type ToComputer = {
+  [Name in JobName]: { readonly job: Name; readonly number: number; readonly ask: Jobs[Name]['ask'] };
+}[JobName];
+
+export type FromComputer =
+  | { readonly number: number; readonly answer: unknown }
+  | { readonly number: number; readonly error: SerialError };

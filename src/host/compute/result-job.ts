@@ -1,0 +1,18 @@
+import { listAssessments, readAssessment } from '../store/assessments.ts';
+import type { AssessmentDocument } from '../store/assessments.ts';
+import { listTrials, readTrial } from '../store/read.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { Identifier } from '../../model/identity.ts';
+import type { TrialResult } from '../../bridge/result.ts';
+import { resultView } from './result-view.ts';
+
+/** A recorded trial with its newest assessment. @throws ChambersideError `trial-not-found` and those of opening. */
+export function readResult(path: string, file: string, trial: Identifier): TrialResult {
+  const summary = listTrials(path).find((candidate) => candidate.trial === trial);
+  if (summary === undefined) {
+    throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
+  }
+  const newest = listAssessments(path, trial).at(-1);
+  const document: AssessmentDocument | null = newest === undefined ? null : readAssessment(path, newest.assessment);
+  return resultView(file, summary, readTrial(path, trial), document);
+}

@@ -1,0 +1,89 @@
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { StudyRow, TrialRow } from '../../bridge/snapshot.ts';
+import type { TrialStanding } from '../../bridge/snapshot.ts';
+import { castsDoubt } from '../../leakage/flag.ts';
+import type { Flag } from '../../leakage/flag.ts';
+import { toSeconds } from '../../model/time.ts';
+import { listAssessments } from '../store/assessments.ts';
+import type { StoredAssessment, TrialSummary } from '../store/contract.ts';
+import { storageError } from '../store/database.ts';
+import { listTrials, readStudy } from '../store/read.ts';
+import { createStudy } from '../store/writer.ts';
+import { failureOf } from '../failure.ts';
+
+export const studyEnding = '.chamberside';
+
+/** Rows for every study file in a folder, by file name; one that cannot be read is a row with a failure. */
+export function listStudies(folder: string): StudyRow[] {
+  if (!existsSync(folder)) return [];
+  return readdirSync(folder)
+    .filter((file) => file.endsWith(studyEnding) && !file.startsWith('.'))
+    .sort()
+    .map((file) => studyRow(folder, file));
+}
+
+function studyRow(folder: string, file: string): StudyRow {
+  const path = join(folder, file);
+  try {
+    const { study, name, createdAt } = readStudy(path);
+    const newest = new Map<string, StoredAssessment>();
+    for (const assessment of listAssessments(path)) newest.set(assessment.trial, assessment);
+    const trials = listTrials(path).map((trial) => trialRow(trial, newest.get(trial.trial)));
+    return { file, study, name, createdAt, trials, failure: null };
+  } catch (error) {
+    const failure = failureOf(storageError(error, path));
+    return { file, study: null, name: file.slice(0, -studyEnding.length), createdAt: null, trials: [], failure };
+  }
+}
+
+function trialRow(trial: TrialSummary, assessment: StoredAssessment | undefined): TrialRow {
+  const { header } = trial;
+  return {
+    trial: trial.trial,
+    subject: header.subject,
+    ensemble: header.ensemble,
+    operator: header.operator,
+    virtual: header.virtual,
+    createdAt: trial.createdAt,
+    standing: standingOf(trial, assessment !== undefined),
+    recordedSeconds: toSeconds(trial.throughMicroseconds),
+    cells:
+      assessment === undefined
+        ? null
+        : {
+            all: assessment.cells.length,
+            flagged: assessment.cells.filter((cell) => castsDoubt(cell.flags as readonly Flag[])).length,
+          },
+  };
+}
+
+/** Of a trial that nobody records. */
+export function standingOf(trial: Pick<TrialSummary, 'phase' | 'sealed'>, assessed: boolean): TrialStanding {
+  if (trial.sealed !== null) return assessed ? 'assessed' : 'sealed';
+  return trial.phase === 'closed' ? 'closed' : 'interrupted';
+}
+
+/** Creates a study under a file name made from its own, with a number where that is taken. */
+export function createStudyFile(folder: string, name: string, now: string): string {
+  mkdirSync(folder, { recursive: true });
+  const stem = fileStem(name);
+  for (let number = 1; ; number += 1) {
+    const file = `${stem}${number === 1 ? '' : `-${number}`}${studyEnding}`;
+    if (existsSync(join(folder, file))) continue;
+    createStudy(join(folder, file), name, now);
+    return file;
+  }
+}
+
+/** Letters and digits of a name, joined by hyphens: a file name on every system. */
+export function fileStem(name: string): string {
+  const stem = name
+    .normalize('NFKD')
+    .toLowerCase()
+    .replace(/\p{M}+/gu, '')
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-+|-+$/g, '')
+    .slice(0, 60);
+  return stem === '' ? 'study' : stem;
+}

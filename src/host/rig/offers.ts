@@ -1,0 +1,39 @@
+import { scenarioNamed, scenarioNames } from '../../../drivers/virtual-rig/index.ts';
+import type { Rig } from '../../model/rig.ts';
+import type { Series } from '../../model/series.ts';
+import { compileSchedule } from '../../series/compile.ts';
+import { toSeconds } from '../../model/time.ts';
+
+/** A scenario of the virtual rig that comes with the program. */
+export interface ScenarioOffer {
+  readonly scenario: string;
+  readonly label: string;
+  readonly durationSeconds: number;
+}
+
+/** The scenarios that come with the program. */
+export function offeredScenarios(): ScenarioOffer[] {
+  return scenarioNames.flatMap((scenario) => {
+    const found = scenarioNamed(scenario);
+    if (found === undefined) return [];
+    const durationSeconds = toSeconds(compileSchedule(found.series, found.rig).durationMicroseconds);
+    return [{ scenario, label: found.title, durationSeconds }];
+  });
+}
+
+/** Series that come with the program, each name and version once. */
+export function offeredSeries(): Series[] {
+  const offered = new Map<string, Series>();
+  for (const scenario of scenarioNames) {
+    const series = scenarioNamed(scenario)?.series;
+    if (series !== undefined) offered.set(`${series.name} ${series.version}`, series);
+  }
+  return [...offered.values()];
+}
+
+/** A rig of real instruments to begin with: the air path and the dialects of the demo, under a name of its own. */
+export function templateRig(): Rig {
+  const demo = scenarioNamed('demo');
+  if (demo === undefined) throw new RangeError('the demo scenario is missing');
+  return { ...demo.rig, name: 'Chamber with eight-way selector', version: 1, virtual: false };
+}

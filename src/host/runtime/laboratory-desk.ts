@@ -1,0 +1,64 @@
+import type { CheckResult, ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { Rig } from '../../model/rig.ts';
+import type { Computer } from '../compute/computer.ts';
+import type { LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
+import type { Person } from '../store/laboratory.ts';
+
+/** What the laboratory file held when it was last looked at, and every change of it. */
+export interface LaboratoryDesk {
+  readonly content: LaboratoryContent;
+  readonly people: readonly PersonView[];
+  /** @throws ChambersideError as the laboratory refuses. */
+  change(change: LaboratoryChange): Promise<void>;
+  /** Newest version. @throws ChambersideError `configuration-invalid` when there is none. */
+  rig(name: string): Rig;
+  settingsOf(rig: string, instrument: string): ConnectionSettings | null;
+  /** Newest of each kind for a version of a rig. */
+  checksOf(rig: Rig): CheckResult[];
+}
+
+/** @throws ChambersideError when the file cannot be opened. */
+export async function openLaboratoryDesk(options: {
+  readonly path: string;
+  readonly files: Computer;
+  readonly wallNow: () => Date;
+  readonly onChange: () => void;
+}): Promise<LaboratoryDesk> {
+  const { path } = options;
+  const ask = (change: LaboratoryChange | null): Promise<LaboratoryContent> =>
+    options.files.do('laboratory', { path, change, now: options.wallNow().toISOString() });
+  let content = await ask(null);
+  return {
+    get content() {
+      return content;
+    },
+    get people() {
+      return content.people.map(personView);
+    },
+    async change(change) {
+      content = await ask(change);
+      options.onChange();
+    },
+    rig(name) {
+      const found = content.rigs.find((rig) => rig.name === name);
+      if (found !== undefined) return found;
+      throw new ChambersideError(
+        'configuration-invalid',
+        `the laboratory has no rig ${name}`,
+        'laboratory',
+        'Save one under this name, or open another.',
+      );
+    },
+    settingsOf: (rig, instrument) =>
+      content.connections.find((known) => known.rig === rig && known.instrument === instrument)?.settings ?? null,
+    checksOf: (rig) =>
+      content.checks
+        .filter((known) => known.rig === rig.name && known.version === rig.version)
+        .map(({ result }) => result),
+  };
+}
+
+function personView({ person, code, name, roles }: Person): PersonView {
+  return { person, code, name, roles };
+}

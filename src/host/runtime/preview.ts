@@ -1,0 +1,113 @@
+import type { Plan } from '../../bridge/contract.ts';
+import type { PlanPreview } from '../../bridge/result.ts';
+import type { CheckResult } from '../../bridge/snapshot.ts';
+import { methodForRig } from '../../leakage/method-for-rig.ts';
+import type { Method } from '../../model/method.ts';
+import { probePorts } from '../../model/rig.ts';
+import type { Rig } from '../../model/rig.ts';
+import type { Series } from '../../model/series.ts';
+import { toSeconds } from '../../model/time.ts';
+import { compileSchedule } from '../../series/compile.ts';
+import type { Schedule } from '../../series/schedule.ts';
+import { predictUsableSeconds } from '../../series/usable.ts';
+import { refusal } from './refusal.ts';
+
+/** A plan, compiled for a rig. */
+export interface CompiledPlan {
+  /** As it will be frozen: with the row of the rotation that was chosen. */
+  readonly series: Series;
+  readonly schedule: Schedule;
+  readonly method: Method;
+}
+
+/** Less usable air than this in a dwell is said before the trial, s. */
+const littleUsableSeconds = 3;
+
+/**
+ * @throws ChambersideError `action-refused` when the series is not offered or the rig has a belt and no limit is
+ *   set, `schedule-impossible`.
+ */
+export function compilePlan(plan: Plan, rig: Rig, offered: readonly Series[]): CompiledPlan {
+  const { name, version } = plan.series;
+  const found = offered.find((series) => series.name === name && series.version === version);
+  if (found === undefined) {
+    throw refusal(`there is no series ${name}, version ${version}`, 'series', 'Choose one that is offered.');
+  }
+  if (rig.heartRate !== null && plan.heartRateLimit === null) {
+    throw refusal('no limit of the heart rate is set', 'heartRateLimit', 'Set one: the rig has a belt.');
+  }
+  const series = { ...found, order: { ...found.order, offset: plan.orderOffset } };
+  return { series, schedule: compileSchedule(series, rig), method: methodForRig(rig) };
+}
+
+/** What the plan would be, with everything worth knowing before the start. Pure. */
+export function previewPlan(compiled: CompiledPlan, rig: Rig, checks: readonly CheckResult[]): PlanPreview {
+  const { method, schedule, series } = compiled;
+  const usable = predictUsableSeconds(schedule, rig, {
+    settlingSeconds: method.settling.seconds,
+    zeroSettlingSeconds: method.zeroSettlingSeconds,
+    guardDispersions: method.guardDispersions,
+  });
+  return {
+    durationSeconds: toSeconds(schedule.durationMicroseconds),
+    exercises: series.exercises.map((exercise, exerciseIndex) => ({
+      exercise: exercise.exercise,
+      name: exercise.name,
+      restSeconds: exercise.restSeconds,
+      durationSeconds: exercise.durationSeconds,
+      dwells: schedule.steps
+        .filter((step) => step.exerciseIndex === exerciseIndex && step.purpose === 'probe')
+        .map((step) => ({
+          probe: step.probe,
+          port: step.port,
+          dwellPosition: step.dwellPosition ?? 0,
+          dwellSeconds: toSeconds(step.durationMicroseconds),
+          usableSeconds: usable[step.step] ?? 0,
+        })),
+    })),
+    warnings: warningsOf(compiled, usable, rig, checks),
+  };
+}
+
+function warningsOf(
+  { schedule, series }: CompiledPlan,
+  usable: readonly number[],
+  rig: Rig,
+  checks: readonly CheckResult[],
+): string[] {
+  const warnings: string[] = [];
+  const short = (purpose: string, least: number): number =>
+    schedule.steps.filter((step) => step.purpose === purpose && (usable[step.step] ?? 0) < least).length;
+  for (const [purpose, words] of [
+    ['probe', 'on a probe'],
+    ['zero', 'on filtered air'],
+    ['reference', 'on the chamber reference'],
+    ['background', 'of the background'],
+  ] as const) {
+    const none = short(purpose, Number.MIN_VALUE);
+    const little = short(purpose, littleUsableSeconds) - none;
+    if (none > 0) warnings.push(`${none} dwells ${words} are too short to settle: they will have no usable air.`);
+    if (little > 0) warnings.push(`${little} dwells ${words} leave less than ${littleUsableSeconds} s of usable air.`);
+  }
+  const probes = probePorts(rig).length;
+  if (series.order.kind === 'fixed' && probes > 1) {
+    warnings.push('The order of the probes is the same in every exercise: position in the exercise passes for probe.');
+  }
+  for (const check of ['zero', 'span'] as const) {
+    const result = checks.find((candidate) => candidate.check === check);
+    if (result === undefined) warnings.push(`The ${check} of this rig has not been checked.`);
+    else if (!result.passed) warnings.push(`The last check of the ${check} failed: ${result.detail}`);
+  }
+  return warnings;
+}
+
+/** Length of a series with this many probes, entry at its shortest, s. */
+export function nominalSeconds(series: Series, probes: number): number {
+  const { background, closing, entry, exercises } = series;
+  const before = 2 * background.zeroSeconds + probes * background.dwellSeconds + entry.minimumSeconds;
+  const after = closing.referenceSeconds + closing.zeroSeconds;
+  return exercises.reduce(
+    (sum, { restSeconds, durationSeconds }) => sum + restSeconds + durationSeconds,
+    before + after,
+  );
+}

@@ -1,0 +1,240 @@
+import { randomBytes } from 'node:crypto';
+import { basename, join } from 'node:path';
+import type { Plan } from '../../bridge/contract.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { Identifier } from '../../model/identity.ts';
+import { describeStreams } from '../acquisition/acquisition.ts';
+import type { Computer } from '../compute/computer.ts';
+import type { HostProcedures } from '../door/served-host.ts';
+import { offeredScenarios, templateRig } from '../rig/offers.ts';
+import { newIdentifier } from '../session/resumption.ts';
+import { listSerialPorts } from '../transport/list-ports.ts';
+import { passingTruthPath, studyPath } from './folder.ts';
+import type { LaboratoryDesk } from './laboratory-desk.ts';
+import { compilePlan, previewPlan } from './preview.ts';
+import type { CompiledPlan } from './preview.ts';
+import { refusal } from './refusal.ts';
+import type { RigDesk } from './rig-desk.ts';
+import type { TrialDesk } from './trial-desk.ts';
+import type { TrialUnderWay } from './trial-under-way.ts';
+import { allSeries } from './view/host.ts';
+
+export interface ProcedureParts {
+  readonly folder: string;
+  readonly wire: 'pty' | 'tcp';
+  readonly files: Computer;
+  readonly laboratory: LaboratoryDesk;
+  readonly rigs: RigDesk;
+  readonly trials: TrialDesk;
+  readonly wallNow: () => Date;
+  readonly refresh: () => Promise<void>;
+  readonly changed: () => void;
+  /** Code of who is at the rig. */
+  readonly person: { get(): string | null; set(code: string | null): void };
+}
+
+/** The window by which the program itself asks. */
+const ownWindow = 0;
+/** Who is recorded for a move that must not wait until somebody has said who they are. */
+const unknownPerson = 'unknown';
+
+/** What windows can ask of the host. */
+export function hostProcedures(parts: ProcedureParts): HostProcedures {
+  const { folder, laboratory, rigs, trials } = parts;
+  const inOrder = oneAfterTheOther();
+
+  const whoever = (): string => {
+    const code = parts.person.get();
+    if (code !== null) return code;
+    throw refusal('nobody is at the rig', 'person', 'Say who is at the rig first.');
+  };
+  const underWay = (): TrialUnderWay | null => {
+    const { trial } = trials;
+    return trial === null || trial.ending === 'done' || trial.ending === 'failed' ? null : trial;
+  };
+  const noTrial = (): void => {
+    const trial = underWay();
+    if (trial !== null) throw refusal('a trial is under way', trial.header.trial, 'Close it first.');
+  };
+  const compiled = (plan: Plan): CompiledPlan => compilePlan(plan, rigs.require().rig, allSeries(laboratory, rigs));
+  const instrumentOf = (instrument: string): void => {
+    const { rig } = rigs.require();
+    if (rig.instruments.some((candidate) => candidate.instrument === instrument)) return;
+    throw refusal(`the rig has no instrument ${instrument}`, rig.name, 'Choose one of its instruments.');
+  };
+
+  return {
+    person: {
+      async choose({ code }) {
+        if (code !== null && !laboratory.people.some((person) => person.code === code)) {
+          throw new ChambersideError('person-not-found', 'nobody has this code', code, 'Add the person first.');
+        }
+        parts.person.set(code);
+        return {};
+      },
+      async add({ code, name, roles, pin }) {
+        await laboratory.change({ change: 'person', code, name, roles, pin });
+        const added = laboratory.people.find((person) => person.code === code);
+        if (added === undefined) throw new ChambersideError('internal', 'not there after adding', code, 'Report this.');
+        return added;
+      },
+    },
+
+    rig: {
+      startVirtual: ({ scenario, seed }, { window }) =>
+        inOrder(async () => {
+          noTrial();
+          await rigs.startVirtual({
+            wire: parts.wire,
+            scenario: scenarioFor(folder, scenario, window),
+            seed: seed ?? randomBytes(4).readUInt32LE(),
+            truthFile: passingTruthPath(folder, newIdentifier('boot')),
+            passing: true,
+          });
+          return {};
+        }),
+      open: ({ name }) =>
+        inOrder(async () => {
+          noTrial();
+          rigs.openLaboratory(laboratory.rig(name));
+          return {};
+        }),
+      close: () =>
+        inOrder(async () => {
+          noTrial();
+          await rigs.close();
+          return {};
+        }),
+      async selectPort({ port }) {
+        const phase = underWay()?.machine.phase;
+        if (phase === 'running') {
+          throw refusal('the trial moves the valve itself', 'valve', 'Hold the trial, then move it by hand.');
+        }
+        await rigs.selectPort(port);
+        return {};
+      },
+      async retry({ instrument }) {
+        instrumentOf(instrument);
+        rigs.require().retry(instrument);
+        return {};
+      },
+      async connect({ instrument, settings }) {
+        instrumentOf(instrument);
+        const opened = rigs.require();
+        if (rigs.virtual !== null) {
+          throw refusal('the virtual rig connects its instruments itself', instrument, 'Wait until it is back.');
+        }
+        await laboratory.change({ change: 'connection', rig: opened.rig.name, instrument, settings });
+        await opened.reconnect(instrument);
+        return {};
+      },
+      async offeredPorts() {
+        const { ports } = await listSerialPorts();
+        return ports.map(({ path, manufacturer, serialNumber }) => ({
+          path,
+          description: [manufacturer, serialNumber].filter((part) => part !== undefined).join(', '),
+        }));
+      },
+      template: () => Promise.resolve(templateRig()),
+      async save({ rig }) {
+        describeStreams(rig);
+        await laboratory.change({ change: 'rig', rig });
+        return { version: laboratory.rig(rig.name).version };
+      },
+      async beginCheck({ check }) {
+        noTrial();
+        rigs.beginCheck(check, whoever());
+        return {};
+      },
+      async cancelCheck() {
+        rigs.cancelCheck();
+        return {};
+      },
+    },
+
+    study: {
+      async create({ name }) {
+        const created = await parts.files.do('create-study', { folder, name, now: parts.wallNow().toISOString() });
+        await parts.refresh();
+        return created;
+      },
+      async refresh() {
+        await parts.refresh();
+        return {};
+      },
+    },
+
+    trial: {
+      async preview(plan) {
+        const { rig } = rigs.require();
+        return previewPlan(compiled(plan), rig, laboratory.checksOf(rig));
+      },
+      prepare: (plan) =>
+        inOrder(async () => {
+          noTrial();
+          const person = whoever();
+          if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
+          return { trial: await trials.prepare(plan, compiled(plan), person) };
+        }),
+      resume: ({ file, trial }) =>
+        inOrder(async () => {
+          noTrial();
+          rigs.cancelCheck();
+          await trials.resume(file, trial);
+          return {};
+        }),
+      async command({ trial, action, note, exercise, windowOffsetMilliseconds }) {
+        const current = requireTrial(trials.trial, trial);
+        // Whoever stops or holds is never asked who they are first.
+        const urgent = action === 'stop' || action === 'hold';
+        const person = urgent ? (parts.person.get() ?? unknownPerson) : whoever();
+        current.command({ action, person, note, exercise, windowOffsetMilliseconds });
+        return {};
+      },
+      leave: () =>
+        inOrder(async () => {
+          trials.leave();
+          return {};
+        }),
+      result: ({ file, trial }) => parts.files.do('result', { path: studyPath(folder, file), file, trial }),
+      async assess({ file, trial }) {
+        await trials.assess(file, trial);
+        return {};
+      },
+    },
+
+    alarm: {
+      async acknowledge({ alarm, instrument, reason }) {
+        const { trial } = trials;
+        if (trial === null) throw refusal('no trial is under way', alarm, 'There is nothing to acknowledge.');
+        trial.acknowledge(alarm, instrument, whoever(), reason);
+        return {};
+      },
+    },
+  };
+}
+
+function requireTrial(current: TrialUnderWay | null, trial: Identifier): TrialUnderWay {
+  if (current?.header.trial === trial) return current;
+  throw refusal('this trial is not under way here', trial, 'Look at the trial that is.');
+}
+
+/**
+ * A scenario by name, or by the name of a file in the folder. A path anywhere is only for the program's own command
+ * line: a window must not make the host read what it likes.
+ */
+function scenarioFor(folder: string, scenario: string, window: number): string {
+  if (window === ownWindow || offeredScenarios().some((offer) => offer.scenario === scenario)) return scenario;
+  if (basename(scenario) === scenario && scenario.endsWith('.json')) return join(folder, scenario);
+  throw refusal(`there is no scenario ${scenario}`, 'scenario', 'Choose one that is offered.');
+}
+
+/** Opening and closing, beginning and leaving: each waits until the one before is done. */
+function oneAfterTheOther(): <Result>(work: () => Promise<Result>) => Promise<Result> {
+  let last: Promise<unknown> = Promise.resolve();
+  return (work) => {
+    const done = last.then(work, work);
+    last = done.catch(() => undefined);
+    return done;
+  };
+}

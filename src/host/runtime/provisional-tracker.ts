@@ -1,0 +1,118 @@
+import type { DwellView } from '../../bridge/trial-snapshot.ts';
+import { problemsOfReadings } from '../../leakage/dwell-reading.ts';
+import type { ReadingContext } from '../../leakage/dwell-reading.ts';
+import type { Flag } from '../../leakage/flag.ts';
+import { provisionalLeakage, readByMicroseconds, takeDwell } from '../../leakage/provisional.ts';
+import type { ProvisionalLeakage, ProvisionalState } from '../../leakage/provisional.ts';
+import { prepareReadings } from '../../leakage/readings.ts';
+import type { RecordedDwell } from '../../leakage/recorded-dwell.ts';
+import type { Method } from '../../model/method.ts';
+import type { Problem } from '../../model/reading.ts';
+import type { Rig } from '../../model/rig.ts';
+import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import { createSampleRing } from '../samples/sample-ring.ts';
+
+/** Follows the readings of a trial, and knows what each probe shows so far. */
+export interface ProvisionalTracker {
+  readonly state: ProvisionalState;
+  /** What the probe dwell under way shows so far; null when there is none. */
+  readonly running: ProvisionalLeakage | null;
+  /** Flags of the dwells that have been read here, by number. */
+  readonly dwellFlags: ReadonlyMap<number, readonly Flag[]>;
+  readonly newestReadingMicroseconds: number | null;
+  /** Trial time. */
+  observeReading(atMicroseconds: number, value: number): void;
+  observeProblem(problem: Problem): void;
+  /** Takes in every dwell whose air has been read by now, and looks at the one under way. */
+  update(dwells: readonly DwellView[], nowMicroseconds: number): void;
+}
+
+/** Photometer readings that are kept to be read once more when their dwell is over, µs. */
+const keepMicroseconds = 20 * 60 * 1_000_000;
+/** Readings from before a dwell that tell what was in the line, µs. */
+const beforeMicroseconds = 2_000_000;
+/** Readings behind the end of a window: the last of them may come a little late, µs. */
+const afterMicroseconds = 500_000;
+const mostProblems = 1_000;
+
+export function createProvisionalTracker(options: {
+  readonly rig: Rig;
+  readonly method: Method;
+  /** Of the photometer. */
+  readonly stream: StreamDescriptor;
+  readonly segments: () => readonly TimeSegment[];
+  readonly state: ProvisionalState;
+  /** Dwells before this number are in the state already. */
+  readonly firstDwell: number;
+}): ProvisionalTracker {
+  const { rig, method, stream } = options;
+  const ring = createSampleRing(keepMicroseconds);
+  const problems: number[] = [];
+  const dwellFlags = new Map<number, readonly Flag[]>();
+  let { state } = options;
+  let next = options.firstDwell;
+  let running: ProvisionalLeakage | null = null;
+
+  const contextOf = (fromMicroseconds: number, toMicroseconds: number): ReadingContext => {
+    const { times, values } = ring.between(fromMicroseconds, toMicroseconds);
+    return {
+      rig,
+      method,
+      readings: prepareReadings({ descriptor: stream, atMicroseconds: times, values }),
+      segments: options.segments(),
+      problemsAtMicroseconds: problems,
+    };
+  };
+  const startOf = (dwell: DwellView): number =>
+    (dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds) - beforeMicroseconds;
+
+  return {
+    get state() {
+      return state;
+    },
+    get running() {
+      return running;
+    },
+    dwellFlags,
+    get newestReadingMicroseconds() {
+      return ring.newest?.atMicroseconds ?? null;
+    },
+    observeReading: (atMicroseconds, value) => ring.push(atMicroseconds, value),
+    observeProblem(problem) {
+      if (problem.instrument !== rig.photometer || !problemsOfReadings.has(problem.code)) return;
+      problems.push(problem.atMicroseconds);
+      if (problems.length > mostProblems) problems.shift();
+    },
+    update(dwells, nowMicroseconds) {
+      running = null;
+      for (const dwell of dwells.slice(-8)) {
+        if (dwell.dwell < next) continue;
+        if (dwell.endedAtMicroseconds === null) {
+          if (dwell.purpose !== 'probe' || dwell.acknowledgedAtMicroseconds === null) return;
+          running = provisionalLeakage(state, contextOf(startOf(dwell), nowMicroseconds), recordedOf(dwell));
+          return;
+        }
+        const readBy = readByMicroseconds({ rig, method }, dwell.endedAtMicroseconds) + afterMicroseconds;
+        if (readBy > nowMicroseconds) return;
+        state = takeDwell(state, contextOf(startOf(dwell), readBy), recordedOf(dwell));
+        if (dwell.purpose === 'probe') dwellFlags.set(dwell.dwell, state.leakages[dwell.probe]?.flags ?? []);
+        next = dwell.dwell + 1;
+      }
+    },
+  };
+}
+
+function recordedOf(view: DwellView): RecordedDwell {
+  return {
+    dwell: view,
+    beganAtMicroseconds: view.plannedAtMicroseconds,
+    requestedAtMicroseconds: view.requestedAtMicroseconds ?? view.plannedAtMicroseconds,
+    acknowledgedAtMicroseconds: view.acknowledgedAtMicroseconds,
+    acknowledgedPort: view.acknowledgedAtMicroseconds === null ? null : view.port,
+    endedAtMicroseconds: view.endedAtMicroseconds,
+    releasedAtMicroseconds: view.endedAtMicroseconds,
+    complete: view.complete,
+    port: view.unconfirmed || view.acknowledgedAtMicroseconds === null ? 'unconfirmed' : 'confirmed',
+  };
+}

@@ -1,0 +1,228 @@
+import type { CheckResult, ConnectionSettings, Failure, RigState } from '../../bridge/snapshot.ts';
+import type { LineFramerFactory } from '../../device/framing.ts';
+import type { Clock } from '../../device/timers.ts';
+import type { Reading } from '../../model/reading.ts';
+import type { Rig } from '../../model/rig.ts';
+import { failureOf } from '../failure.ts';
+import { openRig } from './open-rig.ts';
+import type { InstrumentSource, OpenRig } from './open-rig.ts';
+import { refusal } from './refusal.ts';
+import { runCheck } from './rig-check.ts';
+import type { RunningCheck } from './rig-check.ts';
+import { laboratorySource, startVirtualSource } from './sources.ts';
+import type { VirtualSource, VirtualSourceOptions } from './sources.ts';
+
+export interface RigDeskOptions {
+  readonly clock: Clock;
+  readonly wallNow: () => Date;
+  readonly lines: LineFramerFactory;
+  /** Where an instrument of a rig is connected today, as the laboratory knows it. */
+  readonly settingsOf: (rig: string, instrument: string) => ConnectionSettings | null;
+  readonly onOpened: (rig: OpenRig) => void;
+  readonly onClosed: () => void;
+  readonly onReading: (streamIndex: number, reading: Reading) => void;
+  readonly onCheck: (rig: Rig, result: CheckResult) => Promise<void>;
+  readonly onChange: () => void;
+  /** How long a check reads, s. */
+  readonly checkSeconds: number;
+}
+
+/** The one rig that the host has open, or none. */
+export interface RigDesk {
+  readonly opened: OpenRig | null;
+  /** A check is under way. */
+  readonly checking: boolean;
+  /** The process behind it; null for a rig of instruments. */
+  readonly virtual: VirtualSource | null;
+  state(results: readonly CheckResult[]): RigState;
+  /**
+   * Resolves when its instruments are connected, or after a while without them.
+   * @throws ChambersideError `action-refused`, `rig-process-failed`.
+   */
+  startVirtual(options: VirtualSourceOptions): Promise<void>;
+  /**
+   * Begins to open the instruments; they come when they come.
+   * @throws ChambersideError `action-refused`, `driver-unknown`, `configuration-invalid`.
+   */
+  openLaboratory(rig: Rig): void;
+  close(): Promise<void>;
+  /** @throws `action-refused` while no rig is open. */
+  require(): OpenRig;
+  selectPort(port: number): Promise<void>;
+  beginCheck(check: 'zero' | 'span', person: string): void;
+  cancelCheck(): void;
+}
+
+const connectMilliseconds = 5_000;
+
+export function createRigDesk(options: RigDeskOptions): RigDesk {
+  const { clock } = options;
+  let state: RigState['state'] = 'closed';
+  let failure: Failure | null = null;
+  let rig: Rig | null = null;
+  let opened: OpenRig | null = null;
+  let virtual: VirtualSource | null = null;
+  let starting: { readonly scenario: string; readonly seed: number } | null = null;
+  let check: RunningCheck | null = null;
+
+  const change = (next: RigState['state'], why: Failure | null = null): void => {
+    state = next;
+    failure = why;
+    options.onChange();
+  };
+  const mustBeClosed = (): void => {
+    if (state === 'closed' || (state === 'failed' && opened === null)) return;
+    throw refusal(`the rig is ${state}`, rig?.name ?? 'rig', 'Close it first.');
+  };
+  const open = (source: InstrumentSource): OpenRig => {
+    rig = source.rig;
+    const now = openRig({
+      source,
+      clock,
+      lines: options.lines,
+      onReading(streamIndex, reading) {
+        options.onReading(streamIndex, reading);
+        check?.observeReading(reading);
+      },
+      onProblem: options.onChange,
+      onChange: options.onChange,
+    });
+    opened = now;
+    options.onOpened(now);
+    change('open');
+    return now;
+  };
+  const require = (): OpenRig => {
+    if (opened === null) throw refusal('no rig is open', 'rig', 'Open a rig, or start the virtual one.');
+    return opened;
+  };
+
+  return {
+    get opened() {
+      return opened;
+    },
+    get checking() {
+      return check !== null;
+    },
+    get virtual() {
+      return virtual;
+    },
+    require,
+    state: (results) => ({
+      state,
+      failure,
+      rig,
+      streams: opened === null ? [] : [...opened.streams],
+      instruments: opened === null ? [] : [...opened.instruments],
+      valve: opened?.valve ?? { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
+      checks: { running: check?.state ?? null, results: [...results] },
+      virtualRig:
+        virtual !== null
+          ? { scenario: virtual.scenario, seed: virtual.seed, processId: virtual.process.processId }
+          : starting === null
+            ? null
+            : { ...starting, processId: null },
+    }),
+    async startVirtual(source) {
+      mustBeClosed();
+      starting = { scenario: source.scenario, seed: source.seed };
+      rig = null;
+      change('opening');
+      let started: VirtualSource | null = null;
+      try {
+        started = await startVirtualSource(source);
+        virtual = started;
+        const now = open(started);
+        started.process.onCable((cable) => {
+          if (cable.state === 'back') now.retry(cable.instrument);
+        });
+        started.process.onLost((error) => {
+          if (virtual === started) change('failed', failureOf(error));
+        });
+        let late: NodeJS.Timeout | undefined;
+        const limit = new Promise<void>((resolve) => {
+          late = setTimeout(resolve, connectMilliseconds);
+        });
+        await Promise.race([now.connected(), limit]);
+        clearTimeout(late);
+      } catch (error) {
+        if (opened === null) {
+          await started?.close().catch(() => undefined);
+          virtual = null;
+          rig = null;
+        }
+        change('failed', failureOf(error));
+        throw error;
+      } finally {
+        starting = null;
+      }
+    },
+    openLaboratory(laboratoryRig) {
+      mustBeClosed();
+      try {
+        open(laboratorySource(laboratoryRig, (instrument) => options.settingsOf(laboratoryRig.name, instrument)));
+      } catch (error) {
+        rig = null;
+        change('failed', failureOf(error));
+        throw error;
+      }
+    },
+    async close() {
+      check?.cancel();
+      const closing = opened;
+      if (closing === null) {
+        if (state === 'failed') change('closed');
+        return;
+      }
+      change('closing');
+      try {
+        await closing.close();
+      } finally {
+        opened = null;
+        virtual = null;
+        rig = null;
+        options.onClosed();
+        change('closed');
+      }
+    },
+    async selectPort(port) {
+      const now = require();
+      if (!now.rig.ports.some((candidate) => candidate.port === port)) {
+        throw refusal(`the rig has no port ${port}`, now.rig.name, 'Choose one of its ports.');
+      }
+      if (check !== null) throw refusal('a check is under way', now.rig.name, 'Cancel it, or wait for its end.');
+      const selector = now.selector();
+      if (selector === undefined) throw refusal('the valve is not connected', now.rig.name, 'Connect it first.');
+      await selector.select(port);
+    },
+    beginCheck(kind, person) {
+      if (check !== null) throw refusal('a check is under way', kind, 'Cancel it, or wait for its end.');
+      const now = require();
+      failure = null;
+      const running = runCheck({
+        rig: now,
+        check: kind,
+        person,
+        clock,
+        wallNow: options.wallNow,
+        onChange: options.onChange,
+        readSeconds: options.checkSeconds,
+      });
+      check = running;
+      options.onChange();
+      running.finished
+        .then((result) => (result === null ? undefined : options.onCheck(now.rig, result)))
+        .catch((error: unknown) => {
+          failure = failureOf(error);
+        })
+        .finally(() => {
+          if (check === running) check = null;
+          options.onChange();
+        })
+        .catch(() => undefined);
+    },
+    cancelCheck() {
+      check?.cancel();
+    },
+  };
+}

@@ -1,0 +1,87 @@
+import { linkSync, rmSync } from 'node:fs';
+import type { ConnectionSettings } from '../../bridge/snapshot.ts';
+import type { Connection } from '../../device/transport.ts';
+import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
+import type { Rig } from '../../model/rig.ts';
+import { startRigProcess } from '../rig/start-rig-process.ts';
+import type { RigProcess, StartRigProcessOptions } from '../rig/start-rig-process.ts';
+import { openTransport } from '../transport/open.ts';
+import type { InstrumentSource } from './open-rig.ts';
+
+/** A rig of the laboratory. @param settingsOf where an instrument is now, asked anew at every attempt. */
+export function laboratorySource(
+  rig: Rig,
+  settingsOf: (instrument: string) => ConnectionSettings | null,
+): InstrumentSource {
+  return {
+    rig,
+    settings: settingsOf,
+    async open(instrument, now) {
+      const settings = settingsOf(instrument);
+      if (settings === null) {
+        throw new ChambersideError(
+          'port-not-found',
+          'nobody has said where it is connected',
+          `${rig.name}, ${instrument}`,
+          'Choose its port.',
+        );
+      }
+      return openTransport(connectionOf(settings), now);
+    },
+    close: () => Promise.resolve(),
+  };
+}
+
+function connectionOf(settings: ConnectionSettings): Connection {
+  if (settings.kind === 'serial') {
+    return { transport: 'serial', path: settings.path, baudRate: settings.baudRate };
+  }
+  return { transport: 'tcp', host: settings.host, port: settings.port };
+}
+
+/** The process behind a virtual rig, with the file that keeps its truth. */
+export interface VirtualSource extends InstrumentSource {
+  readonly process: RigProcess;
+  readonly scenario: string;
+  readonly seed: number;
+  /** Gives the truth of this rig the name that belongs to a trial as well. */
+  nameTruth(path: string): void;
+}
+
+export interface VirtualSourceOptions extends Omit<StartRigProcessOptions, 'wire' | 'truthFile'> {
+  /** The wire to try first; pseudo-terminals fall back to TCP where there are none. */
+  readonly wire: 'pty' | 'tcp';
+  readonly truthFile: string;
+  /** The truth file is only a name for the time of the rig: it goes with the rig, names given since stay. */
+  readonly passing: boolean;
+}
+
+/** Starts the rig process. @throws ChambersideError `rig-process-failed`. */
+export async function startVirtualSource(options: VirtualSourceOptions): Promise<VirtualSource> {
+  const { wire, passing, truthFile, ...rest } = options;
+  const start = (kind: 'pty' | 'tcp'): Promise<RigProcess> => startRigProcess({ ...rest, truthFile, wire: kind });
+  let process: RigProcess;
+  try {
+    process = await start(wire);
+  } catch (error) {
+    if (wire !== 'pty' || !isChambersideError(error) || !/pseudo-terminal/.test(error.message)) throw error;
+    // The refused process has made its truth file already.
+    if (options.continueTruth !== true) rmSync(truthFile, { force: true });
+    process = await start('tcp');
+  }
+  return {
+    rig: process.rig,
+    process,
+    scenario: options.scenario,
+    seed: options.seed,
+    settings: () => null,
+    open: (instrument, now) => process.open(instrument, now),
+    nameTruth(path) {
+      if (path !== truthFile) linkSync(truthFile, path);
+    },
+    async close() {
+      await process.stop();
+      if (passing) rmSync(truthFile, { force: true });
+    },
+  };
+}

@@ -1,0 +1,327 @@
+import type { AlarmView, Failure } from '../../bridge/snapshot.ts';
+import type { TrialSnapshot } from '../../bridge/trial-snapshot.ts';
+import type { Cancel } from '../../device/timers.ts';
+import { beginProvisional } from '../../leakage/provisional.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { Method } from '../../model/method.ts';
+import type { Series } from '../../model/series.ts';
+import { segmentAt, toSeconds } from '../../model/time.ts';
+import type { TimeSegment } from '../../model/time.ts';
+import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
+import type { Alarm } from '../../safety/limits.ts';
+import type { Schedule } from '../../series/schedule.ts';
+import type { TrialAction } from '../../trial/machine-seam.ts';
+import type { TrialMachine } from '../../trial/machine-state.ts';
+import type { MachineTime } from '../clock/machine-time.ts';
+import type { TrialClock } from '../clock/trial-clock.ts';
+import type { RecalledTrial } from '../compute/jobs.ts';
+import type { Cue } from '../conductor/conductor.ts';
+import { failureOf } from '../failure.ts';
+import { createTrialSession } from '../session/trial-session.ts';
+import type { CommitFailure, TrialRecorder } from '../store/contract.ts';
+import { watchedLimits } from './limits.ts';
+import type { OpenRig } from './open-rig.ts';
+import { createProvisionalTracker } from './provisional-tracker.ts';
+import { refusal } from './refusal.ts';
+import { acquireOpenRig } from './trial-acquisition.ts';
+import { watchConditions } from './trial-conditions.ts';
+import { alarmViews } from './view/alarms.ts';
+import { tellStory } from './view/trial-story.ts';
+import { trialView } from './view/trial.ts';
+
+export interface TrialUnderWayOptions {
+  readonly file: string;
+  readonly header: TrialHeader;
+  readonly rig: OpenRig;
+  readonly series: Series;
+  readonly schedule: Schedule;
+  readonly method: Method;
+  readonly clock: TrialClock;
+  readonly machine: MachineTime;
+  readonly recorder: TrialRecorder;
+  /** For a trial that is taken up again. */
+  readonly resume: {
+    readonly recalled: RecalledTrial;
+    readonly machine: TrialMachine | null;
+    readonly lostAtMicroseconds: number;
+  } | null;
+  /** Seals and assesses; the session has ended. Told in between what it is doing. */
+  readonly finish: (recorder: TrialRecorder, tell: (ending: 'sealing' | 'assessing') => void) => Promise<void>;
+  /** Leaves the trial unfinished when the session cannot go on. Never rejects. */
+  readonly abandon: (recorder: TrialRecorder) => Promise<void>;
+  readonly onCue: (cue: Cue) => void;
+  readonly onChange: () => void;
+}
+
+export interface TrialCommand {
+  readonly action: TrialAction;
+  readonly person: string;
+  readonly note: string;
+  readonly exercise: string | null;
+  readonly windowOffsetMilliseconds: number | null;
+}
+
+/** The trial that this host records, from preparation until it is left. */
+export interface TrialUnderWay {
+  readonly header: TrialHeader;
+  readonly file: string;
+  readonly clock: TrialClock;
+  readonly machine: TrialMachine;
+  readonly ending: TrialSnapshot['ending'];
+  readonly alarms: AlarmView[];
+  /** Zero when nothing is watched any more. */
+  readonly limitsWatched: number;
+  /** Age of the oldest data not on disk yet, s, and the disk's newest refusal; null when nothing is recorded. */
+  readonly record: { readonly uncommittedSeconds: number; readonly failure: Failure | null } | null;
+  /** End of what is on the disk, s of trial time. */
+  readonly recordedSeconds: number;
+  view(): TrialSnapshot;
+  begin(): Promise<void>;
+  /** @throws ChambersideError `action-refused`. */
+  command(command: TrialCommand): void;
+  /** @throws ChambersideError `action-refused` when no such alarm waits. */
+  acknowledge(alarm: string, instrument: string | null, person: string, reason: string): void;
+  condition(alarm: string, instrument: string | null, standing: boolean, detail: string): void;
+  diskRefused(failure: CommitFailure): void;
+  /** The host ends: held when it runs, recorded to the last, and left unfinished. */
+  interrupt(reason: string): Promise<void>;
+}
+
+const lookMicroseconds = 250_000;
+
+/** @throws what `createTrialSession` throws. */
+export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWay {
+  const { clock, header, method, recorder, resume, schedule, series } = options;
+  const { rig, streams } = options.rig;
+  const recalled = resume?.recalled ?? null;
+  const segments: TimeSegment[] = [...(recalled?.segments ?? []), clock.segment];
+  const story = tellStory(recalled?.events);
+  const stream = streams.find(
+    (candidate) => candidate.instrument === rig.photometer && candidate.stream === rig.photometerStream,
+  );
+  if (stream === undefined) {
+    throw new ChambersideError(
+      'configuration-invalid',
+      `the photometer has no stream ${rig.photometerStream}`,
+      rig.name,
+      'Correct the rig.',
+    );
+  }
+  const tracker = createProvisionalTracker({
+    rig,
+    method,
+    stream,
+    segments: () => segments,
+    state: recalled?.provisional ?? beginProvisional(),
+    firstDwell: (recalled?.events ?? []).reduce(
+      (next, event) => (event.kind === 'dwell-began' ? Math.max(next, event.dwell.dwell + 1) : next),
+      0,
+    ),
+  });
+
+  let ending: TrialSnapshot['ending'] = 'no';
+  let endingFailure: string | null = null;
+  let diskFailure: Failure | null = null;
+  let recording = true;
+  let interrupted = false;
+  let cancelLook: Cancel | undefined;
+  /** Alarms of a trial whose session has ended. */
+  let lastAlarms: readonly Alarm[] = [];
+  let failedAlarm: Alarm | null = null;
+
+  const limits = watchedLimits(rig, streams, header.heartRateLimit ?? null);
+  const session = createTrialSession({
+    rig,
+    series,
+    schedule,
+    clock,
+    acquire: (sink) => acquireOpenRig(options.rig, sink),
+    machine: options.machine,
+    recorder,
+    limits,
+    resume: resume?.machine == null ? null : { machine: resume.machine, lostAtMicroseconds: resume.lostAtMicroseconds },
+    onCue: options.onCue,
+    onEvent(event: TrialEvent) {
+      if (event.kind === 'segment-began' && !segments.some(({ segment }) => segment === event.segment.segment)) {
+        segments.push(event.segment);
+      }
+      story.follow(event);
+      if (event.kind === 'problem') tracker.observeProblem(event.problem);
+      conditions.follow(event);
+      options.onChange();
+    },
+    onReading(_stream, reading) {
+      if (reading.instrument === rig.photometer && reading.stream === rig.photometerStream) {
+        tracker.observeReading(reading.atMicroseconds, reading.value);
+      }
+    },
+  });
+  const conditions = watchConditions({ rig, method, observe: session.observeCondition });
+
+  const look = (): void => {
+    cancelLook = options.machine.clock.after(lookMicroseconds, look);
+    tracker.update(story.dwells, clock.now());
+    conditions.judge(session.machine, tracker.state);
+    options.onChange();
+  };
+
+  const unsubscribe = recorder.onAcknowledged(() => {
+    if (diskFailure === null) return;
+    diskFailure = null;
+    session.observeCondition('disk-refused', null, false, 'The disk takes the record again.');
+    options.onChange();
+  });
+
+  const tell = (next: TrialSnapshot['ending']): void => {
+    ending = next;
+    options.onChange();
+  };
+  const stopLooking = (): void => {
+    cancelLook?.();
+    unsubscribe();
+    lastAlarms = session.alarms;
+    recording = false;
+  };
+  const conclude = async (): Promise<void> => {
+    try {
+      await session.finished;
+      if (interrupted) return;
+      await session.end();
+      stopLooking();
+      tell('sealing');
+      await options.finish(recorder, tell);
+      tell('done');
+    } catch (error) {
+      if (interrupted) return;
+      const wasRecording = recording;
+      await session.end().catch(() => undefined);
+      stopLooking();
+      const failure = failureOf(error);
+      endingFailure = `${failure.what} (${failure.where}). ${failure.remedy}`;
+      if (wasRecording) {
+        failedAlarm = {
+          alarm: 'trial-failed',
+          instrument: null,
+          detail: failure.what,
+          raisedAtMicroseconds: clock.now(),
+          clearedAtMicroseconds: null,
+          acknowledged: false,
+        };
+        await options.abandon(recorder);
+      }
+      tell('failed');
+    }
+  };
+
+  const wallOf = (atMicroseconds: number): string => {
+    const segment = segments[Math.max(0, segmentAt(segments, atMicroseconds))] ?? clock.segment;
+    const milliseconds = (atMicroseconds - segment.beginsAtMicroseconds) / 1000;
+    return new Date(Date.parse(segment.wallAnchor) + milliseconds).toISOString();
+  };
+  const alarms = (): readonly Alarm[] => {
+    const standing = recording ? session.alarms : lastAlarms;
+    return failedAlarm === null ? standing : [...standing, failedAlarm];
+  };
+  const refuse = (outcome: ReturnType<typeof session.command>): void => {
+    if (!outcome.accepted) throw refusal(outcome.reason, header.trial, 'Look at what the trial is doing now.');
+  };
+
+  return {
+    header,
+    file: options.file,
+    clock,
+    get machine() {
+      return session.machine;
+    },
+    get ending() {
+      return ending;
+    },
+    get alarms() {
+      return alarmViews(alarms(), wallOf);
+    },
+    get limitsWatched() {
+      if (!recording) return 0;
+      const silences = streams.filter((each) => each.silenceLimitSeconds !== null).length;
+      // The belt's contact, and the heart rate.
+      const belt = (rig.heartRate === null ? 0 : 1) + (limits.heartRate === null ? 0 : 1);
+      return conditions.count + silences + belt;
+    },
+    get record() {
+      if (!recording) return null;
+      const open = clock.now() - recorder.acknowledged().throughMicroseconds;
+      return { uncommittedSeconds: Math.max(0, toSeconds(open)), failure: diskFailure };
+    },
+    get recordedSeconds() {
+      return toSeconds(recorder.acknowledged().throughMicroseconds);
+    },
+    view: () =>
+      trialView({
+        file: options.file,
+        header,
+        rig,
+        series,
+        method,
+        schedule,
+        machine: session.machine,
+        story,
+        provisional: tracker.state,
+        running: tracker.running,
+        dwellFlags: tracker.dwellFlags,
+        newestReadingMicroseconds: tracker.newestReadingMicroseconds,
+        intervalMicroseconds: (stream.expectedIntervalSeconds ?? 0) * 1e6,
+        nowMicroseconds: clock.now(),
+        ending,
+        endingFailure,
+        mayStart: options.rig.isConnected(rig.photometer) && options.rig.isConnected(rig.selectorValve),
+        readings: session.counts.readings + (recalled?.readings ?? 0),
+        heartRateLimit: limits.heartRate?.highest ?? null,
+      }),
+    async begin() {
+      await session.begin();
+      look();
+      void conclude();
+    },
+    command({ action, person, note, exercise, windowOffsetMilliseconds }) {
+      if (action === 'mark') {
+        const offset = windowOffsetMilliseconds === null ? undefined : Math.round(windowOffsetMilliseconds * 1000);
+        refuse(session.noteMark(person, note, offset));
+        return;
+      }
+      if (action === 'start' || action === 'go-on') {
+        for (const instrument of [rig.photometer, rig.selectorValve]) {
+          if (options.rig.isConnected(instrument)) continue;
+          throw refusal(`${instrument} is not connected`, header.trial, 'Connect it, then try again.');
+        }
+      }
+      refuse(session.command(action, person, note, exercise ?? undefined));
+      options.onChange();
+    },
+    acknowledge(alarm, instrument, person, reason) {
+      if (failedAlarm !== null && alarm === failedAlarm.alarm) {
+        failedAlarm = { ...failedAlarm, acknowledged: true };
+      } else if (!recording) {
+        lastAlarms = lastAlarms.filter((entry) => entry.alarm !== alarm || entry.instrument !== instrument);
+      } else {
+        refuse(session.acknowledgeAlarm(alarm, instrument, person, reason));
+      }
+      options.onChange();
+    },
+    condition(alarm, instrument, standing, detail) {
+      if (recording) session.observeCondition(alarm, instrument, standing, detail);
+      options.onChange();
+    },
+    diskRefused(failure) {
+      diskFailure = { code: failure.code, what: failure.what, where: options.file, remedy: 'Free some space.' };
+      if (recording) session.observeCondition('disk-refused', null, true, failure.what);
+      options.onChange();
+    },
+    async interrupt(reason) {
+      if (ending !== 'no') return;
+      interrupted = true;
+      if (session.machine.phase === 'running') session.command('hold', 'host', reason);
+      await session.end();
+      stopLooking();
+      await recorder.abandon();
+    },
+  };
+}

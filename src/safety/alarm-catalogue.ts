@@ -1,0 +1,62 @@
+/** By what the person must do: act now, look soon, know at the next rest. */
+export type AlarmPriority = 'high' | 'medium' | 'low';
+
+interface AlarmEntry {
+  readonly priority: AlarmPriority;
+  /** What to do now. */
+  readonly action: string;
+}
+
+/** Every alarm that a trial can raise besides the silence of a stream. The person comes before the instrument. */
+const catalogue = {
+  'heart-rate-high': { priority: 'high', action: 'Hold the exercise, look at the subject.' },
+  'contact-lost': {
+    priority: 'medium',
+    action: 'Watch the subject by eye; have the belt pressed to the chest in the next rest.',
+  },
+  'connection-lost': {
+    priority: 'medium',
+    action: 'Put the cable back, or choose the new port. The trial goes on without it.',
+  },
+  'valve-unconfirmed': {
+    priority: 'medium',
+    action: 'Look where the valve stands. Repeat the exercise if its air was not measured.',
+  },
+  'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
+  'disk-refused': {
+    priority: 'medium',
+    action: 'Free some space. What waits is kept in memory while the program runs.',
+  },
+  'challenge-unsteady': {
+    priority: 'medium',
+    action: 'Look at the generator. Go on only when you accept it as it is.',
+  },
+  'challenge-changed': { priority: 'medium', action: 'Look at the generator and the door.' },
+  'window-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
+  'time-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
+  'trial-failed': {
+    priority: 'high',
+    action: 'Stop the subject by voice or sign. Start the program again, then resume.',
+  },
+} as const satisfies Record<string, AlarmEntry>;
+
+export type HostAlarm = keyof typeof catalogue;
+
+const heartRateSilence: AlarmEntry = {
+  priority: 'medium',
+  action: 'Watch the subject by eye; look at the belt in the next rest.',
+};
+const otherwise: AlarmEntry = { priority: 'medium', action: 'Look at the instrument and its cable.' };
+
+function entryOf(alarm: string): AlarmEntry {
+  if (Object.hasOwn(catalogue, alarm)) return catalogue[alarm as HostAlarm];
+  return alarm === 'silence-heart-rate' ? heartRateSilence : otherwise;
+}
+
+export function priorityOf(alarm: string): AlarmPriority {
+  return entryOf(alarm).priority;
+}
+
+export function actionOf(alarm: string): string {
+  return entryOf(alarm).action;
+}

@@ -1,0 +1,102 @@
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { TrialResult } from '../../src/bridge/result.ts';
+import type { InstrumentState } from '../../src/bridge/snapshot.ts';
+import { readTrial } from '../../src/host/store/read.ts';
+import { verify } from '../../src/host/store/verify.ts';
+import type { TrialRecord } from '../../src/model/trial-record.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { driveRuntime } from '../support/runtime/drive.ts';
+import type { Driver } from '../support/runtime/drive.ts';
+import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
+
+/** The photometer's cable is pulled in mid-dwell and put back under another name. */
+const pulledSeconds = 1.5;
+const folder = temporaryFolder();
+let driver: Driver;
+let path = '';
+let result: TrialResult;
+let record: TrialRecord;
+let probe = '';
+let dwell = -1;
+let before: InstrumentState | undefined;
+let during: InstrumentState | undefined;
+let after: InstrumentState | undefined;
+const alarms = new Set<string>();
+
+beforeAll(async () => {
+  writeQuickScenario(folder.path, ['march']);
+  driver = await driveRuntime({ folder: folder.path });
+  const { file } = await driver.setUp();
+  path = join(folder.path, file);
+  const { trial } = await driver.procedures.trial.prepare(driver.plan(file), driver.window);
+  const photometer = (): InstrumentState | undefined =>
+    driver.runtime.snapshot().rig.instruments.find(({ kind }) => kind === 'photometer');
+  await driver.command('start');
+  await driver.until(
+    'usable air of the first probe',
+    (snapshot) => snapshot.trial?.now.kind === 'exercise' && snapshot.trial.now.air === 'usable',
+    90,
+  );
+  probe = driver.trial().now.probe ?? '';
+  dwell = driver.trial().dwells.at(-1)?.dwell ?? -1;
+  before = photometer();
+  driver.runtime.injectFault({ fault: 'unplug', instrument: 'photometer', seconds: pulledSeconds, newName: true });
+  await driver.until('the loss', () => photometer()?.state === 'lost', 5);
+  during = photometer();
+  await driver.until('no reading', (snapshot) => snapshot.trial?.now.air === 'no-reading', 5);
+  for (const { alarm } of driver.runtime.snapshot().alarms) alarms.add(alarm);
+  await driver.until('its return', () => photometer()?.state === 'live', 10);
+  after = photometer();
+  await driver.until('the result', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 120);
+  result = await driver.procedures.trial.result({ file, trial }, driver.window);
+  record = readTrial(path, trial);
+}, 240_000);
+afterAll(async () => {
+  await driver.end();
+  folder.clear();
+});
+
+describe('a photometer that is pulled out in mid-dwell and comes back under another name', () => {
+  it('is lost, and found again where it is now', () => {
+    expect(before).toMatchObject({ state: 'live', reconnects: 0 });
+    expect(during?.detail ?? '').not.toBe('');
+    expect(during?.connection).toBeNull();
+    expect(after).toMatchObject({ state: 'live', reconnects: 1 });
+    expect(after?.connection).not.toBe(before?.connection);
+    expect([...alarms]).toContain('connection-lost');
+  });
+
+  it('does not hold the trial, and is recorded as what it was', () => {
+    const phases = record.events.flatMap((event) => (event.kind === 'phase-changed' ? [event.to] : []));
+    expect(phases).toEqual(['running', 'closed']);
+    const codes = record.events.flatMap((event) => (event.kind === 'problem' ? [event.problem.code] : []));
+    expect(codes).toContain('connection-lost');
+    expect(codes).toContain('connection-restored');
+    expect(verify(path).intact).toBe(true);
+    const connected = driver.runtime.snapshot().alarms.filter(({ alarm }) => alarm === 'connection-lost');
+    expect(connected.every(({ lastedSeconds }) => lastedSeconds !== null)).toBe(true);
+  });
+
+  it('leaves a gap that is a gap: no reading is made up', () => {
+    const at = record.streams[0]?.atMicroseconds ?? new Float64Array();
+    let widest = 0;
+    for (let index = 1; index < at.length; index += 1) {
+      widest = Math.max(widest, (at[index] as number) - (at[index - 1] as number));
+    }
+    expect(widest).toBeGreaterThan(pulledSeconds * 0.9e6);
+    const gaps = result.gaps.filter(({ text }) => text.includes('photometer'));
+    expect(gaps).toHaveLength(1);
+  });
+
+  it('flags the cell that it happened in, and nothing else', () => {
+    const cells = result.assessment?.cells ?? [];
+    const flagged = cells.filter((cell) => cell.flagged);
+    expect(flagged.map((cell) => cell.probe)).toEqual([probe]);
+    expect(flagged[0]?.flags).toContain('gap');
+    const lane = driver.trial().lanes.find((candidate) => candidate.probe === probe);
+    expect(lane?.flags).toContain('gap');
+    expect(driver.trial().exercises[0]?.flags).toContain('gap');
+    expect(driver.trial().dwells.find((candidate) => candidate.dwell === dwell)?.complete).toBe(true);
+  });
+});

@@ -1,0 +1,230 @@
+import { join } from 'node:path';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { snapshotSchema } from '../../src/bridge/snapshot.ts';
+import { startRigProcess } from '../../src/host/rig/start-rig-process.ts';
+import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
+import { listTrials, readTrial } from '../../src/host/store/read.ts';
+import { openTransport } from '../../src/host/transport/open.ts';
+import type { Connection } from '../../src/device/transport.ts';
+import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { driveRuntime } from '../support/runtime/drive.ts';
+import type { Driver } from '../support/runtime/drive.ts';
+import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
+
+const folder = temporaryFolder();
+beforeAll(() => void writeQuickScenario(folder.path, ['march']));
+afterAll(() => folder.clear());
+
+let driver: Driver;
+beforeEach(async () => {
+  driver = await driveRuntime({ folder: folder.path, virtualRigWire: 'tcp' });
+});
+afterEach(() => driver.end());
+
+const refused = (code: string): unknown => expect.objectContaining({ code });
+
+describe('a host', () => {
+  it('begins with nothing open, and says so in a snapshot that keeps to the schema', () => {
+    const snapshot = snapshotSchema.parse(driver.runtime.snapshot());
+    expect(snapshot).toMatchObject({
+      person: null,
+      rig: { state: 'closed', rig: null, streams: [], virtualRig: null },
+      trial: null,
+      alarms: [],
+      limitsWatched: 0,
+      record: null,
+      host: { folder: folder.path, windows: 1 },
+    });
+    expect(snapshot.scenarios.map(({ scenario }) => scenario)).toEqual(['demo', 'sharp', 'short']);
+    expect(snapshot.series.length).toBeGreaterThanOrEqual(2);
+    expect(driver.runtime.clock().trialMicroseconds).toBeNull();
+  });
+
+  it('refuses what cannot be, and says what to do', async () => {
+    const { procedures, window } = driver;
+    await expect(procedures.person.choose({ code: 'nobody' }, window)).rejects.toThrow(refused('person-not-found'));
+    await expect(procedures.person.add({ code: 'x', name: 'X', roles: ['operator'], pin: 'abcd' }, window)).rejects.toThrow(
+      refused('usage-bad-value'),
+    );
+    await expect(procedures.rig.open({ name: 'none' }, window)).rejects.toThrow(refused('configuration-invalid'));
+    await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
+    await expect(procedures.rig.startVirtual({ scenario: '/etc/x.json', seed: 1 }, window)).rejects.toThrow(
+      refused('action-refused'),
+    );
+    for (const file of ['../outside.chamberside', 'missing.chamberside', 'quick.json']) {
+      await expect(procedures.trial.resume({ file, trial: 't-000000000000' }, window)).rejects.toThrow(
+        refused('file-not-found'),
+      );
+    }
+    expect(driver.runtime.snapshot().rig.state).toBe('closed');
+  });
+
+  it('checks zero and span of the open rig, and remembers it with the laboratory', async () => {
+    const { procedures, window } = driver;
+    await driver.setUp();
+    await procedures.rig.beginCheck({ check: 'zero' }, window);
+    await expect(procedures.rig.beginCheck({ check: 'span' }, window)).rejects.toThrow(refused('action-refused'));
+    await driver.until('reading', ({ rig }) => rig.checks.running?.stage === 'reading');
+    await driver.until('the zero', ({ rig }) => rig.checks.running === null && rig.checks.results.length === 1);
+    await procedures.rig.beginCheck({ check: 'span' }, window);
+    await procedures.rig.cancelCheck({}, window);
+    await driver.until('the end of the cancelled one', ({ rig }) => rig.checks.running === null);
+    expect(driver.runtime.snapshot().rig.checks.results).toHaveLength(1);
+    await procedures.rig.beginCheck({ check: 'span' }, window);
+    await driver.until('the span', ({ rig }) => rig.checks.results.length === 2);
+    const { results } = driver.runtime.snapshot().rig.checks;
+    const nominal = driver.runtime.snapshot().rig.rig?.challenge.nominal ?? 0;
+    expect(results).toMatchObject([
+      { check: 'zero', person: 'anna', passed: true },
+      { check: 'span', person: 'anna', passed: true },
+    ]);
+    expect(Math.abs(results[0]?.meanReading ?? NaN)).toBeLessThan(0.01 * nominal);
+    expect(Math.abs((results[1]?.meanReading ?? NaN) / nominal - 1)).toBeLessThan(0.2);
+    expect(results.every(({ readings }) => readings > 30)).toBe(true);
+    await procedures.rig.close({}, window);
+    expect(driver.runtime.snapshot().rig).toMatchObject({ state: 'closed', streams: [] });
+    await procedures.rig.startVirtual({ scenario: 'quick.json', seed: 4 }, window);
+    expect(driver.runtime.snapshot().rig.checks.results).toEqual(results);
+  });
+});
+
+describe('a trial whose windows go', () => {
+  it('is not held by a reload, is held when none comes back, and ends unfinished with the host', async () => {
+    const { procedures, runtime, window } = driver;
+    const { file } = await driver.setUp();
+    let wanted = 0;
+    runtime.onWindowWanted(() => (wanted += 1));
+    await expect(procedures.trial.preview({ ...driver.plan(file), heartRateLimit: null }, window)).rejects.toThrow(
+      refused('action-refused'),
+    );
+    const preview = await procedures.trial.preview(driver.plan(file), window);
+    expect(preview.exercises.map(({ exercise, dwells }) => [exercise, dwells.length])).toEqual([['march', 2]]);
+    expect(preview.warnings.some((warning) => warning.includes('span'))).toBe(false);
+    const { trial } = await procedures.trial.prepare(driver.plan(file), window);
+    await expect(procedures.trial.prepare(driver.plan(file), window)).rejects.toThrow(refused('action-refused'));
+    await expect(procedures.rig.close({}, window)).rejects.toThrow(refused('action-refused'));
+    await driver.command('start');
+    expect(driver.trial().allowed).toEqual(['hold', 'repeat', 'stop', 'mark']);
+    expect(runtime.snapshot().limitsWatched).toBeGreaterThan(8);
+    await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
+    await driver.command('mark', 'a cough');
+
+    runtime.windowClosed(window);
+    await new Promise((resolve) => setTimeout(resolve, 1500));
+    runtime.windowOpened({ window: 2 });
+    await new Promise((resolve) => setTimeout(resolve, 2500));
+    expect(driver.trial().phase).toBe('running');
+    expect(wanted).toBe(0);
+
+    runtime.windowClosed({ window: 2 });
+    await driver.until('the hold', ({ trial: now }) => now?.phase === 'held', 6);
+    expect(wanted).toBe(1);
+    expect(runtime.snapshot().alarms).toMatchObject([{ alarm: 'window-lost', priority: 'medium', lastedSeconds: null }]);
+    runtime.windowOpened({ window: 3 });
+    await driver.until('company', ({ alarms }) => alarms[0]?.lastedSeconds !== null);
+    const acknowledged = { alarm: 'window-lost', instrument: null, reason: 'seen' };
+    await procedures.alarm.acknowledge(acknowledged, window);
+    expect(runtime.snapshot().alarms).toEqual([]);
+    await procedures.rig.selectPort({ port: 6 }, window);
+    expect(runtime.snapshot().rig.valve).toMatchObject({ confirmedPort: 6, state: 'confirmed' });
+    await procedures.person.choose({ code: null }, window);
+    await expect(driver.command('go-on')).rejects.toThrow(refused('action-refused'));
+    await procedures.person.choose({ code: 'anna' }, window);
+    await driver.command('go-on');
+    await driver.until('running again', ({ trial: now }) => now?.phase === 'running');
+
+    await driver.end();
+    const path = join(folder.path, file);
+    expect(listTrials(path)).toMatchObject([{ trial, phase: 'held', sealed: null }]);
+    const { events } = readTrial(path, trial);
+    const notes = events.flatMap((event) => (event.kind === 'mark-noted' ? [event.note] : []));
+    expect(notes).toEqual(['a cough']);
+    const actions = events.flatMap((event) => (event.kind === 'operator-action' ? [[event.action, event.person]] : []));
+    expect(actions).toEqual([
+      ['start', 'anna'],
+      ['hold', 'host'],
+      ['go-on', 'anna'],
+      ['hold', 'host'],
+    ]);
+  });
+
+  it('can be stopped by somebody who has not said who they are', async () => {
+    const { procedures, window } = driver;
+    const { file } = await driver.setUp();
+    const { trial } = await procedures.trial.prepare(driver.plan(file), window);
+    await driver.command('start');
+    await procedures.person.choose({ code: null }, window);
+    await driver.command('stop');
+    expect(driver.trial()).toMatchObject({ phase: 'stopped', now: { kind: 'stopped' } });
+    await procedures.person.choose({ code: 'anna' }, window);
+    await driver.command('close');
+    // Nothing was measured: there is a sealed record and no result.
+    await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 20);
+    const result = await procedures.trial.result({ file, trial }, window);
+    expect(result.sealed).not.toBeNull();
+    await procedures.trial.leave({}, window);
+    expect(driver.runtime.snapshot().trial).toBeNull();
+    await procedures.rig.close({}, window);
+  });
+});
+
+describe('a rig of the laboratory', () => {
+  let instruments: RigProcess;
+  beforeEach(async () => {
+    instruments = await startRigProcess({ wire: 'tcp', scenario: 'short', seed: 1, truthFile: null });
+  });
+  afterEach(() => instruments.stop());
+
+  const settingsOf = (connection: Connection | undefined): ConnectionSettings => {
+    if (connection?.transport !== 'tcp') throw new Error('not on TCP');
+    return { kind: 'tcp', host: connection.host, port: connection.port };
+  };
+
+  it('is saved, opened where its instruments are said to be, repaired, and given back', async () => {
+    const { procedures, window } = driver;
+    const template = await procedures.rig.template({}, window);
+    expect(template.virtual).toBe(false);
+    const rig = { ...template, name: 'Bench' };
+    const { version } = await procedures.rig.save({ rig }, window);
+    await procedures.rig.open({ name: 'Bench' }, window);
+    expect(driver.runtime.snapshot().rig.instruments.map(({ state }) => state)).toEqual(
+      rig.instruments.map(() => 'unconnected'),
+    );
+    for (const { instrument } of rig.instruments) {
+      const settings = settingsOf(instruments.connections.get(instrument));
+      await procedures.rig.connect({ instrument, settings }, window);
+    }
+    await driver.until('live instruments', (snapshot) =>
+      snapshot.rig.instruments.every(({ state }) => state === 'live'),
+    );
+    expect(driver.runtime.snapshot().rig).toMatchObject({ state: 'open', virtualRig: null });
+    instruments.inject({ fault: 'unplug', instrument: 'photometer', seconds: 0.5, newName: true });
+    await driver.until('the loss', ({ rig: now }) => now.instruments[0]?.state === 'lost');
+    const returned = new Promise<Connection>((resolve) => {
+      instruments.onCable((change) => {
+        if (change.state === 'back') resolve(change.connection);
+      });
+    });
+    const settings = settingsOf(await returned);
+    await procedures.rig.connect({ instrument: 'photometer', settings }, window);
+    await driver.until('its return', ({ rig: now }) => now.instruments[0]?.state === 'live');
+    instruments.inject({
+      fault: 'wire',
+      instrument: 'photometer',
+      wire: { fault: 'silence', seconds: 4 },
+    });
+    await driver.until('silence', ({ rig: now }) => now.instruments[0]?.state === 'silent');
+    await procedures.rig.close({}, window);
+    const again = await openTransport({ transport: 'tcp', host: settings.kind === 'tcp' ? settings.host : '', port: settings.kind === 'tcp' ? settings.port : 0 }, () => 0);
+    await again.close();
+
+    await driver.end();
+    driver = await driveRuntime({ folder: folder.path, virtualRigWire: 'tcp' });
+    expect(driver.runtime.snapshot().rigs).toContainEqual({ name: 'Bench', version, virtual: false });
+    await driver.procedures.rig.open({ name: 'Bench' }, driver.window);
+    await driver.until('live without a word', (snapshot) =>
+      snapshot.rig.instruments.every(({ state }) => state === 'live'),
+    );
+  });
+});
