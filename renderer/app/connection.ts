@@ -6,6 +6,7 @@ import type { Contract } from '../../src/bridge/contract.ts';
 import type { Failure, Snapshot } from '../../src/bridge/snapshot.ts';
 import { appWords } from '../words/app.ts';
 import type { Outcome } from '../ui/use-perform.ts';
+import { createClockOffset, type ClockOffset } from './clock-offset.ts';
 import { createSampleChannel, type SampleChannel } from './sample-channel.ts';
 import type { SignOfLife } from './watchdog.ts';
 
@@ -21,6 +22,8 @@ export interface ConnectionState {
 export interface Connection {
   readonly state: StoreApi<ConnectionState>;
   readonly samples: SampleChannel;
+  /** Window clock minus the host's machine clock, ms; null while it is not known. */
+  readonly offsetMilliseconds: () => number | null;
   /** Asks the host for something; a lost connection is a refusal like any other. */
   ask<Value>(call: (client: Client) => Promise<Value>): Promise<Outcome<Value>>;
 }
@@ -28,6 +31,9 @@ export interface Connection {
 const refusedCode = 4401;
 /** Within this, messages that were waiting have been read, ms. Short of one heartbeat. */
 const waitingMilliseconds = 100;
+/** How often the host's clock is asked for, ms, and how many times at once when the connection is new. */
+const clockMilliseconds = 10_000;
+const clockCallsAtFirst = 5;
 const retryMilliseconds = [200, 400, 800, 1500] as const;
 
 /** The secret that the door wrote into this page; empty when it did not come from a door. */
@@ -44,8 +50,11 @@ export function connect(secret: string, base: string): Connection {
     heardAt = performance.now();
     watchdog.postMessage(sign);
   };
+  // Heartbeats are what counts: an answer on the other channel does not make up for samples that do not come.
   const samples = createSampleChannel(heard);
   let client: Client | null = null;
+  // A host that was started again has another clock.
+  let offset = createClockOffset();
 
   watchdog.addEventListener('message', ({ data }) => {
     const say = (host: 'lost' | 'here'): void => {
@@ -77,7 +86,6 @@ export function connect(secret: string, base: string): Connection {
       });
       socket.addEventListener('message', () => {
         attempt = 0;
-        heard();
       });
       socket.addEventListener('close', ({ code }) => {
         onClose();
@@ -100,6 +108,8 @@ export function connect(secret: string, base: string): Connection {
       const opened: Client = createORPCClient(new RPCLink({ websocket: socket }));
       client = opened;
       heard('control-open');
+      offset = createClockOffset();
+      void askClock(opened, offset, clockCallsAtFirst);
       if (state.getState().host === 'connecting') state.setState({ host: 'here' });
       // A channel that brings no snapshots any more shows an old one as if it were true: another has to be opened.
       void follow(opened, (snapshot) => state.setState({ snapshot })).then(() => socket.close());
@@ -124,10 +134,14 @@ export function connect(secret: string, base: string): Connection {
     () => samples.closed(),
   );
   returnCredit(samples);
+  setInterval(() => {
+    if (client !== null) void askClock(client, offset, 1);
+  }, clockMilliseconds);
 
   return {
     state,
     samples,
+    offsetMilliseconds: () => offset.milliseconds,
     async ask(call) {
       if (client === null) return { done: false, failure: appWords.noContact };
       try {
@@ -145,6 +159,19 @@ async function follow(client: Client, take: (snapshot: Snapshot) => void): Promi
     for await (const snapshot of await client.watch({})) take(snapshot);
   } catch {
     // The socket's own close says so, and opens the next one.
+  }
+}
+
+/** A connection that goes meanwhile leaves the estimate as it is. */
+async function askClock(client: Client, offset: ClockOffset, calls: number): Promise<void> {
+  try {
+    for (let call = 0; call < calls; call += 1) {
+      const asked = performance.now();
+      const { machineMilliseconds } = await client.clock({});
+      offset.take(asked, performance.now(), machineMilliseconds);
+    }
+  } catch {
+    // The socket's own close says so.
   }
 }
 

@@ -24,7 +24,7 @@ export function ChecksPanel(props: {
   const { running } = props.checks;
   const due = checks.find((check) => newestOf(props.checks.results, check)?.passed !== true);
   return (
-    <section className="panel checks" aria-label={rigWords.checks}>
+    <section className="panel checks" tabIndex={0} aria-label={rigWords.checks}>
       <h2>{rigWords.checks}</h2>
       {failure !== null && <FailureBlock failure={failure} />}
       {checks.map((check) => (

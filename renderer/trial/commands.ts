@@ -32,7 +32,7 @@ export function trialCommands(
     const trial = snapshot()?.trial;
     if (trial == null) return;
     const exercise = action === 'repeat' || action === 'skip' ? trial.now.exercise : null;
-    const windowOffsetMilliseconds = null;
+    const windowOffsetMilliseconds = connection.offsetMilliseconds();
     perform((client) => client.trial.command({ trial: trial.trial, action, note, exercise, windowOffsetMilliseconds }));
   };
   const allowed = (action: Action): boolean => snapshot()?.trial?.allowed.includes(action) === true;

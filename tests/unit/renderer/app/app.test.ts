@@ -27,6 +27,7 @@ function show(state: ConnectionState, address: string): void {
   const connection: Connection = {
     state: createStore(() => state),
     samples: createSampleChannel(() => undefined),
+    offsetMilliseconds: () => null,
     ask: () => Promise.resolve({ done: false, failure: appWords.noContact }),
   };
   render(createElement(App, { connection }));

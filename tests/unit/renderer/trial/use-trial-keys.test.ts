@@ -152,6 +152,7 @@ describe('a key that is held down', () => {
     const connection: Connection = {
       state: { getState: () => ({ snapshot, host: 'here' }) } as Connection['state'],
       samples: createSampleChannel(() => undefined),
+      offsetMilliseconds: () => null,
       ask: async (call) => ({ done: true, value: await call(client) }),
     };
     window.location.hash = '/trial';
