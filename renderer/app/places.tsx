@@ -30,7 +30,12 @@ export function StartPlace({ connection, snapshot, go }: PlaceProps): ReactEleme
     <StartScreen
       snapshot={snapshot}
       actions={{
-        takeUp: (file, trial) => connection.ask((client) => client.trial.resume({ file, trial })),
+        async takeUp(file, trial) {
+          const taken = await connection.ask((client) => client.trial.resume({ file, trial }));
+          // Here and not in the screen: what asked for it has gone from the screen when the trial is under way again.
+          if (taken.done) go(routes.trial);
+          return taken;
+        },
         startVirtual: (scenario) => connection.ask((client) => client.rig.startVirtual({ scenario, seed: null })),
         createStudy: (name) => connection.ask((client) => client.study.create({ name })),
         refresh: () => connection.ask((client) => client.study.refresh({})),
