@@ -46,10 +46,12 @@ export function checkLimits(check: 'zero' | 'span', rig: Rig): CheckLimits {
 export function checkReading(values: readonly number[]): CheckReading | null {
   const finite = values.filter(Number.isFinite);
   if (finite.length === 0) return null;
-  const meanReading = finite.reduce((sum, value) => sum + value, 0) / finite.length;
-  const squares = finite.reduce((sum, value) => sum + (value - meanReading) ** 2, 0);
+  // Counted from the first reading, so that equal readings deviate by exactly nothing.
+  const origin = finite[0] ?? 0;
+  const offset = finite.reduce((sum, value) => sum + (value - origin), 0) / finite.length;
+  const squares = finite.reduce((sum, value) => sum + (value - origin - offset) ** 2, 0);
   return {
-    meanReading,
+    meanReading: origin + offset,
     deviationReading: finite.length < 2 ? 0 : Math.sqrt(squares / (finite.length - 1)),
     readings: finite.length,
   };

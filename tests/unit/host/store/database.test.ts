@@ -170,6 +170,12 @@ describe('files of earlier versions', () => {
       roles: ['operator', 'reviewer'],
     });
     expect(laboratory.get('rig', rig.name)?.content).toEqual(rig);
+    expect(laboratory.listConnections()).toEqual([]);
+    expect(laboratory.listChecks()).toEqual([]);
     laboratory.close();
+    const connection = openForReading('laboratory', path);
+    expect(connection.pragma('user_version', { simple: true })).toBe(currentVersion('laboratory'));
+    expect(schemaOf(connection)).toEqual(expectedSchema('laboratory'));
+    connection.close();
   });
 });

@@ -113,3 +113,56 @@ describe('versions', () => {
     expect(laboratory.list('rig')).toEqual([]);
   });
 });
+
+describe('where instruments are', () => {
+  it('is kept by rig and instrument, the last word only', () => {
+    const serial = { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9600 } as const;
+    const tcp = { kind: 'tcp', host: '127.0.0.1', port: 4001 } as const;
+    laboratory.connect('bench', 'photometer', serial);
+    laboratory.connect('bench', 'belt', serial);
+    laboratory.connect('bench', 'photometer', tcp);
+    expect(laboratory.listConnections()).toEqual([
+      { rig: 'bench', instrument: 'belt', settings: serial },
+      { rig: 'bench', instrument: 'photometer', settings: tcp },
+    ]);
+    expect(() => laboratory.connect('bench', 'belt', { ...serial, path: '' })).toThrow(refusal('usage-bad-value'));
+  });
+});
+
+describe('checks', () => {
+  const result = {
+    check: 'zero',
+    at: '2026-01-05T08:00:00.000Z',
+    person: 'anna',
+    meanReading: 0.02,
+    deviationReading: 0.001,
+    readings: 200,
+    lowLimit: -0.12,
+    highLimit: 0.12,
+    passed: true,
+    detail: 'Limit.',
+  } as const;
+
+  it('are kept for good, and the newest of each kind and version is listed', () => {
+    laboratory.addCheck('bench', 1, result);
+    laboratory.addCheck('bench', 1, { ...result, meanReading: 0.03 });
+    laboratory.addCheck('bench', 1, { ...result, check: 'span' });
+    laboratory.addCheck('bench', 2, result);
+    const listed = laboratory.listChecks().map(({ version, result: { check, meanReading } }) => [
+      version,
+      check,
+      meanReading,
+    ]);
+    expect(listed).toEqual([
+      [1, 'zero', 0.03],
+      [1, 'span', 0.02],
+      [2, 'zero', 0.02],
+    ]);
+    const plain = new Database(laboratory.path);
+    expect(plain.prepare('SELECT count(*) AS count FROM rig_check').get()).toEqual({ count: 4 });
+    for (const statement of ["UPDATE rig_check SET json = '{}'", 'DELETE FROM rig_check']) {
+      expect(() => plain.exec(statement)).toThrow('record-fixed');
+    }
+    plain.close();
+  });
+});
