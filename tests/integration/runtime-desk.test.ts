@@ -44,9 +44,9 @@ describe('a host', () => {
   it('refuses what cannot be, and says what to do', async () => {
     const { procedures, window } = driver;
     await expect(procedures.person.choose({ code: 'nobody' }, window)).rejects.toThrow(refused('person-not-found'));
-    await expect(procedures.person.add({ code: 'x', name: 'X', roles: ['operator'], pin: 'abcd' }, window)).rejects.toThrow(
-      refused('usage-bad-value'),
-    );
+    await expect(
+      procedures.person.add({ code: 'x', name: 'X', roles: ['operator'], pin: 'abcd' }, window),
+    ).rejects.toThrow(refused('usage-bad-value'));
     await expect(procedures.rig.open({ name: 'none' }, window)).rejects.toThrow(refused('configuration-invalid'));
     await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
     await expect(procedures.rig.startVirtual({ scenario: '/etc/x.json', seed: 1 }, window)).rejects.toThrow(
@@ -120,7 +120,9 @@ describe('a trial whose windows go', () => {
     runtime.windowClosed({ window: 2 });
     await driver.until('the hold', ({ trial: now }) => now?.phase === 'held', 6);
     expect(wanted).toBe(1);
-    expect(runtime.snapshot().alarms).toMatchObject([{ alarm: 'window-lost', priority: 'medium', lastedSeconds: null }]);
+    expect(runtime.snapshot().alarms).toMatchObject([
+      { alarm: 'window-lost', priority: 'medium', lastedSeconds: null },
+    ]);
     runtime.windowOpened({ window: 3 });
     await driver.until('company', ({ alarms }) => alarms[0]?.lastedSeconds !== null);
     const acknowledged = { alarm: 'window-lost', instrument: null, reason: 'seen' };
@@ -216,7 +218,14 @@ describe('a rig of the laboratory', () => {
     });
     await driver.until('silence', ({ rig: now }) => now.instruments[0]?.state === 'silent');
     await procedures.rig.close({}, window);
-    const again = await openTransport({ transport: 'tcp', host: settings.kind === 'tcp' ? settings.host : '', port: settings.kind === 'tcp' ? settings.port : 0 }, () => 0);
+    const again = await openTransport(
+      {
+        transport: 'tcp',
+        host: settings.kind === 'tcp' ? settings.host : '',
+        port: settings.kind === 'tcp' ? settings.port : 0,
+      },
+      () => 0,
+    );
     await again.close();
 
     await driver.end();

@@ -20,41 +20,19 @@ export interface TrialConditionsOptions {
   readonly observe: (alarm: HostAlarm, instrument: string | null, standing: boolean, detail: string) => void;
 }
 
-/** Commit late, disk refused, window lost, time lost. */
-const watchedElsewhere = 4;
+/** Valve unconfirmed, commit late, disk refused, window lost, time lost. */
+const watchedElsewhere = 5;
 
 export function watchConditions(options: TrialConditionsOptions): TrialConditions {
   const { method, observe, rig } = options;
-  let unconfirmed = false;
   return {
-    // Each cable, the valve's word, and the challenge in two ways.
-    count: rig.instruments.length + 3 + watchedElsewhere,
+    // Each cable, and the challenge in two ways.
+    count: rig.instruments.length + 2 + watchedElsewhere,
     follow(event) {
-      switch (event.kind) {
-        case 'port-unconfirmed':
-          unconfirmed = true;
-          observe(
-            'valve-unconfirmed',
-            rig.selectorValve,
-            true,
-            `Port ${event.port} is not confirmed: ${event.detail}.`,
-          );
-          return;
-        case 'port-acknowledged':
-          if (unconfirmed) {
-            observe('valve-unconfirmed', rig.selectorValve, false, `The valve confirms port ${event.port}.`);
-          }
-          unconfirmed = false;
-          return;
-        case 'problem': {
-          const { code, detail, instrument } = event.problem;
-          if (code === 'connection-lost') observe('connection-lost', instrument, true, detail);
-          if (code === 'connection-restored') observe('connection-lost', instrument, false, detail);
-          return;
-        }
-        default:
-          return;
-      }
+      if (event.kind !== 'problem') return;
+      const { code, detail, instrument } = event.problem;
+      if (code === 'connection-lost') observe('connection-lost', instrument, true, detail);
+      if (code === 'connection-restored') observe('connection-lost', instrument, false, detail);
     },
     judge(machine, state) {
       const unsteady = machine.held === 'challenge-unsteady';

@@ -22,8 +22,7 @@ export function toSerialError(error: unknown, where: string): SerialError {
           'Report this.',
           error,
         );
-  const tail = ` (${known.where}). ${known.remedy}`;
-  return { code: known.code, message: known.message.slice(0, -tail.length), where: known.where, remedy: known.remedy };
+  return { code: known.code, message: known.what, where: known.where, remedy: known.remedy };
 }
 
 export function reviveError(error: SerialError): ChambersideError {

@@ -37,6 +37,9 @@ describe('a check of zero or span', () => {
     const flat = checkReading(Array.from({ length: 50 }, () => 0.01));
     if (few === null || flat === null) throw new Error('no reading');
     expect(judgeCheck(few, limits)).toMatchObject({ passed: false, detail: expect.stringContaining('5') as string });
-    expect(judgeCheck(flat, limits)).toMatchObject({ passed: false, detail: expect.stringContaining('move') as string });
+    expect(judgeCheck(flat, limits)).toMatchObject({
+      passed: false,
+      detail: expect.stringContaining('move') as string,
+    });
   });
 });

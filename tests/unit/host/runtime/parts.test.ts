@@ -70,7 +70,10 @@ describe('a plan', () => {
     expect(warnings.some((text) => text.includes('on a probe leave less than 3 s'))).toBe(true);
     expect(warnings).toContain('The span of this rig has not been checked.');
     expect(warnings).toContain('The last check of the zero failed: drawn');
-    const good = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, [check('zero', true), check('span', true)]);
+    const good = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, [
+      check('zero', true),
+      check('span', true),
+    ]);
     expect(good.warnings).toEqual([]);
   });
 });

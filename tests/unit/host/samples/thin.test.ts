@@ -22,17 +22,21 @@ describe('thinning', () => {
   it('never gives too many, keeps the extremes and the order, whatever comes', () => {
     const value = fc.oneof({ weight: 8, arbitrary: fc.double({ noNaN: true, min: -9, max: 9 }) }, fc.constant(NaN));
     fc.assert(
-      fc.property(fc.array(value, { minLength: 1, maxLength: 300 }), fc.integer({ min: 2, max: 50 }), (values, most) => {
-        const thinned = thin(samples(values), most);
-        expect(thinned.values.length).toBeLessThanOrEqual(most);
-        const times = [...thinned.times];
-        expect(times).toEqual([...new Set(times)].sort((one, other) => one - other));
-        const finite = values.filter((each) => !Number.isNaN(each));
-        const kept = [...thinned.values].filter((each) => !Number.isNaN(each));
-        if (finite.length === 0) return;
-        expect(Math.min(...kept)).toBe(Math.min(...finite));
-        expect(Math.max(...kept)).toBe(Math.max(...finite));
-      }),
+      fc.property(
+        fc.array(value, { minLength: 1, maxLength: 300 }),
+        fc.integer({ min: 2, max: 50 }),
+        (values, most) => {
+          const thinned = thin(samples(values), most);
+          expect(thinned.values.length).toBeLessThanOrEqual(most);
+          const times = [...thinned.times];
+          expect(times).toEqual([...new Set(times)].sort((one, other) => one - other));
+          const finite = values.filter((each) => !Number.isNaN(each));
+          const kept = [...thinned.values].filter((each) => !Number.isNaN(each));
+          if (finite.length === 0) return;
+          expect(Math.min(...kept)).toBe(Math.min(...finite));
+          expect(Math.max(...kept)).toBe(Math.max(...finite));
+        },
+      ),
     );
   });
 });

@@ -148,11 +148,9 @@ describe('checks', () => {
     laboratory.addCheck('bench', 1, { ...result, meanReading: 0.03 });
     laboratory.addCheck('bench', 1, { ...result, check: 'span' });
     laboratory.addCheck('bench', 2, result);
-    const listed = laboratory.listChecks().map(({ version, result: { check, meanReading } }) => [
-      version,
-      check,
-      meanReading,
-    ]);
+    const listed = laboratory
+      .listChecks()
+      .map(({ version, result: { check, meanReading } }) => [version, check, meanReading]);
     expect(listed).toEqual([
       [1, 'zero', 0.03],
       [1, 'span', 0.02],

@@ -97,7 +97,12 @@ describe('now and next', () => {
   it('of the wait for the challenge have no end', () => {
     const { drive, at } = inStep(7, 5);
     const { now, next } = view(drive, { nowMicroseconds: at });
-    expect(now).toMatchObject({ kind: 'waiting', stage: 'entry', untilMicroseconds: null, dwellUntilMicroseconds: null });
+    expect(now).toMatchObject({
+      kind: 'waiting',
+      stage: 'entry',
+      untilMicroseconds: null,
+      dwellUntilMicroseconds: null,
+    });
     expect(next).toEqual({ kind: 'rest', exercise: 'march', seconds: 30 });
   });
 
@@ -172,7 +177,11 @@ describe('now and next', () => {
     const { drive, at } = inStep(march.firstProbeStep + 1, 2);
     drive.act('skip', at);
     drive.runToStep(bends.firstProbeStep);
-    expect(view(drive).exercises.slice(0, 3).map(({ state }) => state)).toEqual(['skipped', 'now', 'to-come']);
+    expect(
+      view(drive)
+        .exercises.slice(0, 3)
+        .map(({ state }) => state),
+    ).toEqual(['skipped', 'now', 'to-come']);
   });
 });
 
@@ -263,7 +272,9 @@ describe('the timeline', () => {
   it('carries the doubt of the newest attempt', () => {
     const drive = started();
     drive.runToStep(bends.restStep);
-    const dwells = drive.of('dwell-began').filter(({ dwell }) => dwell.exercise === 'march' && dwell.purpose === 'probe');
+    const dwells = drive
+      .of('dwell-began')
+      .filter(({ dwell }) => dwell.exercise === 'march' && dwell.purpose === 'probe');
     const dwellFlags = new Map([[dwells[1]?.dwell.dwell ?? -1, ['gap', 'below-detection-limit'] as const]]);
     expect(view(drive, { dwellFlags }).exercises[0]).toMatchObject({ state: 'done', flags: ['gap'] });
     drive.act('repeat', drive.state.nowMicroseconds + second, 'march');
