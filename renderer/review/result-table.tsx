@@ -13,8 +13,6 @@ const steps: Readonly<Record<string, Step>> = {
   ArrowRight: 'right',
   ArrowUp: 'up',
   ArrowDown: 'down',
-  Home: 'row-start',
-  End: 'row-end',
 };
 
 /** Probes in body order down, exercises in time order to the right. One cell is lit, as in panel and trace. */
@@ -37,8 +35,6 @@ export function ResultTableView(props: {
     const step = steps[event.key];
     if (step === undefined || chosen === null) return;
     event.preventDefault();
-    // End is the key that stops a trial, on every screen; inside the table it means the end of the row.
-    event.stopPropagation();
     moved.current = true;
     onChoose(placeAfter(table, chosen, step));
   };

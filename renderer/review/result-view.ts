@@ -52,7 +52,7 @@ export function cellAt(table: ResultTable, place: Place): ResultCell | null {
   return table.rows.find(({ port }) => port.probe === place.probe)?.cells[column] ?? null;
 }
 
-export type Step = 'left' | 'right' | 'up' | 'down' | 'row-start' | 'row-end';
+export type Step = 'left' | 'right' | 'up' | 'down';
 
 /** The place next to another one, kept inside the table. */
 export function placeAfter(table: ResultTable, place: Place, step: Step): Place {
@@ -63,8 +63,7 @@ export function placeAfter(table: ResultTable, place: Place, step: Step): Place 
   if (step === 'left') column -= 1;
   else if (step === 'right') column += 1;
   else if (step === 'up') row -= 1;
-  else if (step === 'down') row += 1;
-  else column = step === 'row-start' ? 0 : lastColumn;
+  else row += 1;
   const exercise = table.exercises[Math.min(Math.max(column, 0), lastColumn)];
   const port = table.rows[Math.min(Math.max(row, 0), lastRow)]?.port;
   return exercise === undefined || port === undefined ? place : { exercise: exercise.exercise, probe: port.probe };

@@ -105,8 +105,8 @@ function Study({ study, actions }: { readonly study: StudyRow; readonly actions:
               )}
           {trials.length > 0 && trials.every(({ virtual }) => virtual) && `, ${startWords.allVirtual}`}
         </p>
+        {unfinished > 0 && <span className="flag">{startWords.left(unfinished)}</span>}
       </div>
-      {unfinished > 0 && <span className="flag">{startWords.left(unfinished)}</span>}
       <div className="study-trials">
         {trials.length > 0 && (
           <ul className="blocks">

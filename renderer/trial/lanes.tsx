@@ -129,7 +129,9 @@ function LaneRow(props: {
   const value = lane === null ? null : laneValue(lane);
   const flag = lane?.flags[0];
   const measuredTo = lane?.measuredToMicroseconds ?? null;
-  const doubt = `${lane === null ? '' : laneDoubt(lane)}${flag === undefined ? '' : ` · ${flagName(flag)}`}`;
+  // Where there is no number the flag says why, in the fewest words.
+  const why = lane === null || (lane.state === 'no-result' && flag !== undefined) ? '' : laneDoubt(lane);
+  const doubt = [why, flag === undefined ? '' : flagName(flag)].filter((part) => part !== '').join(' · ');
   return (
     <div className={lit ? 'lane lane-lit' : 'lane'} style={{ height: `${props.height}px` }}>
       <ProbeMark probe={port.probe} size={26} lit={lit} />

@@ -16,8 +16,8 @@ export const planWords = {
   chooseSeries: 'Choose a series',
   seriesChoice: (name: string, version: number, exercises: number, seconds: number) =>
     `${name}, version ${version}: ${exercises} exercises, ${minutesAndSeconds(seconds)}`,
-  orderOffset: 'Order of the ports begins at row',
-  orderOffsetHint: 'Another row for each subject, so that place in the exercise is not mistaken for place on the body.',
+  orderOffset: 'Port order from row',
+  orderOffsetHint: 'Another row for each subject keeps place in the exercise apart from place on the body.',
   heartRateLimit: 'Heart-rate limit',
   heartRateHint: 'Set by the responsible person. The stricter of two limits counts.',
   heartRateNoBelt: 'This rig has no belt: nothing watches the heart rate.',

@@ -56,7 +56,8 @@ export function createComputer(): Computer {
       const number = asked;
       return new Promise((resolve, reject) => {
         pending.set(number, { resolve: resolve as (answer: unknown) => void, reject });
-        thread.postMessage({ job, number, ask } as ToComputer);
+        const message = { job, number, ask } as ToComputer;
+        thread.postMessage(message);
       });
     },
     async end() {

@@ -248,7 +248,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     get record() {
       if (!recording) return null;
-      const open = clock.now() - recorder.acknowledged().throughMicroseconds;
+      // What lies between the loss of a host and its return is not waiting for the disk.
+      const since = Math.max(recorder.acknowledged().throughMicroseconds, clock.segment.beginsAtMicroseconds);
+      const open = clock.now() - since;
       return { uncommittedSeconds: Math.max(0, toSeconds(open)), failure: diskFailure };
     },
     get recordedSeconds() {

@@ -375,12 +375,8 @@ export class Laboratory {
 }
 
 function notFound(code: string): ChambersideError {
-  return new ChambersideError(
-    'person-not-found',
-    'Nobody active is registered under this code',
-    code,
-    'List the people.',
-  );
+  const what = 'Nobody active is registered under this code';
+  return new ChambersideError('person-not-found', what, code, 'List the people.');
 }
 
 function toPerson(row: PersonRow): Person {

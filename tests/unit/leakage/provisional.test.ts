@@ -34,7 +34,7 @@ describe('provisional leakage', () => {
       const leakage = state.leakages[probe];
       expect(leakage?.exercise).toBe(last);
       expect(castsDoubt(leakage?.flags ?? ['gap'])).toBe(false);
-      // Zero drifts by 2 % of the challenge in an hour, a dilution of 20 stands on the ankle, 130 s at most lie between.
+      // Zero drifts by 2 % of the challenge in an hour, the ankle is diluted 20 times, 130 s at most lie between.
       const dilution = record.rig.ports.find((port) => port.probe === probe)?.dilution.value ?? 1;
       const drift = dilution * 100 * 0.02 * (130 / 3600);
       const expected = cell?.windowPercent ?? Number.NaN;

@@ -156,7 +156,7 @@ describe('windows', () => {
 });
 
 describe('the valve', () => {
-  it('is moving, then confirmed with the time it took, or unconfirmed; an older answer counts for nothing', async () => {
+  it('is moving, then confirmed with its time, or unconfirmed; an older answer counts for nothing', async () => {
     const clock = createFakeClock();
     const answers: { resolve: (at: number) => void; reject: (error: Error) => void }[] = [];
     const watch = createValveWatch(clock.now, () => undefined);

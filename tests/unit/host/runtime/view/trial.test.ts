@@ -120,7 +120,7 @@ describe('now and next', () => {
     expect(moving.now).toMatchObject({
       kind: 'lead-in',
       sinceMicroseconds: began + 30 * second,
-      untilMicroseconds: began + 50 * second,
+      untilMicroseconds: began + 140 * second,
     });
     expect(moving.next).toEqual({ kind: 'rest', exercise: bends.exercise, seconds: 30 });
   });
