@@ -11,6 +11,8 @@ export interface LaboratoryDesk {
   readonly people: readonly PersonView[];
   /** @throws ChambersideError as the laboratory refuses. */
   change(change: LaboratoryChange): Promise<void>;
+  /** Reads the file again: others may have registered people. */
+  refresh(): Promise<void>;
   /** Newest version. @throws ChambersideError `configuration-invalid` when there is none. */
   rig(name: string): Rig;
   settingsOf(rig: string, instrument: string): ConnectionSettings | null;
@@ -38,6 +40,10 @@ export async function openLaboratoryDesk(options: {
     },
     async change(change) {
       content = await ask(change);
+      options.onChange();
+    },
+    async refresh() {
+      content = await ask(null);
       options.onChange();
     },
     rig(name) {

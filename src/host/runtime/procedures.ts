@@ -159,6 +159,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         return created;
       },
       async refresh() {
+        await laboratory.refresh();
         await parts.refresh();
         return {};
       },

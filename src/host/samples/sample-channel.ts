@@ -59,6 +59,7 @@ export function createSampleChannel(
   /** The history answer that is being sent, and how far it has come. */
   let answer: { readonly request: HistoryRequest; readonly samples: ThinnedSamples; sent: number } | null = null;
   let asking = false;
+  let pumping = false;
   let base = source.base;
 
   const emit = (frame: SampleFrame): void => send(encodeFrame(frame));
@@ -112,10 +113,12 @@ export function createSampleChannel(
       const count = samples.times.length;
       subscription.next = Math.min(total, subscription.next + largestFrameSamples);
       if (count === 0) continue;
-      emit(frameOf('live', stream, subscription.sequence >>> 0, subscription.leftOut, samples, 0, count));
+      const frame = frameOf('live', stream, subscription.sequence >>> 0, subscription.leftOut, samples, 0, count);
       subscription.sequence += 1;
       subscription.leftOut = 0;
+      // Before it is sent: a window in this process may give it back at once.
       credit -= 1;
+      emit(frame);
     }
   };
 
@@ -130,11 +133,11 @@ export function createSampleChannel(
       const { request, samples } = answer;
       const from = answer.sent;
       const to = Math.min(samples.times.length, from + largestFrameSamples);
-      if (to > from) {
-        emit(frameOf('history', request.stream, request.request, 0, samples, from, to));
-        credit -= 1;
-      }
       answer.sent = to;
+      if (to > from) {
+        credit -= 1;
+        emit(frameOf('history', request.stream, request.request, 0, samples, from, to));
+      }
       if (to < samples.times.length) continue;
       answer = null;
       endAnswer(request);
@@ -163,9 +166,14 @@ export function createSampleChannel(
   };
 
   const pump = (): void => {
-    if (closed) return;
-    sendLive();
-    sendHistory();
+    if (closed || pumping) return;
+    pumping = true;
+    try {
+      sendLive();
+      sendHistory();
+    } finally {
+      pumping = false;
+    }
   };
 
   return {

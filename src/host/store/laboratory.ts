@@ -338,11 +338,9 @@ export class Laboratory {
            SELECT max(number) FROM rig_check GROUP BY rig, rig_version, json_extract(json, '$.check')) ORDER BY number`,
       )
       .all();
-    return rows.map((row) => ({
-      rig: row.rig,
-      version: row.rig_version,
-      result: checkResultSchema.parse(JSON.parse(row.json)),
-    }));
+    return rows.map(({ rig, rig_version: version, json }) => {
+      return { rig, version, result: checkResultSchema.parse(JSON.parse(json)) };
+    });
   }
 
   /** Leaves one plain file. */

@@ -259,6 +259,29 @@ describe('history', () => {
     expect(asked).toHaveLength(32);
   });
 
+  it('comes whole and once to a window that gives its credit back inside of the sending', async () => {
+    const { hub, clock, feed } = bench();
+    await feed(20_000);
+    const frames: SampleFrame[] = [];
+    const channel = hub.open(
+      (bytes) => {
+        const frame = decodeFrame(bytes);
+        if (frame === null) throw new Error('no frame');
+        frames.push(frame);
+        if (frame.kind === 'history' || frame.kind === 'live') channel.receive({ message: 'credit', frames: 1 });
+      },
+      () => 0,
+    );
+    channel.receive({ message: 'subscribe', streams: [0] });
+    channel.receive(history({}));
+    await feed(50);
+    await clock.advanceTo(clock.now() + second);
+    const values = frames.filter(({ kind }) => kind === 'history').flatMap((frame) => [...frame.values]);
+    expect(values.slice(0, 20_000)).toEqual(upTo(20_000));
+    expect(values.length).toBeLessThanOrEqual(20_050);
+    expect(frames.filter(({ kind }) => kind === 'history-end')).toHaveLength(1);
+  });
+
   it('that was asked on a base that is over ends without samples', async () => {
     const { hub, clock, feed, base } = bench();
     await feed(100);
