@@ -88,7 +88,7 @@ async function show(scene: Scene, theme: string, size: { width: number; height: 
     [scene.address, theme],
   );
   await page.waitForSelector('main');
-  await page.waitForTimeout(700);
+  await page.waitForTimeout(400);
 }
 
 describe.each(scenes)('the screen "$name"', (scene) => {
