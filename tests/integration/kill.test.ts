@@ -1,6 +1,8 @@
 import { afterAll, describe, expect, it } from 'vitest';
-import { temporaryFolder } from '../support/command-line.ts';
-import { killAndResume } from '../support/kill.ts';
+import { listUnfinishedTrials } from '../../src/host/store/read.ts';
+import { verify } from '../../src/host/store/verify.ts';
+import { chamberside, temporaryFolder } from '../support/command-line.ts';
+import { killAndResume, killAt } from '../support/kill.ts';
 
 const folder = temporaryFolder();
 afterAll(() => folder.clear());
@@ -32,4 +34,27 @@ describe('kill -9 of a rehearsal', () => {
       expect(outcome.agreement.outside).toEqual([]);
     },
   );
+
+  it('between the end of the trial and its seal leaves only the seal to be made', async () => {
+    const study = folder.file('closed.chamberside');
+    await killAt(['rehearse', '--study', study, '--seed', '5', '--scenario', 'short'], 149);
+    const [unfinished] = listUnfinishedTrials(study);
+    expect(unfinished?.phase).toBe('closed');
+    const outcome = await chamberside('rehearse', '--study', study, '--resume', '--json');
+    expect(outcome.status).toBe(0);
+    expect(verify(study)).toMatchObject({ intact: true, trials: [{ sealed: true }] });
+    expect(verify(study).trials[0]?.links).toBeLessThan(165);
+  });
+
+  it('in a hold is gone on with, too', async () => {
+    const study = folder.file('held.chamberside');
+    await killAt(['rehearse', '--study', study, '--seed', '6', '--scenario', 'short'], 60);
+    const [lost] = listUnfinishedTrials(study);
+    // In real time the hold after the restart lasts five seconds; the second kill falls into it.
+    await killAt(['rehearse', '--study', study, '--resume', '--speed', '1'], (lost?.lastLink ?? 0) + 3);
+    expect(listUnfinishedTrials(study)[0]?.phase).toBe('held');
+    const outcome = await chamberside('rehearse', '--study', study, '--resume', '--json');
+    expect([outcome.status, outcome.stderr]).toEqual([0, '']);
+    expect(verify(study)).toMatchObject({ intact: true, trials: [{ sealed: true }] });
+  });
 });

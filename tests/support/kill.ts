@@ -126,3 +126,15 @@ function expectTotals(study: string, resumed: PrintedRehearsal): void {
     expect(account).toEqual({ received: bytes('in'), accounted: bytes('in'), sent: bytes('out') });
   }
 }
+
+/** Runs a rehearsal and kills it with SIGKILL at once when this link has been reported. */
+export async function killAt(words: readonly string[], link: number): Promise<void> {
+  const { child, ended } = startChamberside([...words, '--progress', '--json']);
+  let text = '';
+  child.stderr?.on('data', (more: string) => {
+    text += more;
+    const last = text.split('\n').at(-2);
+    if (last !== undefined && (JSON.parse(last) as Progress).link >= link) child.kill('SIGKILL');
+  });
+  expect((await ended).signal, 'the rehearsal must be under way when it is killed').toBe('SIGKILL');
+}

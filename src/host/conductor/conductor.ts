@@ -261,6 +261,8 @@ export function createConductor(options: ConductorOptions): Conductor {
     resumeFrom(restored, lostAtMicroseconds) {
       machine = restored;
       interrupt(lostAtMicroseconds, 'the program was interrupted');
+      // Closed before the host was lost: nothing will say so again.
+      if (machine.phase === 'closed') resolveFinished();
     },
     async end() {
       release();

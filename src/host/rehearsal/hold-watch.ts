@@ -4,7 +4,7 @@ import { toMicroseconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 
 /** How long the rehearsal's operator waits before going on after a hold, s. */
-const goOnAfterSeconds = 5;
+export const goOnAfterSeconds = 5;
 /** A trial that is held more often than this will not end well by going on. */
 export const mostHolds = 20;
 

@@ -3,7 +3,7 @@ import type { Assessment } from '../../leakage/assessment.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import { toSeconds } from '../../model/time.ts';
+import { toMicroseconds, toSeconds } from '../../model/time.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
 import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
@@ -17,7 +17,7 @@ import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
 import { checkScenario } from './check-scenario.ts';
 import { createDiskGate } from './disk-gate.ts';
-import { watchHolds } from './hold-watch.ts';
+import { goOnAfterSeconds, watchHolds } from './hold-watch.ts';
 import { createPatience } from './patience.ts';
 import { findUnfinished, planRehearsal, type PlanOptions, type RehearsalPlan } from './plan.ts';
 import { setStage, type RehearsalWire, type Stage } from './stage.ts';
@@ -195,10 +195,7 @@ async function playTrial(
     onEvent: watchHolds({
       trial: plan.trial,
       timers: stage.clock,
-      goOn() {
-        if (session.machine.phase !== 'held') return;
-        session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
-      },
+      goOn: () => goOn(),
       onGivenUp: (error) => giveUp(error),
     }),
   });
@@ -256,9 +253,17 @@ async function playTrial(
     gate.end();
   }
 
+  function goOn(): void {
+    if (session.machine.phase !== 'held') return;
+    session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
+  }
+
   async function conduct(): Promise<void> {
     await session.begin();
     if (session.machine.phase === 'prepared') session.command('start', options.operator, 'rehearsal');
+    // Held or stopped before the host was lost: no event of this session says so.
+    if (machine?.phase === 'held') stage.clock.after(toMicroseconds(goOnAfterSeconds), goOn);
+    if (machine?.phase === 'stopped') session.command('close', options.operator, 'rehearsal');
     await session.finished;
     await session.end();
   }

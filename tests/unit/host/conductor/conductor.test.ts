@@ -215,6 +215,22 @@ describe('loss of the host', () => {
     await again.conductor.end();
   });
 
+  it('has finished at once where the trial was closed before', async () => {
+    const first = createBench();
+    first.conductor.command('start', 'p1', '');
+    first.conductor.command('stop', 'p1', '');
+    first.conductor.command('close', 'p1', '');
+    const lost = first.clock.now();
+    await first.conductor.end();
+    const again = createBench({}, lost + 60 * second);
+    again.conductor.resumeFrom(restoreMachine(structuredClone(first.events), first.schedule)!, lost);
+    expect(again.conductor.machine.phase).toBe('closed');
+    const finished = again.conductor.finished.then(() => 'finished');
+    const waiting = new Promise((resolve) => setTimeout(resolve, 500, 'waiting'));
+    expect(await Promise.race([finished, waiting])).toBe('finished');
+    await again.conductor.end();
+  });
+
   it('holds by itself when the program slept over a switch', async () => {
     const bench = createBench();
     bench.conductor.command('start', 'p1', '');
