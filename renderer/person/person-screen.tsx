@@ -1,5 +1,6 @@
 import type { ReactElement } from 'react';
 import { useState } from 'react';
+import type { NewPerson } from '../../src/bridge/contract.ts';
 import type { PersonView, Snapshot } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
@@ -8,7 +9,7 @@ import { Icon } from '../ui/icon.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { personWords } from '../words/person.ts';
-import type { NewPerson, PersonDraft } from './person-draft.ts';
+import type { PersonDraft } from './person-draft.ts';
 import { noPerson, readPersonDraft, roles } from './person-draft.ts';
 import './person.css';
 

@@ -9,7 +9,7 @@ export const personWords = {
   now: 'at the rig now',
   add: 'Add a person',
   code: 'Code',
-  codeHint: 'Short, as on paper: initials or a number. It stands in every record.',
+  codeHint: 'Short, as on paper: initials or a number, at most 20 letters, digits, . - _. It stands in every record.',
   name: 'Name',
   roles: 'Roles',
   role: {
@@ -20,7 +20,7 @@ export const personWords = {
   roleShort: { operator: 'operator', technician: 'technician', reviewer: 'reviewer' },
   noRole: 'Tick at least one role.',
   pin: 'PIN',
-  pinHint: 'At least 4 characters. It is asked for when a result is signed, never to stop a trial.',
+  pinHint: '4 to 12 digits. It is asked for when a result is signed, never to stop a trial.',
   pinAgain: 'PIN again',
   addAndStep: 'Add and step up to the rig',
   limitsTitle: 'What this does not prove',

@@ -9,7 +9,7 @@ export const planWords = {
   create: 'Create it',
   cancel: 'Cancel',
   subject: 'Subject',
-  subjectHint: 'A code, never a name.',
+  subjectHint: 'A code, never a name: at most 20 letters, digits, . - _',
   ensemble: 'Ensemble',
   ensembleHint: 'Model, size and configuration, the same words every time.',
   series: 'Series',

@@ -1,6 +1,6 @@
 import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
-import { identifierSchema, slugSchema } from '../model/identity.ts';
+import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { planPreviewSchema, trialResultSchema } from './result.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
@@ -24,8 +24,8 @@ export const offeredPortSchema = z.object({
 
 export const planSchema = z.object({
   file: z.string(),
-  subject: z.string().min(1).max(40),
-  ensemble: z.string().min(1).max(80),
+  subject: codeSchema,
+  ensemble: ensembleNameSchema,
   series: z.object({ name: z.string(), version: z.number().int() }),
   /** Row of the rotation with which the first exercise begins. */
   orderOffset: z.number().int().nonnegative(),
@@ -35,6 +35,14 @@ export const planSchema = z.object({
   requirementPercent: z.number().positive().max(100).nullable(),
 });
 export type Plan = z.infer<typeof planSchema>;
+
+export const newPersonSchema = z.object({
+  code: codeSchema,
+  name: z.string().min(1).max(80),
+  roles: z.array(roleSchema).min(1),
+  pin: pinSchema,
+});
+export type NewPerson = z.infer<typeof newPersonSchema>;
 
 export const contract = {
   /** The newest snapshot at once, then one after every change, at most twenty a second. */
@@ -51,14 +59,7 @@ export const contract = {
     /** Somebody steps up to the rig; null: nobody is. */
     choose: procedure.input(z.object({ code: z.string().nullable() })).output(done),
     add: procedure
-      .input(
-        z.object({
-          code: z.string().min(1).max(12),
-          name: z.string().min(1).max(80),
-          roles: z.array(roleSchema).min(1),
-          pin: z.string().min(4).max(64),
-        }),
-      )
+      .input(newPersonSchema)
       .output(personSchema),
   },
 

@@ -39,6 +39,12 @@ export function notWritable(path: string, cause: unknown): ChambersideError {
   );
 }
 
+/** The remedy is not to verify it: `verify` itself says this. */
+export function fileDamaged(what: string, where: string, cause?: unknown): ChambersideError {
+  const remedy = 'Leave it as it is, and go on with a copy that verifies.';
+  return new ChambersideError('file-damaged', what, where, remedy, cause);
+}
+
 export function diskFails(what: string, path: string, cause: unknown): ChambersideError {
   return new ChambersideError(
     'commit-failed',

@@ -23,11 +23,13 @@ export const errorCodes = {
   // records
   'file-not-found': 'The file does not exist.',
   'file-not-ours': 'The file is not a file of this program.',
+  'file-unreadable': 'The file may not be read.',
   'file-newer': 'The file was written by a newer version of this program.',
   'file-damaged': 'The file cannot be read to its end.',
   'file-exists': 'The file exists already and would be overwritten.',
   'file-on-network': 'The file lies on a network path, where recording is refused.',
   'study-in-use': 'Another program is recording into this study.',
+  'folder-unusable': 'The folder of a host cannot be made or written.',
   'folder-in-use': 'Another host works in this folder.',
   'trial-not-found': 'The study holds no such trial.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',

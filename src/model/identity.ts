@@ -7,6 +7,22 @@ export const slugSchema = z
   .max(40);
 export type Slug = z.infer<typeof slugSchema>;
 
+/** Code of a person, subject or operator: what is typed, spoken and printed in place of a name. `S04`, `anna.z` */
+export const codeSchema = z
+  .string()
+  .min(1)
+  .max(20)
+  .regex(/^[A-Za-z0-9][A-Za-z0-9._-]*$/, 'use letters, digits, dots, hyphens, underscores; begin with letter or digit');
+
+/** What a person calls an ensemble: a line of any script. */
+export const ensembleNameSchema = z
+  .string()
+  .min(1)
+  .max(80)
+  .regex(/^[^\p{Cc}\p{Zl}\p{Zp}]*$/u, 'use one line, without control characters');
+
+export const pinSchema = z.string().regex(/^[0-9]{4,12}$/, 'use 4 to 12 digits');
+
 const alphabet = '0123456789abcdefghjkmnpqrstvwxyz';
 
 /** An identifier: a letter that says what it names, a hyphen, twelve characters without i, l, o, u. `t-0q3k…` */

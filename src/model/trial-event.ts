@@ -160,6 +160,7 @@ export type TrialEventOf<Kind extends TrialEvent['kind']> = Extract<TrialEvent, 
 export const trialHeaderSchema = z.object({
   trial: identifierSchema,
   study: identifierSchema,
+  /** New trials: a code (`codeSchema`). Records from before that rule are read as they are. */
   subject: z.string().min(1),
   ensemble: z.string().min(1),
   operator: z.string().min(1),

@@ -1,3 +1,4 @@
+import { dirname } from 'node:path';
 import { assess } from '../../leakage/assess.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import { storeAssessment } from '../store/assessments.ts';
@@ -18,7 +19,9 @@ export const assessCommand: Command = {
   notes: [
     'Each run is stored as a new assessment beside the earlier ones; the same trial, method and program version give',
     'the same numbers to the last bit.',
-    'Exit status 0: every cell has a value. 1: a cell has none, and its flags say why.',
+    'A trial that is not sealed is computed and printed as far as it goes, and not stored: it is no result yet.',
+    'Exit status 0: the trial is sealed and every cell has a value. 1: it is not sealed, or a cell has none, and its',
+    'flags say why.',
   ],
   run(values, output) {
     const studyPath = values.text('study');
@@ -28,9 +31,11 @@ export const assessCommand: Command = {
     // The method frozen with the trial: what a later version would choose must not change an old result.
     const method = readPlannedMethod(studyPath, trial);
     const assessment = assess(record, method);
-    const stored = values.has('dry')
-      ? null
-      : storeAssessment(studyPath, {
+    const sealed = before.state !== 'not-sealed';
+    const stored =
+      values.has('dry') || !sealed
+        ? null
+        : storeAssessment(studyPath, {
           trial: record.header.trial,
           method,
           program: programVersion,
@@ -40,8 +45,13 @@ export const assessCommand: Command = {
     if (before.state === 'sealed-not-assessed') {
       output.note('The trial was sealed and had not been assessed: this is its first assessment.');
     }
-    if (before.state === 'not-sealed')
-      output.note('The trial is not sealed: more may be recorded, and change the result.');
+    const remedy = sealed ? null : wayOn(studyPath, before);
+    if (remedy !== null) {
+      output.note(
+        `THE TRIAL IS NOT SEALED: it was ${before.summary.phase ?? 'prepared'} when the recording ended, and what is ` +
+          `still to be recorded changes the result. Nothing was stored. ${remedy}`,
+      );
+    }
     const complete = assessment.cells.every((cell) => cell.windowPercent !== null);
     if (values.json) {
       output.line(
@@ -49,6 +59,8 @@ export const assessCommand: Command = {
           assessmentId: stored?.assessment ?? null,
           trialId: record.header.trial,
           stateBefore: before.state,
+          sealed,
+          remedy,
           virtual: record.header.virtual,
           program: programVersion,
           method,
@@ -65,9 +77,18 @@ export const assessCommand: Command = {
       output.line(formatAssessment(assessment));
       if (stored !== null) output.note(`Stored as assessment ${stored.assessment}.`);
     }
-    return Promise.resolve(complete ? 0 : 1);
+    return Promise.resolve(complete && sealed ? 0 : 1);
   },
 };
+
+/** How a trial that is not sealed comes to its end. */
+function wayOn(studyPath: string, { summary }: TrialState): string {
+  const command = (words: string): string => `npx --no-install chamberside ${words}`;
+  const screen = `on screen: ${command('start')} --folder ${dirname(studyPath)}`;
+  return summary.header.rehearsal === undefined
+    ? `Unless it is recorded just now, go on with it or end it ${screen}`
+    : `Unless it is recorded just now, go on with it: ${command('rehearse --resume --study')} ${studyPath}`;
+}
 
 function stateBefore(studyPath: string, trial: string): TrialState {
   try {

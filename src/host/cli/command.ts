@@ -1,4 +1,5 @@
 import { parseArgs } from 'node:util';
+import type { z } from 'zod';
 import { ChambersideError } from '../../model/error-code.ts';
 
 /** 0: done and good. 1: it ran and found something bad. 2: wrong usage. */
@@ -37,9 +38,19 @@ export interface OptionValues {
   ): number;
   /** @throws ChambersideError `usage-bad-value` unless it is a finite number in the range. */
   number(name: string, range: { readonly least: number; readonly most: number; readonly otherwise: number }): number;
+  /** @throws ChambersideError `usage-bad-value` unless the schema takes it; nothing is trimmed or corrected. */
+  fitting(
+    name: string,
+    form: { readonly schema: z.ZodType<string>; readonly expected: string; readonly otherwise: string },
+  ): string;
   /** @throws ChambersideError `usage-bad-value` unless it is one of the words. */
   oneOf<Word extends string>(name: string, words: readonly Word[], otherwise: Word): Word;
 }
+
+/** What the option of a code expects, in words: `codeSchema`. */
+export const codeWords = { expected: 'a code of 1 to 20 letters, digits, . - _ that begins with a letter or digit' };
+/** `ensembleNameSchema` in words. */
+export const ensembleWords = { expected: 'a name of 1 to 80 characters on one line' };
 
 export interface Command {
   readonly name: string;
@@ -87,7 +98,7 @@ export function parseOptions(command: Command, words: readonly string[]): Option
   const badValue = (name: string, expected: string): ChambersideError =>
     new ChambersideError(
       'usage-bad-value',
-      `${JSON.stringify(parsed[name])} is not ${expected}`,
+      `${JSON.stringify(shortened(parsed[name]))} is not ${expected}`,
       `--${name}`,
       `Give ${expected}.`,
     );
@@ -126,6 +137,11 @@ export function parseOptions(command: Command, words: readonly string[]): Option
       }
       return value;
     },
+    fitting(name, { schema, expected, otherwise }) {
+      const result = schema.safeParse(parsed[name] ?? otherwise);
+      if (!result.success) throw badValue(name, expected);
+      return result.data;
+    },
     oneOf(name, words_, otherwise) {
       const value = parsed[name];
       if (value === undefined) return otherwise;
@@ -134,6 +150,11 @@ export function parseOptions(command: Command, words: readonly string[]): Option
       return found;
     },
   };
+}
+
+/** What was typed, as far as a message needs it. */
+function shortened(value: string | true | undefined): string | true | undefined {
+  return typeof value === 'string' && value.length > 40 ? `${value.slice(0, 40)}…` : value;
 }
 
 /** Written out: `1e3`, `0x10`, `007 ` and `+1` are more often slips than wishes. */

@@ -35,8 +35,9 @@ function overview(): string {
 /** Runs one command line. Never throws; what is wrong is said on standard error. */
 export async function runCommandLine(words: readonly string[], output: Output): Promise<ExitCode> {
   const [name, ...rest] = words;
-  if (name === undefined || name === '--help' || name === 'help') {
-    output.line(overview());
+  if (name === undefined || name === '--help' || name === '-h' || name === 'help') {
+    const about = commands.find((candidate) => candidate.name === rest[0]);
+    output.line(name === 'help' && about !== undefined ? commandHelp(about) : overview());
     return name === undefined ? 2 : 0;
   }
   if (name === '--version') {

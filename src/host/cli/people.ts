@@ -1,15 +1,15 @@
 import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
+import { codeSchema, pinSchema } from '../../model/identity.ts';
 import {
   openLaboratory,
   personSchema,
-  pinSchema,
   roleSchema,
   type Laboratory,
   type Person,
   type Role,
 } from '../store/laboratory.ts';
-import type { Command, OptionValues, Output } from './command.ts';
+import { codeWords, type Command, type OptionValues, type Output } from './command.ts';
 import { formatTable } from './table.ts';
 
 /** Asks for a PIN where nobody can read it over a shoulder or in a list of processes. `prompt`: for a person. */
@@ -24,7 +24,7 @@ export function peopleCommand(askPin: AskPin): Command {
     summary: 'list, add and retire the people of a laboratory, and set their PINs',
     options: [
       { name: 'laboratory', value: 'FILE', help: 'laboratory file', required: true },
-      { name: 'add', value: 'CODE', help: 'register somebody, 1 to 20 letters, digits, . - _ ; makes a missing file' },
+      { name: 'add', value: 'CODE', help: `register somebody, ${codeWords.expected}; makes a missing file` },
       { name: 'name', value: 'NAME', help: 'with --add: the name, default the code' },
       { name: 'roles', value: 'LIST', help: `with --add: ${roleSchema.options.join(', ')}, separated by commas` },
       { name: 'set-pin', value: 'CODE', help: 'give somebody another PIN' },
@@ -76,14 +76,10 @@ async function register(path: string, entry: NewPerson, askPin: AskPin): Promise
 }
 
 function newPerson(values: OptionValues): NewPerson {
-  const code = personSchema.shape.code.safeParse(values.text('add'));
-  if (!code.success) {
-    const what = `${JSON.stringify(values.text('add'))} is no code`;
-    throw new ChambersideError('usage-bad-value', what, '--add', 'Use 1 to 20 letters, digits, . - _ in it.');
-  }
-  const name = personSchema.shape.name.safeParse(values.optional('name') ?? code.data);
+  const code = values.fitting('add', { schema: codeSchema, ...codeWords, otherwise: values.text('add') });
+  const name = personSchema.shape.name.safeParse(values.optional('name') ?? code);
   if (!name.success) throw new ChambersideError('usage-bad-value', 'the name is too long', '--name', 'Shorten it.');
-  return { code: code.data, name: name.data, roles: rolesOf(values) };
+  return { code, name: name.data, roles: rolesOf(values) };
 }
 
 async function change(

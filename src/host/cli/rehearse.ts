@@ -1,8 +1,16 @@
 import { rehearse, type RehearsalProgress, type RehearsalResult } from '../rehearsal/rehearse.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { codeSchema, ensembleNameSchema } from '../../model/identity.ts';
 import { toSeconds } from '../../model/time.ts';
 import { formatAssessment } from './cell-table.ts';
-import type { Command, ExitCode, OptionValues, Output } from './command.ts';
+import {
+  codeWords,
+  ensembleWords,
+  type Command,
+  type ExitCode,
+  type OptionValues,
+  type Output,
+} from './command.ts';
 import { formatPercent } from './table.ts';
 
 export const rehearseCommand: Command = {
@@ -23,9 +31,9 @@ export const rehearseCommand: Command = {
       help: 'none (in this process), pty or tcp (a rig process, in real time), default none',
     },
     { name: 'resume', value: null, help: "go on with the study's unfinished rehearsal, held, after a fresh lead-in" },
-    { name: 'subject', value: 'CODE', help: 'code of the subject, default S01' },
-    { name: 'ensemble', value: 'NAME', help: 'what the subject wears, default A' },
-    { name: 'operator', value: 'CODE', help: 'who runs it, default rehearsal' },
+    { name: 'subject', value: 'CODE', help: 'code of the subject, 1 to 20 letters, digits, . - _, default S01' },
+    { name: 'ensemble', value: 'NAME', help: 'what the subject wears, at most 80 characters, default A' },
+    { name: 'operator', value: 'CODE', help: 'code of who runs it, default rehearsal' },
     { name: 'heart-rate-limit', value: 'N', help: 'alarm above this many per minute, 40 to 250, default 180' },
     { name: 'progress', value: null, help: 'a line of JSON on standard error after every commit' },
   ],
@@ -59,9 +67,9 @@ export const rehearseCommand: Command = {
           : null,
         speed: values.has('speed') ? values.number('speed', { least: 0.1, most: 100_000, otherwise: 1 }) : Infinity,
         resume: values.has('resume'),
-        subject: values.optional('subject') ?? 'S01',
-        ensemble: values.optional('ensemble') ?? 'A',
-        operator: values.optional('operator') ?? 'rehearsal',
+        subject: values.fitting('subject', { schema: codeSchema, ...codeWords, otherwise: 'S01' }),
+        ensemble: values.fitting('ensemble', { schema: ensembleNameSchema, ...ensembleWords, otherwise: 'A' }),
+        operator: values.fitting('operator', { schema: codeSchema, ...codeWords, otherwise: 'rehearsal' }),
         heartRateLimit: values.number('heart-rate-limit', { least: 40, most: 250, otherwise: 180 }),
         ...(progress === null ? {} : { onProgress: progress }),
         interruption: interruption.signal,

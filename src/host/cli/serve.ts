@@ -1,4 +1,4 @@
-import { mkdirSync } from 'node:fs';
+import { accessSync, constants, mkdirSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { openBrowserDoor } from '../door/browser-door.ts';
@@ -137,12 +137,31 @@ async function endAll(ends: readonly (() => Promise<void> | void)[]): Promise<vo
   if (failures.length > 0) throw failures[0];
 }
 
+/** @throws ChambersideError `folder-unusable`. */
 function makeFolder(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
+    accessSync(folder, constants.R_OK | constants.W_OK | constants.X_OK);
   } catch (error) {
-    const what = error instanceof Error ? error.message : String(error);
-    throw new ChambersideError('file-not-found', what, folder, 'Give a --folder that can be written.', error);
+    const what = whyUnusable((error as NodeJS.ErrnoException).code) ?? `The folder cannot be used: ${String(error)}`;
+    throw new ChambersideError('folder-unusable', what, folder, 'Give a --folder that can be written.', error);
+  }
+}
+
+function whyUnusable(code: string | undefined): string | null {
+  switch (code) {
+    case 'EEXIST':
+    case 'ENOTDIR':
+      return 'This is a file, or leads through one, where a folder is needed';
+    case 'EACCES':
+    case 'EPERM':
+    case 'EROFS':
+      return 'The folder may not be written, or not be made';
+    case 'ENOSPC':
+    case 'EDQUOT':
+      return 'The disk is full, so the folder cannot be made';
+    default:
+      return null;
   }
 }
 

@@ -19,9 +19,9 @@ export const defaultSeed = 1;
 export interface PlanOptions {
   readonly studyPath: string;
   readonly wire: RehearsalWire;
-  /** Null: that of the trial that is resumed, else `demo`. */
+  /** Null: that of the trial that is resumed, else `demo`. Another than that of a resumed trial is refused. */
   readonly scenario: string | null;
-  /** Null: that of the trial that is resumed, else 1. */
+  /** As `scenario`; else 1. */
   readonly seed: number | null;
   /** Multiple of real time; Infinity does not wait. */
   readonly speed: number;
@@ -46,7 +46,10 @@ export interface RehearsalPlan {
   readonly events: readonly TrialEvent[];
 }
 
-/** @throws ChambersideError `file-damaged` when the trial to go on with has no time segment. */
+/**
+ * @throws ChambersideError `file-damaged` when the trial to go on with has no time segment, `usage-bad-value` when it
+ *   was begun with another scenario or seed: its second half would be that of another body, and its result nobody's.
+ */
 export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial | null): RehearsalPlan {
   const trial = unfinished?.trial ?? newIdentifier('trial');
   const truthPath = truthPathOf(options.studyPath, trial);
@@ -64,13 +67,16 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
       events: [],
     };
   }
+  const begun = unfinished.header.rehearsal;
+  refuseOther('scenario', begun?.scenario, options.scenario);
+  refuseOther('seed', begun?.seed, options.seed);
   const end = recordEnd(unfinished);
   const gap = options.wire === 'none' ? toMicroseconds(virtualRestartSeconds) : wallGapMicroseconds(end, Date.now());
   const events = readTrial(options.studyPath, trial).events;
   return {
     ...shared,
-    scenario: options.scenario ?? unfinished.header.rehearsal?.scenario ?? defaultScenario,
-    seed: options.seed ?? unfinished.header.rehearsal?.seed ?? defaultSeed,
+    scenario: begun?.scenario ?? defaultScenario,
+    seed: begun?.seed ?? defaultSeed,
     virtualStartMicroseconds: end.segment.monotonicOriginMicroseconds + end.sinceSegmentMicroseconds + gap,
     startedInside: subjectInside(events) ? { exercise: null } : null,
     continued: existsSync(truthPath),
@@ -78,6 +84,18 @@ export function planRehearsal(options: PlanOptions, unfinished: UnfinishedTrial 
     segment: end.segment.segment + 1,
     events,
   };
+}
+
+type Choice = string | number;
+
+function refuseOther(option: 'scenario' | 'seed', begun: Choice | undefined, asked: Choice | null): void {
+  if (asked === null || begun === undefined || asked === begun) return;
+  throw new ChambersideError(
+    'usage-bad-value',
+    `the trial to go on with was begun with ${option} ${begun}, not ${asked}`,
+    `--${option}`,
+    `Leave --${option} out.`,
+  );
 }
 
 /**

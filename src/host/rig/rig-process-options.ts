@@ -45,7 +45,14 @@ function usageError(what: string, where: string): ChambersideError {
 export function findScenario(value: string): Scenario {
   const named = scenarioNamed(value);
   if (named !== undefined) return named;
-  if (!/[/\\]|\.json$/.test(value)) throw usageError(`there is no scenario ${value}`, '--scenario');
+  if (!/[/\\]|\.json$/.test(value)) {
+    throw new ChambersideError(
+      'usage-bad-value',
+      `there is no scenario ${JSON.stringify(value)}`,
+      '--scenario',
+      `Name one of ${scenarioNames.join(', ')}, or the path of a scenario file, such as ./mine.json.`,
+    );
+  }
   let text: string;
   try {
     text = readFileSync(value, 'utf8');

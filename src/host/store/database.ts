@@ -1,8 +1,20 @@
-import { closeSync, existsSync, fsyncSync, openSync, readFileSync, realpathSync, renameSync, rmSync } from 'node:fs';
+import {
+  accessSync,
+  closeSync,
+  constants,
+  existsSync,
+  fsyncSync,
+  openSync,
+  readFileSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+  statSync,
+} from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
-import { diskFails, diskFull, fileSystemError, isFileSystemFailure, notWritable } from '../file-error.ts';
+import { diskFails, diskFull, fileDamaged, fileSystemError, isFileSystemFailure, notWritable } from '../file-error.ts';
 import { laboratoryMigrations } from './laboratory-schema.ts';
 import { networkReason, parseMounts } from './network-path.ts';
 import { studyMigrations } from './study-schema.ts';
@@ -77,7 +89,11 @@ function synchronize(path: string, flags: 'r' | 'r+'): void {
  */
 export function refuseMissingFolder(path: string): void {
   const folder = dirname(resolve(path));
-  if (existsSync(folder)) return;
+  const found = statSync(folder, { throwIfNoEntry: false });
+  if (found?.isDirectory() === true) return;
+  if (found !== undefined) {
+    throw new ChambersideError('file-not-found', 'The path leads through a file', folder, 'Correct the path.');
+  }
   throw new ChambersideError(
     'file-not-found',
     'There is no such folder',
@@ -211,7 +227,7 @@ export function storageError(error: unknown, path: string): ChambersideError {
   if (code.startsWith('SQLITE_READONLY')) return notWritable(path, error);
   if (code.startsWith('SQLITE_IOERR')) return diskFails(what, path, error);
   if (code === 'SQLITE_NOTADB' || code.startsWith('SQLITE_CORRUPT')) {
-    return new ChambersideError('file-damaged', what, path, 'Verify the file and go back to a copy.', error);
+    return fileDamaged(`The file is damaged: ${what}`, path, error);
   }
   if (code === 'SQLITE_CANTOPEN') {
     return new ChambersideError(
@@ -250,6 +266,7 @@ function refuseForeign(kind: FileKind, path: string): void {
   if (!existsSync(path)) {
     throw new ChambersideError('file-not-found', 'There is no such file', path, 'Check the path and the permissions.');
   }
+  refuseNoFile(kind, path);
   let application: unknown;
   const connection = open(path, true);
   try {
@@ -267,6 +284,29 @@ function refuseForeign(kind: FileKind, path: string): void {
       path,
       'Choose another file.',
     );
+  }
+}
+
+/**
+ * What SQLite would only call a failing disk: a folder, a device or a pipe, and a file that may not be read. Neither
+ * question opens the file.
+ * @throws ChambersideError `file-not-ours`, `file-unreadable`.
+ */
+function refuseNoFile(kind: FileKind, path: string): void {
+  const found = statSync(path);
+  if (found.isDirectory()) {
+    const what = `This is a folder, not a ${kind} file`;
+    throw new ChambersideError('file-not-ours', what, path, `Give the path of a ${kind} file in it.`);
+  }
+  if (!found.isFile()) {
+    const what = `This is a device or a pipe, not a ${kind} file`;
+    throw new ChambersideError('file-not-ours', what, path, `Give the path of a ${kind} file.`);
+  }
+  try {
+    accessSync(path, constants.R_OK);
+  } catch (error) {
+    const remedy = 'Ask its owner for the permission to read it.';
+    throw new ChambersideError('file-unreadable', 'This file may not be read', path, remedy, error);
   }
 }
 

@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { checkResultSchema, connectionSettingsSchema } from '../../bridge/snapshot.ts';
 import type { CheckResult, ConnectionSettings } from '../../bridge/snapshot.ts';
 import { ChambersideError } from '../../model/error-code.ts';
-import { identifierSchema, makeIdentifier } from '../../model/identity.ts';
+import { codeSchema, identifierSchema, makeIdentifier, pinSchema } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { methodSchema } from '../../model/method.ts';
 import type { Method } from '../../model/method.ts';
@@ -25,17 +25,13 @@ export type Role = z.infer<typeof roleSchema>;
 export const personSchema = z.object({
   person: identifierSchema,
   /** Short and unique: what is typed and printed. */
-  code: z
-    .string()
-    .regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,19}$/, 'use 1 to 20 letters, digits, dots, hyphens, underscores'),
+  code: codeSchema,
   name: z.string().min(1).max(120),
   roles: z.array(roleSchema).min(1),
   active: z.boolean(),
   createdAt: z.iso.datetime(),
 });
 export type Person = z.infer<typeof personSchema>;
-
-export const pinSchema = z.string().regex(/^[0-9]{4,12}$/, 'use 4 to 12 digits');
 
 /** What the laboratory keeps versions of. */
 export interface DocumentContents {

@@ -4,7 +4,8 @@ import type { Series } from '../../model/series.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
-import { ChambersideError } from '../../model/error-code.ts';
+import type { ChambersideError } from '../../model/error-code.ts';
+import { fileDamaged } from '../file-error.ts';
 import type {
   RecordedInstrument,
   StudyIdentity,
@@ -178,13 +179,7 @@ function decoded<Result>(row: BlobRow, encoding: string, path: string, decode: (
 }
 
 function damaged(row: BlobRow, path: string, cause: unknown): ChambersideError {
-  return new ChambersideError(
-    'file-damaged',
-    `A chunk of link ${row.link} cannot be decoded: ${(cause as Error).message}`,
-    path,
-    'Verify the file and go back to a copy.',
-    cause,
-  );
+  return fileDamaged(`A chunk of link ${row.link} cannot be decoded: ${(cause as Error).message}`, path, cause);
 }
 
 function readEvents(connection: Connection, number: number, path: string): TrialEvent[] {

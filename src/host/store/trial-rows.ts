@@ -2,6 +2,7 @@ import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialEventOf, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity, TrialSummary, UnfinishedTrial } from './contract.ts';
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
@@ -32,12 +33,7 @@ export function studyIdentity(connection: Connection, path: string): StudyIdenti
     .prepare<[], { study: Identifier; name: string; created_at: string }>('SELECT study, name, created_at FROM study')
     .get();
   if (row === undefined) {
-    throw new ChambersideError(
-      'file-damaged',
-      'The study row is not there',
-      path,
-      'Verify the file and go back to a copy.',
-    );
+    throw fileDamaged('The study row is not there', path);
   }
   return { study: row.study, name: row.name, createdAt: row.created_at };
 }
@@ -77,7 +73,7 @@ export function parseStored(json: string | undefined, what: string, path: string
   } catch {
     // Said below, together with the missing one.
   }
-  throw new ChambersideError('file-damaged', `${what} cannot be read`, path, 'Verify the file and go back to a copy.');
+  throw fileDamaged(`${what} cannot be read`, path);
 }
 
 export interface LastLink {

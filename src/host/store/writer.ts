@@ -1,6 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
+import { fileDamaged } from '../file-error.ts';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
@@ -326,12 +327,7 @@ export class StudyWriter {
     }
     const last = lastLink(this.#connection, number);
     if (last === undefined) {
-      throw new ChambersideError(
-        'file-damaged',
-        'The trial has no first link',
-        trial,
-        'Verify the file and go back to a copy.',
-      );
+      throw fileDamaged('The trial has no first link', trial);
     }
     const chain = { number, link: last.link, through: last.through_microseconds, digest: last.digest };
     this.#chains.set(trial, chain);

@@ -1,0 +1,180 @@
+import { mkdirSync, readdirSync, symlinkSync, writeFileSync } from 'node:fs';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { listAssessments } from '../../src/host/store/assessments.ts';
+import { runCommandLine } from '../../src/host/cli/main.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { measured, type PrintedCell, type PrintedRehearsal } from '../support/rehearsal.ts';
+import { alter } from '../support/store/altered-study.ts';
+
+/** What the command line says of things that it cannot use: what they are, where, and what to do. */
+const folder = temporaryFolder();
+const study = folder.file('study.chamberside');
+let recorded: PrintedRehearsal;
+
+beforeAll(async () => {
+  mkdirSync(folder.file('folder'));
+  symlinkSync('/dev/zero', folder.file('device'));
+  writeFileSync(folder.file('empty'), '');
+  writeFileSync(folder.file('text'), 'exercise,probe\n');
+  recorded = await rehearse(study);
+});
+afterAll(() => folder.clear());
+
+interface Outcome {
+  readonly status: number;
+  readonly stdout: string;
+  readonly stderr: string;
+}
+
+/** Within this process: what is wrong is said before anything is begun that would need one of its own. */
+async function chamberside(...words: string[]): Promise<Outcome> {
+  let stdout = '';
+  let stderr = '';
+  const status = await runCommandLine(words, {
+    line(text) {
+      stdout += `${text}\n`;
+    },
+    note(text) {
+      stderr += `${text}\n`;
+    },
+    interactive: false,
+  });
+  return { status, stdout, stderr };
+}
+
+async function rehearse(path: string): Promise<PrintedRehearsal> {
+  const { stdout } = await chamberside('rehearse', '--study', path, '--scenario', 'short', '--seed', '3', '--json');
+  return JSON.parse(stdout) as PrintedRehearsal;
+}
+
+function says(outcome: Outcome, status: number, words: string): void {
+  expect(outcome.stderr).toContain(words);
+  expect(outcome.stderr).not.toMatch(/\n {4}at /);
+  expect(outcome.status).toBe(status);
+}
+
+const commandsOnStudies = [
+  ['verify', '--study'],
+  ['assess', '--study'],
+  ['rehearse', '--scenario', 'short', '--study'],
+] as const;
+
+describe.each(commandsOnStudies.map((words) => ({ name: words[0], words })))('$name', ({ words }) => {
+  it('names a folder, and says to give a file in it', async () => {
+    const path = folder.file('folder');
+    says(
+      await chamberside(...words, path),
+      1,
+      `file-not-ours: This is a folder, not a study file (${path}). Give the path of a study file in it.`,
+    );
+    expect(readdirSync(path)).toEqual([]);
+  });
+
+  it('names a device, and does not wait for what it has to say', async () => {
+    // By a link, because a rehearsal makes its lock beside the study.
+    const path = folder.file('device');
+    says(await chamberside(...words, path), 1, `This is a device or a pipe, not a study file (${path})`);
+  });
+
+  it.each(['empty', 'text'])('names a file that is not a study: %s', async (name) => {
+    const path = folder.file(name);
+    says(await chamberside(...words, path), 1, `file-not-ours: This is not a study file of this program (${path})`);
+  });
+
+  it('names a path that leads through a file', async () => {
+    says(await chamberside(...words, folder.file('text/x')), 1, 'file-not-found: ');
+  });
+});
+
+describe('a laboratory file', () => {
+  it('is not a folder', async () => {
+    const path = folder.file('folder');
+    says(await chamberside('people', '--laboratory', path), 1, 'This is a folder, not a laboratory file');
+  });
+});
+
+describe('a code', () => {
+  it.each([
+    ['--subject', 'a/../b'],
+    ['--subject', 'x'.repeat(21)],
+    ['--subject', 'S 01'],
+    ['--subject', '.S01'],
+    ['--operator', 'anna\nberta'],
+    ['--ensemble', 'y'.repeat(81)],
+    ['--ensemble', 'A\u0007B'],
+  ])('of the wrong form is refused before anything is made: %s %j', async (option, value) => {
+    const outcome = await chamberside('rehearse', '--study', folder.file('never.chamberside'), option, value);
+    says(outcome, 2, 'usage-bad-value: ');
+    expect(outcome.stderr).toContain(option);
+    expect(outcome.stderr.length).toBeLessThan(300);
+    expect(readdirSync(folder.path)).not.toContain('never.chamberside');
+  });
+});
+
+describe('a scenario', () => {
+  it('that is none is answered with those there are', async () => {
+    const outcome = await chamberside('rehearse', '--study', folder.file('never.chamberside'), '--scenario', 'text');
+    says(outcome, 2, 'there is no scenario "text" (--scenario). Name one of demo, ');
+    expect(outcome.stderr).toContain('or the path of a scenario file, such as ./mine.json');
+  });
+});
+
+describe('a trial that is not sealed', () => {
+  const unsealed = folder.file('unsealed.chamberside');
+  let trial = '';
+
+  beforeAll(async () => {
+    ({ trialId: trial } = await rehearse(unsealed));
+    // Complete but for its end: every cell has a value, so only the missing seal speaks against it.
+    alter(unsealed, (file) => file.exec('DELETE FROM seal; DELETE FROM cell; DELETE FROM assessment'));
+  });
+
+  it('is computed but is no result: exit status, standard error and JSON say so, and nothing is stored', async () => {
+    const outcome = await chamberside('assess', '--study', unsealed, '--json');
+    says(outcome, 1, 'THE TRIAL IS NOT SEALED');
+    expect(outcome.stderr).toContain(`chamberside rehearse --resume --study ${unsealed}`);
+    const printed = JSON.parse(outcome.stdout) as {
+      sealed: boolean;
+      remedy: string | null;
+      assessmentId: string | null;
+      cells: PrintedCell[];
+    };
+    expect(printed).toMatchObject({ sealed: false, assessmentId: null });
+    expect(printed.remedy).toContain('rehearse --resume');
+    expect(measured(printed.cells)).toEqual(measured(recorded.cells));
+    expect(listAssessments(unsealed)).toEqual([]);
+  });
+
+  it('goes on with no other scenario and no other seed than its own', async () => {
+    const resume = ['rehearse', '--resume', '--study', unsealed] as const;
+    says(
+      await chamberside(...resume, '--scenario', 'demo'),
+      2,
+      'the trial to go on with was begun with scenario short, not demo (--scenario). Leave --scenario out.',
+    );
+    says(await chamberside(...resume, '--seed', '4'), 2, 'begun with seed 3, not 4 (--seed). Leave --seed out.');
+    const listed = await chamberside('assess', '--study', unsealed, '--trial', 't-000000000000');
+    expect(listed.stderr).toContain(`  ${trial}  not sealed`);
+  });
+
+  it('is told from one that is sealed', async () => {
+    const outcome = await chamberside('assess', '--study', study, '--json');
+    expect(outcome.status).toBe(0);
+    expect(outcome.stderr).not.toContain('NOT SEALED');
+    expect(JSON.parse(outcome.stdout)).toMatchObject({ sealed: true, remedy: null, stateBefore: 'assessed' });
+  });
+});
+
+describe('help', () => {
+  it.each([['-h'], ['--help'], ['help']])('%s lists the commands', async (word) => {
+    const outcome = await chamberside(word);
+    expect(outcome.status).toBe(0);
+    expect(outcome.stdout).toContain('usage: npx --no-install chamberside COMMAND');
+  });
+
+  it('of a command by name', async () => {
+    const outcome = await chamberside('help', 'verify');
+    expect(outcome.status).toBe(0);
+    expect(outcome.stdout).toContain('chamberside verify: ');
+  });
+});
