@@ -1,6 +1,7 @@
 import { useEffect, useState, type ReactElement } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import { Brand } from '../ui/brand.tsx';
+import { Icon } from '../ui/icon.tsx';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { appWords } from '../words/app.ts';
 import { routes, type Place } from './routes.ts';
@@ -41,7 +42,12 @@ export function TitleBar(props: {
         </span>
       )}
       <span className="bar-space" />
-      {rig.state === 'open' && <span>{appWords.streams(live, rig.instruments.length)}</span>}
+      {rig.state === 'open' && (
+        <span className="bar-streams">
+          <Icon name={live === rig.instruments.length ? 'tick' : 'break'} />
+          {appWords.streams(live, rig.instruments.length)}
+        </span>
+      )}
       {trial !== null && snapshot.record !== null && (
         <span className={snapshot.record.failure === null && uncommitted < 3 ? 'bar-rec' : 'bar-rec bar-late'}>
           <i className="rec-dot" aria-hidden="true" />

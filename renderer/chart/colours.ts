@@ -1,8 +1,12 @@
+const probes = ['hood', 'chest', 'back', 'thigh', 'ankle', 'sixth', 'ref', 'zero'] as const;
 const names = [
   ...['page', 'panel', 'sunk', 'line', 'edge', 'ink', 'ink2', 'ink3', 'lit', 'onlit', 'high', 'onhigh', 'mid'],
-  ...['hood', 'chest', 'back', 'thigh', 'ankle', 'sixth', 'ref', 'zero'],
+  ...probes,
+  ...probes.map((name) => `${name}-lit` as const),
 ] as const;
 export type ColourName = (typeof names)[number];
+/** Colours of probes; on a lit surface the one of the same name with `-lit` is drawn. */
+export type ProbeColourName = (typeof probes)[number];
 export type Colours = Readonly<Record<ColourName, string>>;
 
 let kept: { readonly theme: string; readonly colours: Colours } | null = null;
@@ -18,7 +22,7 @@ export function themeColours(): Colours {
   return kept.colours;
 }
 
-const probeColours: Readonly<Record<string, ColourName>> = {
+const probeColours: Readonly<Record<string, ProbeColourName>> = {
   hood: 'hood',
   chest: 'chest',
   'lower-back': 'back',
@@ -28,6 +32,6 @@ const probeColours: Readonly<Record<string, ColourName>> = {
   'filtered-air': 'zero',
 };
 
-export function probeColour(probe: string): ColourName {
+export function probeColour(probe: string): ProbeColourName {
   return probeColours[probe] ?? 'sixth';
 }

@@ -1,6 +1,6 @@
-import type { Colours, ColourName } from './colours.ts';
+import type { Colours, ProbeColourName } from './colours.ts';
 import { pattern } from './patterns.ts';
-import { percentNumber } from '../words/numbers.ts';
+import { limitNumber } from '../words/numbers.ts';
 import type { StreamRing } from './stream-ring.ts';
 
 /** A stretch of arrival time, µs. */
@@ -19,7 +19,7 @@ export interface LaneDwell extends Stretch {
 }
 
 export interface Lane {
-  readonly colour: ColourName;
+  readonly colour: ProbeColourName;
   /** From the top of the chart, px. */
   readonly top: number;
   readonly height: number;
@@ -216,12 +216,12 @@ export function drawScale(context: CanvasRenderingContext2D, left: number, chart
     if (requirementPercent !== null) {
       context.fillStyle = colours.ink;
       context.font = '700 13px "Atkinson Hyperlegible Next Variable", sans-serif';
-      context.fillText(percentNumber(requirementPercent), left + 6, yOf(requirementPercent));
+      context.fillText(limitNumber(requirementPercent, 4), left + 6, yOf(requirementPercent));
     }
     if (detectionLimitPercent !== null && detectionLimitPercent > 0) {
       context.fillStyle = colours.ink2;
       context.font = '400 13px "Atkinson Hyperlegible Next Variable", sans-serif';
-      context.fillText(percentNumber(detectionLimitPercent), left + 6, yOf(detectionLimitPercent));
+      context.fillText(limitNumber(detectionLimitPercent, 2), left + 6, yOf(detectionLimitPercent));
     }
   }
 }
@@ -240,10 +240,11 @@ function drawPlanned(
     const right = Math.min(xOf(to), xOf(chart.to)) - 2;
     if (right - left < 4) return;
     context.strokeRect(left, lane.top + 5, right - left, lane.height - 10);
-    if (index > 0 || right - left < 40 || lane.height < 40 || chart.nextWord === '') return;
+    if (index > 0 || lane.height < 40 || chart.nextWord === '') return;
     if (chart.lanes.some((other) => other.planned.some((one) => one.from < from))) return;
     context.fillStyle = colours.ink2;
-    context.font = '600 15px "Atkinson Hyperlegible Next Variable", sans-serif';
+    context.font = `600 ${right - left < 40 ? 13 : 15}px "Atkinson Hyperlegible Next Variable", sans-serif`;
+    if (context.measureText(chart.nextWord).width > right - left - 2) return;
     context.textAlign = 'center';
     context.textBaseline = 'middle';
     context.fillText(chart.nextWord, (left + right) / 2, lane.top + lane.height / 2);
@@ -292,7 +293,7 @@ function drawTrace(
   };
   const usableFrom = dwell.spoiled ? dwell.to : Math.min(dwell.usableFrom, dwell.to);
   part(dwell.from, usableFrom, lit ? colours.onlit : colours.ink3, 1.2);
-  part(usableFrom, dwell.to, lit ? colours.onlit : colours[lane.colour], 2);
+  part(usableFrom, dwell.to, lit ? colours[`${lane.colour}-lit`] : colours[lane.colour], 2.2);
   context.lineWidth = 1;
 }
 

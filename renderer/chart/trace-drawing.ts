@@ -62,18 +62,7 @@ export function drawOver(chart: uPlot, { result, place }: Drawn): void {
   const scale = window.devicePixelRatio;
   ctx.save();
   ctx.textBaseline = 'middle';
-  result.exercises.forEach(({ exercise, name, beganAtMicroseconds: from, endedAtMicroseconds: to }, index) => {
-    const part = from === null ? null : stretch(chart, from, to ?? result.endsAtMicroseconds);
-    if (part === null) return;
-    const lit = exercise === place?.exercise;
-    ctx.font = `${lit ? 700 : 500} ${13 * scale}px ${family}`;
-    ctx.fillStyle = lit ? colours.ink : colours.ink2;
-    ctx.textAlign = 'left';
-    const room = part.width + 18 * scale;
-    const texts = [`${index + 1} ${name}`, `${index + 1} ${name.split(/[\s,]/)[0] ?? ''}`, String(index + 1)];
-    const text = texts.find((one) => ctx.measureText(one).width <= room) ?? '';
-    ctx.fillText(text, part.left, bbox.top - (bandHeight / 2) * scale);
-  });
+  drawNames(chart, result, place);
   for (const cell of result.assessment?.cells ?? []) {
     if (!cell.flagged) continue;
     for (const { fromMicroseconds, toMicroseconds } of cell.windows) {
@@ -89,6 +78,33 @@ export function drawOver(chart: uPlot, { result, place }: Drawn): void {
     ctx.strokeRect(part.left, bbox.top + 1.5 * scale, part.width, bbox.height - 3 * scale);
   }
   ctx.restore();
+}
+
+/** Names of exercises over their stretches: all in full, by their first word, or by number, as there is room. */
+function drawNames(chart: uPlot, result: TrialResult, place: Place | null): void {
+  const colours = themeColours();
+  const { ctx, bbox } = chart;
+  const scale = window.devicePixelRatio;
+  const names = result.exercises.flatMap(({ exercise, name, beganAtMicroseconds: from, ...one }, index) => {
+    const to = one.endedAtMicroseconds ?? result.endsAtMicroseconds;
+    const part = from === null ? null : stretch(chart, from, to);
+    if (part === null) return [];
+    const texts = [`${index + 1} ${name}`, `${index + 1} ${name.split(/[\s,]/)[0] ?? ''}`, String(index + 1)];
+    return [{ part, texts, lit: exercise === place?.exercise }];
+  });
+  const font = (lit: boolean): string => `${lit ? 700 : 500} ${13 * scale}px ${family}`;
+  const fits = (level: number): boolean =>
+    names.every(({ part, texts, lit }) => {
+      ctx.font = font(lit);
+      return ctx.measureText(texts[level] ?? '').width <= part.width + 8 * scale;
+    });
+  const level = [0, 1].find(fits) ?? 2;
+  ctx.textAlign = 'left';
+  for (const { part, texts, lit } of names) {
+    ctx.font = font(lit);
+    ctx.fillStyle = lit ? colours.ink : colours.ink2;
+    ctx.fillText(texts[level] ?? '', part.left, bbox.top - (bandHeight / 2) * scale);
+  }
 }
 
 /** The mark of a flag at the top of the chart, over the middle of its window. */

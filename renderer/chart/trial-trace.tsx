@@ -13,6 +13,8 @@ import { bandHeight, drawGround, drawOver, placeAt, traceInWords, type Drawn } f
 import './trial-trace.css';
 
 const second = 1_000_000;
+/** Steps of the time axis that people count in, s. */
+const timeSteps = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800, 3600] as const;
 const labelFont = '500 14px "Atkinson Hyperlegible Next Variable", sans-serif';
 
 /**
@@ -109,13 +111,21 @@ function makeChart(
       cursor: { drag: { x: true, y: false }, y: false, points: { show: false } },
       scales: { x: { time: false }, y: { distr: 3, range: () => decadesAround(data.span) } },
       axes: [
-        { ...axis(), size: 30, values: (_, values) => values.map((value) => trialTime(value * second)) },
+        {
+          ...axis(),
+          size: 30,
+          space: 64,
+          incrs: [...timeSteps],
+          values: (_, values) => values.map((value) => trialTime(value * second)),
+        },
         {
           ...axis(),
           size: 62,
           label: unit,
           labelSize: 20,
           labelFont,
+          filter: (_, splits) => splits.map(decadeOnly),
+          grid: { ...axis().grid, filter: (_, splits) => splits.map(decadeOnly) },
           // The library's own numbers end at three decimals: a decade below would read as zero.
           values: (_, values) => values.map((value) => (value > 0 ? significant(value, 1) : '')),
         },
@@ -137,6 +147,12 @@ function makeChart(
     [data.seconds, data.readings, ...data.inWindows],
     place,
   );
+}
+
+/** Decades have lines and figures, the steps between them a tick. Splits are rounded: a decade is only nearly one. */
+function decadeOnly(value: number): number | null {
+  const exponent = Math.log10(value);
+  return Math.abs(exponent - Math.round(exponent)) < 1e-6 ? value : null;
 }
 
 function axis(): uPlot.Axis {

@@ -3,7 +3,7 @@ import type { ResultCell, TrialResult } from '../../src/bridge/result.ts';
 import type { Flag } from '../../src/leakage/flag.ts';
 import { flagMeanings } from '../../src/leakage/flag.ts';
 import { ProbeMark } from '../ui/probe-mark.tsx';
-import { percentNumber } from '../words/numbers.ts';
+import { limitNumber, percentNumber } from '../words/numbers.ts';
 import { flagName, resultWords } from '../words/result.ts';
 import { trialTime } from '../words/times.ts';
 import type { Mean, Place, ResultTable } from './result-view.ts';
@@ -50,7 +50,7 @@ export function CellPanel(props: {
                 : null
             }
           >
-            {cell.detectionLimitPercent === null ? '–' : `${percentNumber(cell.detectionLimitPercent)} %`}
+            {cell.detectionLimitPercent === null ? '–' : `${limitNumber(cell.detectionLimitPercent, 2)} %`}
           </Fact>
           {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
             <Fact key={dwell} name={resultWords.windows}>
@@ -72,7 +72,7 @@ export function CellPanel(props: {
 
 function shown(cell: ResultCell): string {
   return cell.belowDetectionLimit && cell.detectionLimitPercent !== null
-    ? `< ${percentNumber(cell.detectionLimitPercent)}`
+    ? `< ${limitNumber(cell.detectionLimitPercent, 2)}`
     : percentNumber(cell.windowPercent ?? 0);
 }
 

@@ -3,7 +3,7 @@ import { useEffect, useRef } from 'react';
 import type { ResultCell } from '../../src/bridge/result.ts';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { FlagTriangle } from '../ui/flag-triangle.tsx';
-import { percentNumber } from '../words/numbers.ts';
+import { limitNumber, percentNumber } from '../words/numbers.ts';
 import { flagName, resultWords } from '../words/result.ts';
 import type { Mean, Place, ResultTable, Step } from './result-view.ts';
 import { placeAfter, placeKey } from './result-view.ts';
@@ -110,7 +110,7 @@ function CellText({ cell }: { readonly cell: ResultCell | null }): ReactElement 
       {missing ? (
         <span className="no-result">{resultWords.noResult}</span>
       ) : cell.belowDetectionLimit && limit !== null ? (
-        `< ${percentNumber(limit)}`
+        `< ${limitNumber(limit, 2)}`
       ) : (
         percentNumber(cell.windowPercent ?? 0)
       )}

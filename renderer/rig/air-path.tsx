@@ -11,6 +11,9 @@ import './air-path.css';
 
 const bodyWidth = 190;
 const valveWidth = 84;
+/** From the valve to the photometer, where there is room and where there is little. */
+const outlet = { wide: 64, narrow: 34 } as const;
+const narrowBelow = 1000;
 
 /**
  * The rig as the air goes: body, probes, lines, valve, photometer. Lit is the air that flows now, because the valve
@@ -65,7 +68,13 @@ export function AirPath(props: {
           ))}
         </tbody>
       </table>
-      <ValveSide row={row} height={inAll} flowing={flowing} answerMilliseconds={props.state.valve.answerMilliseconds} />
+      <ValveSide
+        row={row}
+        height={inAll}
+        flowing={flowing}
+        outlet={width < narrowBelow ? outlet.narrow : outlet.wide}
+        answerMilliseconds={props.state.valve.answerMilliseconds}
+      />
       <div className="air-path-photometer">{props.photometer}</div>
     </div>
   );
@@ -179,13 +188,15 @@ function ValveSide(props: {
   readonly row: number;
   readonly height: number;
   readonly flowing: number;
+  readonly outlet: number;
   readonly answerMilliseconds: number | null;
 }): ReactElement {
   const middle = headHeight + (props.height - headHeight) / 2;
   const bend = valveWidth * 0.62;
+  const end = valveWidth + props.outlet;
   const from = rowMiddle(props.flowing, props.row);
   return (
-    <svg className="air-path-valve" width={valveWidth + 64} height={props.height + footHeight}>
+    <svg className="air-path-valve" width={end} height={props.height + footHeight}>
       <text className="valve-name" x={valveWidth / 2} y={headHeight - 16} textAnchor="middle">
         {rigWords.valve}
       </text>
@@ -195,8 +206,8 @@ function ValveSide(props: {
         </text>
       )}
       <rect className="valve" x={1} y={headHeight - 8} width={valveWidth} height={props.height - headHeight + 4} />
-      <path className="pipe" d={`M${valveWidth} ${middle}H${valveWidth + 64}`} />
-      {props.flowing >= 0 && <path className="pipe-lit" d={`M10 ${from}H${bend}V${middle}H${valveWidth + 64}`} />}
+      <path className="pipe" d={`M${valveWidth} ${middle}H${end}`} />
+      {props.flowing >= 0 && <path className="pipe-lit" d={`M10 ${from}H${bend}V${middle}H${end}`} />}
     </svg>
   );
 }

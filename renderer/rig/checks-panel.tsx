@@ -43,9 +43,7 @@ export function ChecksPanel(props: {
             />
           ) : (
             <>
-              <p className="quiet">
-                {rigWords.checkText[check]} {check === 'span' && rigWords.challengeAir}
-              </p>
+              <CheckText check={check} known={newestOf(props.checks.results, check) !== null} />
               <Found results={props.checks.results.filter((one) => one.check === check)} show={props.show} />
               <Button
                 small
@@ -65,6 +63,14 @@ export function ChecksPanel(props: {
       {!props.allowed && running === null && <p className="quiet">{rigWords.checksWait}</p>}
     </section>
   );
+}
+
+/** What a check is, until it has been seen once; what it puts at risk, always. */
+function CheckText(props: { readonly check: CheckResult['check']; readonly known: boolean }): ReactElement | null {
+  const { check, known } = props;
+  const texts = [known ? '' : rigWords.checkText[check], check === 'span' ? rigWords.challengeAir : ''];
+  const text = texts.filter((part) => part !== '').join(' ');
+  return text === '' ? null : <p className="quiet">{text}</p>;
 }
 
 function Verdict({ result }: { readonly result: CheckResult | null }): ReactElement {

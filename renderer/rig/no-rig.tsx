@@ -2,14 +2,17 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { RigState, Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
+import { Body } from '../ui/body.tsx';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { ChoiceField, TextField } from '../ui/field.tsx';
+import { Icon } from '../ui/icon.tsx';
 import { readNumber } from '../ui/read-number.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { rigWords } from '../words/rig.ts';
 import { startWords } from '../words/start.ts';
+import { instrumentName } from './instrument-card.tsx';
 import type { RigActions } from './rig-actions.ts';
 
 /** While no rig is open: the rigs that are known, the virtual one, and setting one up. */
@@ -33,7 +36,14 @@ export function NoRig(props: {
       </section>
       <section className="panel no-rig-part" aria-label={rigWords.rigs}>
         <h2>{rigWords.rigs}</h2>
-        {own.length === 0 && <p className="quiet">{rigWords.noRigs}</p>}
+        {own.length === 0 && (
+          <div className="no-rig-figure">
+            <svg width="60" height="110" aria-hidden="true">
+              <Body x={30} y={4} height={102} quiet />
+            </svg>
+            <p className="quiet">{rigWords.noRigs}</p>
+          </div>
+        )}
         <ul>
           {own.map(({ name, version }, index) => (
             <li key={name}>
@@ -84,7 +94,7 @@ function VirtualPart(props: {
   return (
     <form
       className="panel no-rig-part"
-      aria-label={rigWords.virtual}
+      aria-label={rigWords.withoutInstruments}
       noValidate
       onSubmit={(event) => {
         event.preventDefault();
@@ -93,7 +103,7 @@ function VirtualPart(props: {
       }}
     >
       <h2>
-        {rigWords.virtual} <VirtualTag />
+        {rigWords.withoutInstruments} <VirtualTag />
       </h2>
       <p className="quiet">{startWords.virtualText}</p>
       {failure !== null && <FailureBlock failure={failure} />}
@@ -126,7 +136,7 @@ function Waiting({ rig }: { readonly rig: RigState }): ReactElement {
   const live = rig.instruments.filter(({ state }) => state === 'live').length;
   const name = rig.rig?.name ?? rigWords.title;
   return (
-    <main className="rig no-rig">
+    <main className="rig no-rig no-rig-waiting">
       <section className="panel no-rig-head" role="status">
         <h1>{rig.state === 'opening' ? rigWords.opening(name) : rigWords.closing(name)}</h1>
         <p className="quiet">{rigWords.openingText}</p>
@@ -134,6 +144,18 @@ function Waiting({ rig }: { readonly rig: RigState }): ReactElement {
           <>
             <progress value={live} max={rig.instruments.length} aria-label={rigWords.opening(name)} />
             <p>{rigWords.instrumentsLive(live, rig.instruments.length)}</p>
+            <ul>
+              {rig.instruments.map((one) => (
+                <li key={one.instrument}>
+                  <b>{instrumentName(one)}</b>
+                  <span className="wire">{one.connection}</span>
+                  <span className="card-state">
+                    {one.state === 'live' && <Icon name="tick" />}
+                    {rigWords.state[one.state]}
+                  </span>
+                </li>
+              ))}
+            </ul>
           </>
         )}
       </section>

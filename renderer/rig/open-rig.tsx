@@ -7,7 +7,6 @@ import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { useHotkey } from '../ui/use-hotkey.ts';
 import { usePerform } from '../ui/use-perform.ts';
-import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { readingText } from '../words/numbers.ts';
 import { rigWords } from '../words/rig.ts';
 import { AirPath } from './air-path.tsx';
@@ -54,7 +53,6 @@ export function OpenRig(props: {
         <section className="panel open-rig-path" aria-label={rigWords.airPath}>
           <header>
             <h1>{rig.name}</h1>
-            {rig.virtual && <VirtualTag />}
             <span className="quiet grow">
               {rigWords.version(rig.version)}, {rigWords.stored}
             </span>

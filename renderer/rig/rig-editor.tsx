@@ -60,127 +60,129 @@ export function RigEditor(props: {
         else requestAnimationFrame(() => form.current?.querySelector<HTMLElement>('[aria-invalid]')?.focus());
       }}
     >
-      <section className="panel editor-head">
-        <div className="grow">
-          <h1>{editorWords.title(props.first)}</h1>
-          <p className="quiet">{editorWords.lead}</p>
-        </div>
-        <TextField
-          label={editorWords.name}
-          value={draft.name}
-          {...problem('name')}
-          onChange={(name) => {
-            setDraft({ ...draft, name });
-          }}
-        />
-      </section>
-      <section className="panel" aria-label={editorWords.instruments}>
-        <h2>{editorWords.instruments}</h2>
-        <div className="editor-instruments">
-          {draft.instruments.map((one, index) => (
-            <fieldset key={one.instrument}>
-              <legend>
-                <b>{rigWords.kind[one.kind] ?? one.instrument}</b> <span>{editorWords.dialect(one.dialect)}</span>
-              </legend>
-              <ConnectionFields
-                draft={one.connection}
-                problems={problems}
-                before={`instruments.${index}.connection.`}
-                offered={offered}
-                mayBeNone
-                onChange={(connection) => {
-                  setInstrument(index, { connection });
-                }}
-              />
-              {one.connection.kind === 'serial' && (
-                <OfferedPorts
-                  ports={offered}
-                  onLook={look}
-                  onTake={(path) => {
-                    setInstrument(index, { connection: { ...one.connection, path } });
+      <div className="editor-parts" tabIndex={0} role="group" aria-label={editorWords.title(props.first)}>
+        <section className="panel editor-head">
+          <div className="grow">
+            <h1>{editorWords.title(props.first)}</h1>
+            <p className="quiet">{editorWords.lead}</p>
+          </div>
+          <TextField
+            label={editorWords.name}
+            value={draft.name}
+            {...problem('name')}
+            onChange={(name) => {
+              setDraft({ ...draft, name });
+            }}
+          />
+        </section>
+        <section className="panel" aria-label={editorWords.instruments}>
+          <h2>{editorWords.instruments}</h2>
+          <div className="editor-instruments">
+            {draft.instruments.map((one, index) => (
+              <fieldset key={one.instrument}>
+                <legend>
+                  <b>{rigWords.kind[one.kind] ?? one.instrument}</b> <span>{editorWords.dialect(one.dialect)}</span>
+                </legend>
+                <ConnectionFields
+                  draft={one.connection}
+                  problems={problems}
+                  before={`instruments.${index}.connection.`}
+                  offered={offered}
+                  mayBeNone
+                  onChange={(connection) => {
+                    setInstrument(index, { connection });
                   }}
                 />
-              )}
-              <WireText
-                label={editorWords.settings}
-                hint={editorWords.settingsHint}
-                rows={5}
-                value={one.settings}
-                {...problem(`instruments.${index}.settings`)}
-                onChange={(settings) => {
-                  setInstrument(index, { settings });
+                {one.connection.kind === 'serial' && (
+                  <OfferedPorts
+                    ports={offered}
+                    onLook={look}
+                    onTake={(path) => {
+                      setInstrument(index, { connection: { ...one.connection, path } });
+                    }}
+                  />
+                )}
+                <WireText
+                  label={editorWords.settings}
+                  hint={editorWords.settingsHint}
+                  rows={3}
+                  value={one.settings}
+                  {...problem(`instruments.${index}.settings`)}
+                  onChange={(settings) => {
+                    setInstrument(index, { settings });
+                  }}
+                />
+              </fieldset>
+            ))}
+          </div>
+        </section>
+        <section className="panel" aria-label={editorWords.ports}>
+          <h2>{editorWords.ports}</h2>
+          <p className="quiet">{editorWords.portsText}</p>
+          <PortTable
+            ports={draft.ports}
+            problems={problems}
+            onChange={(ports) => {
+              setDraft({ ...draft, ports });
+            }}
+          />
+        </section>
+        <section className="panel" aria-label={editorWords.numbers}>
+          <h2>{editorWords.numbers}</h2>
+          <div className="editor-numbers">
+            {stated.map((field) => (
+              <StatedFields
+                key={field}
+                label={editorWords[field]}
+                unit={field === 'spatialFactor' ? undefined : editorWords.seconds}
+                draft={draft[field]}
+                problems={problems}
+                path={field}
+                onChange={(next) => {
+                  setDraft({ ...draft, [field]: next });
                 }}
               />
-            </fieldset>
-          ))}
-        </div>
-      </section>
-      <section className="panel" aria-label={editorWords.ports}>
-        <h2>{editorWords.ports}</h2>
-        <p className="quiet">{editorWords.portsText}</p>
-        <PortTable
-          ports={draft.ports}
-          problems={problems}
-          onChange={(ports) => {
-            setDraft({ ...draft, ports });
-          }}
-        />
-      </section>
-      <section className="panel" aria-label={editorWords.numbers}>
-        <h2>{editorWords.numbers}</h2>
-        <div className="editor-numbers">
-          {stated.map((field) => (
-            <StatedFields
-              key={field}
-              label={editorWords[field]}
-              unit={field === 'spatialFactor' ? undefined : editorWords.seconds}
-              draft={draft[field]}
-              problems={problems}
-              path={field}
-              onChange={(next) => {
-                setDraft({ ...draft, [field]: next });
-              }}
-            />
-          ))}
-          {plain.map((field) => (
+            ))}
+            {plain.map((field) => (
+              <TextField
+                key={field}
+                label={editorWords[field]}
+                kind="number"
+                unit={field === 'saturation' ? undefined : editorWords.seconds}
+                value={draft[field]}
+                {...problem(field)}
+                onChange={(value) => {
+                  setDraft({ ...draft, [field]: value });
+                }}
+              />
+            ))}
             <TextField
-              key={field}
-              label={editorWords[field]}
+              label={editorWords.nominal}
               kind="number"
-              unit={field === 'saturation' ? undefined : editorWords.seconds}
-              value={draft[field]}
-              {...problem(field)}
-              onChange={(value) => {
-                setDraft({ ...draft, [field]: value });
+              value={draft.challenge.nominal}
+              {...problem('challenge.nominal')}
+              onChange={(nominal) => {
+                setDraft({ ...draft, challenge: { ...draft.challenge, nominal } });
               }}
             />
-          ))}
-          <TextField
-            label={editorWords.nominal}
-            kind="number"
-            value={draft.challenge.nominal}
-            {...problem('challenge.nominal')}
-            onChange={(nominal) => {
-              setDraft({ ...draft, challenge: { ...draft.challenge, nominal } });
-            }}
-          />
-          <TextField
-            label={editorWords.agent}
-            value={draft.challenge.agent}
-            {...problem('challenge.agent')}
-            onChange={(agent) => {
-              setDraft({ ...draft, challenge: { ...draft.challenge, agent } });
-            }}
-          />
-          <TickField
-            label={editorWords.bypass}
-            value={draft.bypass}
-            onChange={(bypass) => {
-              setDraft({ ...draft, bypass });
-            }}
-          />
-        </div>
-      </section>
+            <TextField
+              label={editorWords.agent}
+              value={draft.challenge.agent}
+              {...problem('challenge.agent')}
+              onChange={(agent) => {
+                setDraft({ ...draft, challenge: { ...draft.challenge, agent } });
+              }}
+            />
+            <TickField
+              label={editorWords.bypass}
+              value={draft.bypass}
+              onChange={(bypass) => {
+                setDraft({ ...draft, bypass });
+              }}
+            />
+          </div>
+        </section>
+      </div>
       <footer className="panel editor-foot">
         <div className="grow" role="alert">
           {problems.size > 0 && <p className="field-problem">{editorWords.problems(problems.size)}</p>}

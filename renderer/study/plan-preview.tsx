@@ -21,9 +21,33 @@ export function PlanPreviewPanel(props: {
         {rig !== null && <span className="quiet">{planWords.rigLine(rig.name, rig.version)}</span>}
       </header>
       {refusal !== null && <FailureBlock failure={refusal} />}
-      {preview === null && refusal === null && <p className="plan-empty">{planWords.previewEmpty}</p>}
+      {preview === null && refusal === null && <Empty />}
       {preview !== null && <Preview preview={preview} rig={rig} />}
     </section>
+  );
+}
+
+/** Outlines of what will stand here, and what is missing for it. */
+function Empty(): ReactElement {
+  const rows = 5;
+  return (
+    <div className="plan-empty">
+      <svg viewBox="0 0 520 170" aria-hidden="true">
+        {Array.from({ length: rows }, (_, row) =>
+          Array.from({ length: 4 }, (_, exercise) => (
+            <rect
+              key={exercise}
+              className="plan-ghost"
+              x={exercise * 134 + ((row + exercise * 2) % rows) * 23}
+              y={row * 34 + 4}
+              width="20"
+              height="26"
+            />
+          )),
+        )}
+      </svg>
+      <p>{planWords.previewEmpty}</p>
+    </div>
   );
 }
 

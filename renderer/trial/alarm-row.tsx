@@ -1,6 +1,7 @@
 import type { CSSProperties, ReactElement } from 'react';
 import { useStore } from 'zustand';
 import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
+import { Icon } from '../ui/icon.tsx';
 import { Key } from '../ui/key.tsx';
 import { alarmWords } from '../words/alarms.ts';
 import { clockOfDay, minutesAndSeconds } from '../words/times.ts';
@@ -20,27 +21,33 @@ export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands
   const hidden = alarms.length - shown.length;
   const standing = alarms.filter(({ lastedSeconds }) => lastedSeconds === null).length;
   return (
-    <section className="shelf" aria-label={alarmWords.watched(snapshot.limitsWatched)}>
+    <section className={`shelf shelf-${shown.length}`} aria-label={alarmWords.watched(snapshot.limitsWatched)}>
       {shown.map((alarm, index) => (
         <AlarmBlock
           key={`${alarm.alarm}/${alarm.instrument ?? ''}`}
           alarm={alarm}
           hotkey={keys[index] ?? ''}
-          narrow={shown.length > 1}
           open={panel?.kind === 'acknowledge' && panel.alarm === alarm.alarm && panel.instrument === alarm.instrument}
           commands={commands}
         />
       ))}
-      <div className={shown.length > 1 ? 'calm calm-small' : 'calm'}>
-        <b>
-          {hidden > 0
-            ? alarmWords.more(hidden)
-            : shown.length > 0
-              ? alarmWords.othersWatched(Math.max(0, snapshot.limitsWatched - standing))
-              : alarmWords.watched(snapshot.limitsWatched)}
-        </b>
-        {hidden === 0 && shown.length === 0 && <span>{alarmWords.none}</span>}
-      </div>
+      {(shown.length < 2 || hidden > 0) && (
+        <div className="calm">
+          {hidden > 0 ? (
+            <b>{alarmWords.more(hidden)}</b>
+          ) : (
+            <>
+              <b>
+                <Icon name="tick" size={20} />{' '}
+                {shown.length > 0
+                  ? alarmWords.othersWatched(Math.max(0, snapshot.limitsWatched - standing))
+                  : alarmWords.watched(snapshot.limitsWatched)}
+              </b>
+              <span>{alarmWords.none}</span>
+            </>
+          )}
+        </div>
+      )}
     </section>
   );
 }
@@ -48,7 +55,6 @@ export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands
 function AlarmBlock(props: {
   readonly alarm: AlarmView;
   readonly hotkey: string;
-  readonly narrow: boolean;
   readonly open: boolean;
   readonly commands: TrialCommands;
 }): ReactElement {
@@ -56,18 +62,18 @@ function AlarmBlock(props: {
   const gone = alarm.lastedSeconds !== null;
   const manner = gone ? 'gone' : alarm.acknowledged ? 'seen' : 'new';
   const headline = alarmWords.headline(alarm.alarm, alarm.instrument);
+  const detail = `${gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}${alarm.detail}`;
+  // How much there is to say, for the style that shares the row. React's types know no custom properties.
+  const lengths = { '--letters': headline.length, '--more': detail.length + alarm.action.length } as CSSProperties;
   return (
-    <div className={`al al-${alarm.priority} al-${manner}${props.narrow ? ' al-narrow' : ''}`} role="alert">
+    <div className={`al al-${alarm.priority} al-${manner}`} style={lengths} role="alert">
       <span className="al-sign">
         <Sign priority={alarm.priority} />
       </span>
       <div className="al-words">
-        <div className="al-head" style={{ '--letters': headline.length } as CSSProperties}>
-          {headline}
-        </div>
+        <div className="al-head">{headline}</div>
         <div className="al-more">
-          {gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}
-          {alarm.detail} <b>{alarm.action}</b>
+          {detail} <b>{alarm.action}</b>
         </div>
       </div>
       <div className="al-side">
@@ -86,7 +92,8 @@ function AlarmBlock(props: {
           </button>
         )}
         <small>
-          {alarmWords.priority(alarm.priority)} · {clockOfDay(alarm.raisedAt)}
+          <i>{alarmWords.priority(alarm.priority)} · </i>
+          {clockOfDay(alarm.raisedAt)}
         </small>
       </div>
       {props.open && (

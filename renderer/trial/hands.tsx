@@ -4,6 +4,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
+import { Icon, type IconName } from '../ui/icon.tsx';
 import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { trialTime } from '../words/times.ts';
@@ -24,31 +25,40 @@ export function Hands(props: {
   const may = (action: Allowed): boolean => trial.allowed.includes(action);
   const danger = snapshot.alarms.some((alarm) => alarm.priority === 'high' && alarm.lastedSeconds === null);
   const first = may('hold')
-    ? { word: trialWords.hold, ready: true }
+    ? ({ word: trialWords.hold, icon: 'pause', ready: true, want: danger } as const)
     : may('start')
-      ? { word: trialWords.start, ready: true }
-      : { word: trialWords.goOn, ready: may('go-on') };
+      ? ({ word: trialWords.start, icon: 'play', ready: true, want: !danger } as const)
+      : ({ word: trialWords.goOn, icon: 'play', ready: may('go-on'), want: may('go-on') && !danger } as const);
   return (
     <footer className="hands" aria-label={trialWords.hands}>
       <Hand
         name={first.word}
+        icon={first.icon}
         keyName="Space"
         first
-        want={danger && may('hold')}
+        want={first.want}
         may={first.ready}
         onPress={commands.space}
       />
-      <Hand name={trialWords.mark} keyName="M" may={may('mark')} onPress={commands.mark} />
-      <Hand name={trialWords.repeat} keyName="R" may={may('repeat')} onPress={() => commands.send('repeat')} />
-      <Hand name={trialWords.skip} keyName="N" may={may('skip')} onPress={() => commands.send('skip')} />
+      <Hand name={trialWords.mark} icon="flag" keyName="M" may={may('mark')} onPress={commands.mark} />
       <Hand
-        name={trialWords.valve}
+        name={trialWords.repeat}
+        icon="again"
+        keyName="R"
+        may={may('repeat')}
+        onPress={() => commands.send('repeat')}
+      />
+      <Hand name={trialWords.skip} icon="skip" keyName="N" may={may('skip')} onPress={() => commands.send('skip')} />
+      <Hand
+        name={trial.phase === 'running' ? trialWords.valveWhenHeld : trialWords.valve}
+        icon="valve"
         keyName="V"
         may={may('valve')}
         onPress={() => consoleState.setState({ panel: { kind: 'valve' } })}
       />
       <Hand
         name={oneAxis ? trialWords.lanesView : trialWords.oneAxis}
+        icon="lanes"
         keyName="L"
         may
         onPress={() => consoleState.setState({ oneAxis: !oneAxis })}
@@ -87,6 +97,7 @@ export function Hands(props: {
 
 function Hand(props: {
   readonly name: string;
+  readonly icon?: IconName;
   readonly keyName: string;
   readonly may: boolean;
   readonly first?: boolean;
@@ -101,6 +112,7 @@ function Hand(props: {
       onClick={props.onPress}
     >
       {props.keyName !== '' && <Key>{props.keyName}</Key>}
+      {props.icon !== undefined && <Icon name={props.icon} size={24} />}
       <span>{props.name}</span>
     </button>
   );

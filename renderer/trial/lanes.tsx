@@ -16,7 +16,15 @@ import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { laneChart } from './lane-chart-of.ts';
 import { Ticking } from './ticking.tsx';
-import { ageText, laneDoubt, laneValue, photometerStale, photometerStream, readingText } from './trial-view.ts';
+import {
+  ageText,
+  laneInterval,
+  laneSeen,
+  laneValue,
+  photometerStale,
+  photometerStream,
+  readingText,
+} from './trial-view.ts';
 
 /** Share of a probe's lane that a lane of plain readings takes. */
 const plainShare = 0.56;
@@ -130,24 +138,31 @@ function LaneRow(props: {
   const flag = lane?.flags[0];
   const measuredTo = lane?.measuredToMicroseconds ?? null;
   // Where there is no number the flag says why, in the fewest words.
-  const why = lane === null || (lane.state === 'no-result' && flag !== undefined) ? '' : laneDoubt(lane);
-  const doubt = [why, flag === undefined ? '' : flagName(flag)].filter((part) => part !== '').join(' · ');
+  const flagWord = flag === undefined ? '' : flagName(flag);
+  const seen = lane === null || (lane.state === 'no-result' && flag !== undefined) ? '' : laneSeen(lane);
+  const interval = lane === null ? '' : (laneInterval(lane) ?? '');
+  const age = lit ? (
+    trialWords.measuring
+  ) : measuredTo === null ? (
+    trialWords.notYet
+  ) : (
+    <Ticking text={(at) => trialWords.ago(ageText(measuredTo, at))} />
+  );
+  const inDwell = lane !== null && (lane.state === 'measuring' || lane.state === 'settling');
+  const brief = flagWord === '' && !inDwell ? seen : flagWord;
   return (
     <div className={lit ? 'lane lane-lit' : 'lane'} style={{ height: `${props.height}px` }}>
       <ProbeMark probe={port.probe} size={26} lit={lit} />
       <div className="lane-who">
         <div className="lane-name">{port.label}</div>
-        <div className="lane-small">
-          {trialWords.port(port.port)} ·{' '}
-          {lit ? (
-            trialWords.measuring
-          ) : measuredTo === null ? (
-            trialWords.notYet
-          ) : (
-            <Ticking text={(at) => trialWords.ago(ageText(measuredTo, at))} />
-          )}
+        <div className="lane-small lane-wide">
+          {trialWords.port(port.port)} · {age}
         </div>
-        <div className="lane-small lane-doubt-small">{doubt}</div>
+        <div className="lane-small lane-narrow">
+          {lit ? seen : age}
+          {!lit && brief !== '' && ` · ${brief}`}
+        </div>
+        <div className="lane-small lane-narrow">{joined(interval, lit ? flagWord : '')}</div>
       </div>
       <div className="lane-value">
         <div>
@@ -155,10 +170,14 @@ function LaneRow(props: {
           <b>{value ?? '–'}</b>
           {value !== null && <small>%</small>}
         </div>
-        <div className="lane-small lane-doubt">{doubt}</div>
+        <div className="lane-small lane-wide">{joined(interval, seen, flagWord)}</div>
       </div>
     </div>
   );
+}
+
+function joined(...parts: readonly string[]): string {
+  return parts.filter((part) => part !== '').join(' · ');
 }
 
 function BodyFigure(props: {

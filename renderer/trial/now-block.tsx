@@ -1,4 +1,4 @@
-import type { ReactElement } from 'react';
+import type { CSSProperties, ReactElement } from 'react';
 import { useStore } from 'zustand';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
@@ -17,11 +17,15 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
   const port = portNow(trial, rig);
   const still = ['prepared', 'held', 'stopped', 'closed'].includes(now.kind);
   const until = now.untilMicroseconds;
+  // A hold breaks the dwell on a probe: it begins again.
+  const probe = now.exercise !== null && port?.role === 'probe';
   return (
-    <section className={still ? 'now-block now-still' : 'now-block'} aria-label={title}>
+    <section className={`now-block now-${now.kind}${still ? ' now-still' : ''}`} aria-label={title}>
       <div className="now-words">
         <div className="now-above">{above}</div>
-        <div className="now-title">{title}</div>
+        <div className="now-title" style={letters(title.length)}>
+          {title}
+        </div>
         {now.kind === 'stopped' ? (
           <div className="now-advice">{trialWords.stoppedAct}</div>
         ) : (
@@ -29,7 +33,8 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
           now.kind !== 'closed' && (
             <div className="now-port">
               <ProbeMark probe={port.probe} size={40} lit={!still} />
-              <b>{port.label}</b> <span>{trialWords.air(now.air)}</span>
+              <b>{port.label}</b>{' '}
+              <span>{now.kind === 'held' && probe ? trialWords.notCounted : trialWords.air(now.air)}</span>
               {!still && <Turns trial={trial} />}
             </div>
           )
@@ -50,6 +55,11 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
       ) : null}
     </section>
   );
+}
+
+/** How long a headline is, for the style that makes it fit. React's types know no custom properties. */
+function letters(count: number): CSSProperties {
+  return { '--letters': Math.max(1, count) } as CSSProperties;
 }
 
 /** The probes of this exercise in the order in which they are visited: done, now, to come. */
@@ -116,21 +126,23 @@ export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactEl
   const named = trial.exercises[index];
   const title =
     next.kind === 'exercise' ? (named?.name ?? '') : next.kind === 'end' ? trialWords.end : trialWords.stage(next.kind);
+  const time = next.seconds === null ? null : countdownText(next.seconds * 1e6, 0);
   const after = next.kind === 'rest' ? named : undefined;
+  // What is followed by nothing in words has its time below it, and the whole width for its name.
   return (
     <section className="next-block panel">
       <div className="label">{trialWords.next}</div>
-      <div className="next-title">
+      <div className="next-title" style={letters(title.length + (after === undefined ? 0 : 7))}>
         <span>{title}</span>
-        {next.seconds !== null && <small>{countdownText(next.seconds * 1e6, 0)}</small>}
+        {after !== undefined && time !== null && <small>{time}</small>}
       </div>
-      <div className="next-more">
-        {after !== undefined && (
-          <>
-            {trialWords.then} <b>{after.name}</b> {countdownText(after.durationSeconds * 1e6, 0)}
-          </>
-        )}
-      </div>
+      {after === undefined ? (
+        <div className="next-long">{time}</div>
+      ) : (
+        <div className="next-more">
+          {trialWords.then} <b>{after.name}</b> {countdownText(after.durationSeconds * 1e6, 0)}
+        </div>
+      )}
     </section>
   );
 }

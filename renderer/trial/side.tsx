@@ -5,7 +5,7 @@ import { units } from '../../src/model/unit.ts';
 import { Signal } from '../chart/signal.tsx';
 import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import type { StreamRing } from '../chart/stream-ring.ts';
-import { percentNumber } from '../words/numbers.ts';
+import { limitNumber, percentNumber } from '../words/numbers.ts';
 import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
@@ -63,7 +63,7 @@ export function Side(props: {
         </Cell>
         <Cell title={trialWords.requirement}>
           <div className="cell-value">
-            {trial.requirementPercent === null ? '–' : percentNumber(trial.requirementPercent)}
+            {trial.requirementPercent === null ? '–' : limitNumber(trial.requirementPercent, 4)}
             {trial.requirementPercent !== null && <small>%</small>}
           </div>
           <div className="cell-more">{trial.requirementPercent === null ? trialWords.noRequirement : ''}</div>

@@ -26,6 +26,12 @@ export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactEle
   );
 }
 
+/** How much of what goes on now is over when the snapshot was made, percent. */
+function soFar({ now, atMicroseconds }: TrialSnapshot): number {
+  const whole = (now.untilMicroseconds ?? 0) - now.sinceMicroseconds;
+  return whole > 0 ? Math.min(100, Math.max(0, (100 * (atMicroseconds - now.sinceMicroseconds)) / whole)) : 0;
+}
+
 function Block(props: {
   readonly exercise: ExerciseView;
   readonly number: number;
@@ -51,7 +57,10 @@ function Block(props: {
           {props.number} {exercise.name}
         </b>
         {exercise.state === 'now' && until !== null && trial.now.kind !== 'rest' ? (
-          <Ticking text={(at) => trialWords.left(countdownText(until, at))} />
+          <>
+            <Ticking text={(at) => trialWords.left(countdownText(until, at))} />
+            {!still && <i className="tl-so-far" style={{ width: `${soFar(trial)}%` }} />}
+          </>
         ) : flag !== undefined ? (
           <span className="tl-flag">{flagName(flag)}</span>
         ) : (

@@ -1,7 +1,7 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
-import { percentNumber, significant } from '../words/numbers.ts';
+import { limitNumber, percentNumber, significant } from '../words/numbers.ts';
 import { minutesAndSeconds } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 
@@ -26,7 +26,12 @@ export function headlineOf(trial: TrialSnapshot): { readonly above: string; read
     case 'rest':
       return { above: number > 0 ? trialWords.restBefore(name) : '', title: trialWords.stage('rest') };
     case 'held':
-      return { above: trialWords.heldBecause(trial.heldBecause), title: trialWords.stage('held') };
+      return {
+        above: [number > 0 ? `${exerciseLine}, ${name}` : '', trialWords.heldBecause(trial.heldBecause)]
+          .filter((part) => part !== '')
+          .join(' · '),
+        title: trialWords.stage('held'),
+      };
     default:
       return { above: '', title: trialWords.stage(now.kind) };
   }
@@ -59,26 +64,28 @@ export function portNow(trial: TrialSnapshot, rig: Rig | null): Port | null {
 export function laneValue(lane: LaneView): string | null {
   if (lane.state === 'no-result' || lane.windowPercent === null) return null;
   if (lane.belowDetectionLimit && lane.detectionLimitPercent !== null) {
-    return `<\u00a0${percentNumber(lane.detectionLimitPercent)}`;
+    return `<\u00a0${limitNumber(lane.detectionLimitPercent, 2)}`;
   }
   return percentNumber(lane.windowPercent);
 }
 
-/** What stands under the value: interval, how much has been seen, why there is none. */
-export function laneDoubt(lane: LaneView): string {
+/** The interval of the air that was seen, as text; null while none is worked out. */
+export function laneInterval(lane: LaneView): string | null {
+  const { windowLowPercent: low, windowHighPercent: high } = lane;
+  if (lane.state === 'no-result' || lane.state === 'not-yet' || low === null || high === null) return null;
+  return `${percentNumber(low)} – ${percentNumber(high)}`;
+}
+
+/** How much of the air has been seen, or why there is no value. */
+export function laneSeen(lane: LaneView): string {
   if (lane.state === 'no-result') return lane.detail ?? trialWords.noResult;
   if (lane.state === 'not-yet') return '';
-  const interval =
-    lane.windowLowPercent !== null && lane.windowHighPercent !== null
-      ? `${percentNumber(lane.windowLowPercent)} – ${percentNumber(lane.windowHighPercent)}`
-      : null;
-  const seen =
-    lane.state === 'measuring' || lane.state === 'settling'
-      ? trialWords.usable(lane.usableSeconds, lane.usableSecondsPlanned)
-      : lane.usableSecondsPlanned > 0 && lane.usableSeconds < lane.usableSecondsPlanned * 0.9
-        ? trialWords.moreSeconds(lane.usableSecondsPlanned - lane.usableSeconds)
-        : trialWords.enough;
-  return [interval, seen].filter((part) => part !== null).join(' · ');
+  if (lane.state === 'measuring' || lane.state === 'settling') {
+    return trialWords.usable(lane.usableSeconds, lane.usableSecondsPlanned);
+  }
+  return lane.usableSecondsPlanned > 0 && lane.usableSeconds < lane.usableSecondsPlanned * 0.9
+    ? trialWords.moreSeconds(lane.usableSecondsPlanned - lane.usableSeconds)
+    : trialWords.enough;
 }
 
 /**

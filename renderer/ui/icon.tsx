@@ -5,11 +5,20 @@ const paths = {
   cross: 'M6 6l12 12M18 6L6 18',
   break: 'M2 12h6M16 12h6M10 8l-2 8M16 8l-2 8',
   lock: 'M6 11h12v10H6ZM8.5 11V8a3.5 3.5 0 0 1 7 0v3',
+  pause: 'M8 5v14M16 5v14',
+  play: 'M7 5l12 7-12 7Z',
+  flag: 'M6 21V4h12l-3 4.5L18 13H6',
+  again: 'M5 5v5h5M5.6 10A7.5 7.5 0 1 1 5 15',
+  skip: 'M6 6l8 6-8 6ZM18 6v12',
+  valve: 'M4 6.5v11l16-11v11Z',
+  lanes: 'M4 6h16M4 12h16M4 18h16',
   plug: 'M9 3v5M15 3v5M6 8h12v3a6 6 0 0 1-12 0ZM12 17v4',
 } as const;
 
+export type IconName = keyof typeof paths | 'caution';
+
 /** A drawing of one stroke before a word; `caution` is filled, as alarms are. */
-export function Icon(props: { readonly name: keyof typeof paths | 'caution'; readonly size?: number }): ReactElement {
+export function Icon(props: { readonly name: IconName; readonly size?: number }): ReactElement {
   const size = props.size ?? 18;
   if (props.name === 'caution') {
     return (

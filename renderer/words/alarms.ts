@@ -1,13 +1,13 @@
 import type { AlarmPriority } from '../../src/bridge/snapshot.ts';
 
 const headlines: Readonly<Record<string, string>> = {
-  'heart-rate-high': 'Heart rate too high',
-  'contact-lost': 'Belt has lost contact',
-  'port-unconfirmed': 'Valve not confirmed',
-  'wrong-port': 'Valve on the wrong port',
+  'heart-rate-high': 'Heart rate high',
+  'contact-lost': 'Belt contact lost',
+  'port-unconfirmed': 'Valve unconfirmed',
+  'wrong-port': 'Wrong port',
   'commit-late': 'Not on disk',
   'disk-full': 'Disk is full',
-  'challenge-unsteady': 'Challenge not steady',
+  'challenge-unsteady': 'Challenge unsteady',
   'window-lost': 'No window',
   'host-interrupted': 'Recorder was away',
 };

@@ -18,6 +18,12 @@ export function percentNumber(value: number): string {
   return significant(value, 2);
 }
 
+/** A limit in percent, without figures that only fill up. @param figures significant figures at most. */
+export function limitNumber(value: number, figures: number): string {
+  const text = significant(value, figures);
+  return text.includes('.') ? text.replace(/\.?0+$/, '') : text;
+}
+
 /**
  * A reading with its unit: three significant figures, but none beyond what the stream resolves. Without a stream the
  * number alone.

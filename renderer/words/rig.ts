@@ -139,7 +139,7 @@ export const rigWords = {
   noRigs: 'None yet. The first one is set up once and kept with every later change.',
   open: (name: string) => `Open ${name}`,
   setUp: 'Set up a rig of instruments',
-  virtual: 'Virtual rig',
+  withoutInstruments: 'Without instruments',
   startVirtual: 'Start the virtual rig',
   scenario: 'Scenario',
   seed: 'Seed',

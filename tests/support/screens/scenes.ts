@@ -46,7 +46,31 @@ const photometerLost: AlarmView = {
   action: 'Look at its cable.',
 };
 
+/** Kept from a moment ago: its cause lasts, or has gone. */
+const beltSilent: AlarmView = {
+  ...challengeFalling,
+  alarm: 'contact-lost',
+  instrument: 'belt',
+  priority: 'low',
+  detail: 'No contact for 21 s.',
+  action: 'Look at the belt at the next rest.',
+  lastedSeconds: 41,
+};
+
 const run = madeUpTrial(middle);
+/** In the rest before the fifth exercise, and in its lead-in. */
+const rest = madeUpTrial(770 * second, { next: { kind: 'exercise', exercise: run.now.exercise, seconds: 110 } });
+const leadIn = madeUpTrial(794 * second);
+/** As it looks when every value has its interval. */
+const withIntervals = {
+  ...run,
+  lanes: run.lanes.map((lane, index) => ({
+    ...lane,
+    windowLowPercent: (lane.windowPercent ?? 0) * (0.86 - 0.03 * index),
+    windowHighPercent: (lane.windowPercent ?? 0) * (1.1 + 0.04 * index),
+    flags: index === 2 ? ['unsettled'] : [],
+  })),
+};
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
 const lostRig = trialDay(lost).rig;
 
@@ -67,7 +91,23 @@ export const scenes: readonly Scene[] = [
   ...placeScenes,
   { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
   { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
-  { name: 'console-caution', address: '/trial', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
+  { name: 'console-rest', address: '/trial', snapshot: trialDay(rest), at: 770 * second },
+  { name: 'console-lead-in', address: '/trial', snapshot: trialDay(leadIn), at: 794 * second },
+  {
+    name: 'console-caution',
+    address: '/trial',
+    snapshot: trialDay(withIntervals, { alarms: [challengeFalling] }),
+    at: middle,
+  },
+  {
+    name: 'console-alarms',
+    address: '/trial',
+    snapshot: trialDay(run, {
+      alarms: [{ ...heartRate, acknowledged: true }, challengeFalling, beltSilent],
+    }),
+    at: middle,
+    exertion: 24,
+  },
   {
     name: 'console-alarm',
     address: '/trial',

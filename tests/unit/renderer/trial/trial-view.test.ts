@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest';
 import {
   countdownText,
   countUpText,
-  laneDoubt,
+  laneInterval,
+  laneSeen,
   laneValue,
   readingScale,
   readingText,
@@ -64,20 +65,27 @@ describe('the value of a lane', () => {
   });
 
   it('is the limit where it lies below it, and no number where there is none', () => {
-    expect(laneValue({ ...lane, windowPercent: 0.002, belowDetectionLimit: true })).toBe('<\u00a00.0060');
-    expect(laneValue({ ...lane, windowPercent: -0.001, belowDetectionLimit: true })).toBe('<\u00a00.0060');
+    expect(laneValue({ ...lane, windowPercent: 0.002, belowDetectionLimit: true })).toBe('<\u00a00.006');
+    expect(laneValue({ ...lane, windowPercent: -0.001, belowDetectionLimit: true })).toBe('<\u00a00.006');
     expect(laneValue({ ...lane, state: 'no-result' })).toBeNull();
     expect(laneValue({ ...lane, state: 'not-yet', windowPercent: null })).toBeNull();
   });
 
   it('says why there is none', () => {
-    expect(laneDoubt({ ...lane, state: 'no-result', detail: 'valve stays on port 3' })).toBe('valve stays on port 3');
+    expect(laneSeen({ ...lane, state: 'no-result', detail: 'valve stays on port 3' })).toBe('valve stays on port 3');
+  });
+
+  it('has an interval once one is worked out, and only while there is a value', () => {
+    const known = { ...lane, windowLowPercent: 0.044, windowHighPercent: 0.0613 };
+    expect(laneInterval(lane)).toBeNull();
+    expect(laneInterval(known)).toBe('0.044 – 0.061');
+    expect(laneInterval({ ...known, state: 'no-result' })).toBeNull();
   });
 
   it('says how much has been seen', () => {
-    expect(laneDoubt({ ...lane, state: 'measuring', usableSeconds: 7.9 })).toBe('7 of 11 s usable');
-    expect(laneDoubt({ ...lane, usableSeconds: 5 })).toBe('6 s more');
-    expect(laneDoubt(lane)).toBe('enough');
+    expect(laneSeen({ ...lane, state: 'measuring', usableSeconds: 7.9 })).toBe('7 of 11 s usable');
+    expect(laneSeen({ ...lane, usableSeconds: 5 })).toBe('6 s more');
+    expect(laneSeen(lane)).toBe('enough');
   });
 });
 
