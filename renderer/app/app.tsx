@@ -28,7 +28,10 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   if (host === 'refused') return <RefusedWindow inTrial={snapshot?.trial != null && !ended(snapshot)} />;
   const running = snapshot?.trial != null && place.at !== 'trial' && !ended(snapshot);
   return (
-    <div className={`app app-${place.at}${running ? ' app-running' : ''}${host === 'lost' ? ' app-lost' : ''}`}>
+    <div
+      className={`app app-${place.at}${running ? ' app-running' : ''}${host === 'lost' ? ' app-lost' : ''}`}
+      data-snapshot={snapshot?.version}
+    >
       {host === 'lost' && <HostLost />}
       {snapshot === null ? (
         <p className="app-waiting" role="status">

@@ -44,7 +44,6 @@ export function ChecksPanel(props: {
           ) : (
             <>
               <CheckText check={check} known={newestOf(props.checks.results, check) !== null} />
-              <Found results={props.checks.results.filter((one) => one.check === check)} show={props.show} />
               <Button
                 small
                 lit={props.allowed && running === null && check === due}
@@ -56,6 +55,7 @@ export function ChecksPanel(props: {
               >
                 {rigWords.run[check]}
               </Button>
+              <Found results={props.checks.results.filter((one) => one.check === check)} show={props.show} />
             </>
           )}
         </article>

@@ -105,7 +105,7 @@ export function RigEditor(props: {
                 <WireText
                   label={editorWords.settings}
                   hint={editorWords.settingsHint}
-                  rows={3}
+                  rows={4}
                   value={one.settings}
                   {...problem(`instruments.${index}.settings`)}
                   onChange={(settings) => {

@@ -78,7 +78,7 @@ function sceneCalled(name: string): Scene {
 }
 
 async function show(scene: Scene, theme: string, size: { width: number; height: number }): Promise<void> {
-  madeUp.show(scene);
+  const version = madeUp.show(scene);
   await page.setViewportSize(size);
   await page.evaluate(
     (address) => {
@@ -86,9 +86,10 @@ async function show(scene: Scene, theme: string, size: { width: number; height: 
     },
     scene.address,
   );
-  await page.waitForSelector('main');
+  await page.waitForSelector(`[data-snapshot="${version}"] main`);
   await switchTo(theme);
-  await drawn(200);
+  // For what a screen asks for when it opens; a picture also waits for what follows the clock.
+  await drawn(pictures === undefined ? 150 : 600);
 }
 
 /** By the button in the title bar, which says which theme it brings. */

@@ -10,7 +10,8 @@ import type { Scene } from './scenes.ts';
 /** A host that shows one scene at a time behind a real door, so that a window can be looked at in every condition. */
 export interface MadeUpHost {
   readonly host: ServedHost;
-  show(scene: Scene): void;
+  /** @returns version of the snapshot that it makes; a window carries the one it shows. */
+  show(scene: Scene): number;
   /** No heartbeat, no snapshot, no sample until it is called with false. */
   fallSilent(silent: boolean): void;
   /** Procedures that were asked for, `trial.command stop`. */
@@ -147,6 +148,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       version += 1;
       began = performance.now();
       for (const tell of [...listeners]) tell();
+      return version;
     },
     fallSilent(value) {
       silent = value;
