@@ -3,7 +3,8 @@ import type { Anchor, AnchorMode } from '../calibration/zero-span.ts';
 import { probeTime } from './alignment.ts';
 import type { InterpolatedReading } from './assessment.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
-import type { Flag } from './flag.ts';
+import { doubt } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 
 /** A zero or reference dwell as a value at the middle of its window. */
 export interface DwellAnchor extends Anchor {
@@ -13,9 +14,13 @@ export interface DwellAnchor extends Anchor {
 /** A value taken from anchors, its origin, its noise and the doubts that come with it. */
 export interface AnchoredValue {
   readonly shown: InterpolatedReading;
+  /** The moment it is for, and those of the anchors, on the axis of the anchors, µs. */
+  readonly atMicroseconds: number;
+  readonly beforeAtMicroseconds: number | null;
+  readonly afterAtMicroseconds: number | null;
   readonly before: ReadDwell | null;
   readonly after: ReadDwell | null;
-  readonly flags: ReadonlySet<Flag>;
+  readonly doubts: readonly Doubt[];
 }
 
 /** The zero drifts in the photometer: its axis is arrival time. */
@@ -38,7 +43,7 @@ export function middle(dwell: ReadDwell): number {
 }
 
 /**
- * The anchored value for a window. Flags: `unbracketed` when one side is missing, `gap` when the interpolation
+ * The anchored value for a window. Doubts: `unbracketed` when one side is missing, `gap` when the interpolation
  * crosses time segments, and whatever the dwells behind it carry.
  * @returns null when there are no anchors.
  */
@@ -52,12 +57,17 @@ export function anchoredValue(
   if (between === null) return null;
   const before = between.before?.dwell ?? null;
   const after = between.after?.dwell ?? null;
-  const flags = new Set<Flag>();
-  if (!between.bracketed) flags.add('unbracketed');
+  const doubts: Doubt[] = [];
+  if (!between.bracketed) {
+    const side = before === null ? 'after' : 'before';
+    doubts.push(doubt('unbracketed', (before ?? after)?.recorded.dwell.dwell ?? null, `there is only one ${side}`));
+  }
   for (const dwell of [before, after]) {
     if (dwell === null) continue;
-    if (dwell.segment !== segment) flags.add('gap');
-    for (const flag of dwell.flags) flags.add(flag);
+    if (dwell.segment !== segment) {
+      doubts.push(doubt('gap', dwell.recorded.dwell.dwell, 'a break in time lies between this dwell and the window'));
+    }
+    doubts.push(...dwell.doubts);
   }
   const shown: InterpolatedReading = {
     value: between.value,
@@ -65,7 +75,15 @@ export function anchoredValue(
     afterDwell: after?.recorded.dwell.dwell ?? null,
     weightAfter: between.weightAfter,
   };
-  return { shown, before, after, flags };
+  return {
+    shown,
+    atMicroseconds,
+    beforeAtMicroseconds: between.before?.atMicroseconds ?? null,
+    afterAtMicroseconds: between.after?.atMicroseconds ?? null,
+    before,
+    after,
+    doubts,
+  };
 }
 
 /** Combines a quantity of the two dwells behind a value with the weights of the value. */

@@ -6,17 +6,30 @@ import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
+import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
+import { flagsOf } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { dwellMean, problemsOfReadings, readDwell } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { Flag } from './flag.ts';
 import { orderFlags } from './flag.ts';
-import { readsLikeFilteredAir } from './flow.ts';
+import { doubtOfFlow } from './flow.ts';
 import { assessPart } from './part.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { trialInputs } from './trial-inputs.ts';
+import type { TrialInputs } from './trial-inputs.ts';
+
+/** An assessment with everything that its numbers were made from, as they were made. */
+export interface Workings {
+  readonly assessment: Assessment;
+  readonly context: ReadingContext;
+  readonly inputs: TrialInputs;
+  /** In the order of the assessment's cells. */
+  readonly cells: readonly AssessedCell[];
+}
 
 /**
  * Turns a recorded trial into inward leakage by a method. Pure: the same record and method give the same bits.
@@ -25,6 +38,11 @@ import { trialInputs } from './trial-inputs.ts';
  * @throws ChambersideError `record-insufficient` when the record holds no photometer readings or no dwells.
  */
 export function assess(record: TrialRecord, method: Method): Assessment {
+  return assessWithWorkings(record, method).assessment;
+}
+
+/** The same, with the workings. @throws as `assess`. */
+export function assessWithWorkings(record: TrialRecord, method: Method): Workings {
   const { rig, series, events } = record;
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
   const dwells = recordedDwells(events);
@@ -53,21 +71,23 @@ export function assess(record: TrialRecord, method: Method): Assessment {
       return { exercise, probe, attempt, parts };
     });
   });
-  const doubts = new Map<string, Flag[]>();
+  const doubts = new Map<string, Doubt[]>();
   for (const { probe } of probePorts(rig)) {
     const parts = assessed.filter((cell) => cell.probe === probe).flatMap((cell) => cell.parts);
     const windows = parts.map(({ againstAir }) => againstAir).filter((window) => window !== null);
-    doubts.set(probe, readsLikeFilteredAir(windows, method.detectionFactor) ? ['no-flow'] : []);
+    const ofFlow = doubtOfFlow(windows, method.detectionFactor);
+    doubts.set(probe, ofFlow === null ? [] : [ofFlow]);
   }
-  const cells = assessed.map(({ exercise, probe, attempt, parts }) =>
+  const made = assessed.map(({ exercise, probe, attempt, parts }) =>
     makeCell(exercise, probe, attempt, parts, method.detectionFactor, doubts.get(probe) ?? []),
   );
+  const cells = made.map(({ shown }) => shown);
 
-  const flags = new Set<Flag>(inputs.flags);
+  const flags = new Set<Flag>(flagsOf(inputs.doubts));
   for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
   const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
     sources.map((source) => dwellMean(source, context, inputs.blank));
-  return {
+  const assessment: Assessment = {
     trial: record.header.trial,
     virtual: record.header.virtual || rig.virtual,
     method: { name: method.name, version: method.version },
@@ -88,6 +108,7 @@ export function assess(record: TrialRecord, method: Method): Assessment {
     overall: meanOfCells(cells),
     flags: orderFlags(flags),
   };
+  return { assessment, context, inputs, cells: made };
 }
 
 function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwell[], exercise: string): number {

@@ -1,7 +1,8 @@
 import type { Exercise } from '../model/series.ts';
 import type { Cell } from './assessment.ts';
-import type { Flag } from './flag.ts';
-import { castsDoubt, orderFlags } from './flag.ts';
+import { distinctDoubts, doubt, figure, flagsOf } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
+import { castsDoubt } from './flag.ts';
 import type { AssessedPart } from './part.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 
@@ -26,6 +27,16 @@ export function dwellsOfCell(
   return [...byPosition.values()];
 }
 
+/** A cell with what it comes from. */
+export interface AssessedCell {
+  readonly shown: Cell;
+  readonly parts: readonly AssessedPart[];
+  /** Share of each part in the value; 0 for those that have none. */
+  readonly weights: readonly number[];
+  /** What raised the flags of `shown`. */
+  readonly doubts: readonly Doubt[];
+}
+
 /**
  * Combines the parts of a cell, each weighted with the length of its window. At zero leakage the windows of the
  * parts are independent, while zero and background are counted as one input that all parts share.
@@ -38,14 +49,19 @@ export function makeCell(
   attempt: number,
   parts: readonly AssessedPart[],
   detectionFactor: number,
-  doubtsOfProbe: readonly Flag[],
-): Cell {
-  const flags = new Set<Flag>(doubtsOfProbe);
-  if (parts.length < exercise.dwellsPerProbe) flags.add('incomplete');
-  for (const { shown } of parts) for (const flag of shown.flags) flags.add(flag);
+  doubtsOfProbe: readonly Doubt[],
+): AssessedCell {
+  const doubts: Doubt[] = [...doubtsOfProbe];
+  if (parts.length < exercise.dwellsPerProbe) {
+    const count = figure(parts.length, exercise.dwellsPerProbe, 'dwells');
+    doubts.push(doubt('incomplete', null, 'dwells of the exercise at the probe', count));
+  }
+  for (const part of parts) doubts.push(...part.doubts);
 
   const used = parts.filter(({ shown }) => shown.windowPercent !== null);
-  if (used.length < parts.length) flags.add('incomplete');
+  if (used.length < parts.length) {
+    doubts.push(doubt('incomplete', null, 'dwells with a number', figure(used.length, parts.length, 'dwells')));
+  }
   let length = 0;
   for (const { lengthMicroseconds } of used) length += lengthMicroseconds;
   let percent = 0;
@@ -66,9 +82,11 @@ export function makeCell(
     ? detectionFactor * Math.hypot(Math.sqrt(windowVariance), sharedNoise)
     : null;
   if (windowPercent !== null && detectionLimitPercent !== null && windowPercent < detectionLimitPercent) {
-    flags.add('below-detection-limit');
+    const measured = figure(windowPercent, detectionLimitPercent, 'percent');
+    doubts.push(doubt('below-detection-limit', null, 'the value', measured));
   }
-  return {
+  const flags = flagsOf(doubts);
+  const shown: Cell = {
     exercise: exercise.exercise,
     probe,
     dwellPosition: parts[0]?.shown.dwellPosition ?? null,
@@ -84,8 +102,10 @@ export function makeCell(
     exerciseHighPercent: null,
     detectionLimitPercent,
     readings,
-    parts: parts.map(({ shown }) => shown),
-    flags: orderFlags(flags),
+    parts: parts.map((part) => part.shown),
+    flags,
     flagged: castsDoubt(flags),
   };
+  const weights = parts.map((part) => (used.includes(part) ? part.lengthMicroseconds / length : 0));
+  return { shown, parts, weights, doubts: distinctDoubts(doubts) };
 }

@@ -16,33 +16,58 @@ export function changePercent(before: number, after: number): number {
   return mean > 0 ? (100 * Math.abs(after - before)) / mean : Number.POSITIVE_INFINITY;
 }
 
-/** Do the references around a window differ by more than the method allows? */
-export function challengeUnstable(
+/** Two references held against each other, net of zero, as readings. */
+export interface ReferenceChange {
+  readonly beforeDwell: number;
+  readonly afterDwell: number;
+  readonly beforeNet: number;
+  readonly afterNet: number;
+  readonly changePercent: number;
+  readonly limitPercent: number;
+  readonly exceeded: boolean;
+}
+
+/** How far the references around a window differ; null where one of them, or its zero, is missing. */
+export function challengeChange(
   before: ReadDwell | null,
   after: ReadDwell | null,
   zeros: readonly DwellAnchor[],
   method: Method,
-): boolean {
-  return differ(before, after, zeros, method, method.challengeChangePercent);
+): ReferenceChange | null {
+  return change(before, after, zeros, method, method.challengeChangePercent);
 }
 
 /**
- * Did the span move over the trial by more than the method allows? First against last reference, net of zero.
- * With the chamber as span source this sees sensitivity and challenge together and cannot tell them apart.
+ * How far the span moved over the trial: first against last reference, net of zero. With the chamber as span source
+ * this sees sensitivity and challenge together and cannot tell them apart.
  */
-export function spanDrifted(references: readonly ReadDwell[], zeros: readonly DwellAnchor[], method: Method): boolean {
-  return differ(references[0] ?? null, references.at(-1) ?? null, zeros, method, method.spanChangePercent);
+export function spanChange(
+  references: readonly ReadDwell[],
+  zeros: readonly DwellAnchor[],
+  method: Method,
+): ReferenceChange | null {
+  return change(references[0] ?? null, references.at(-1) ?? null, zeros, method, method.spanChangePercent);
 }
 
-function differ(
+function change(
   before: ReadDwell | null,
   after: ReadDwell | null,
   zeros: readonly DwellAnchor[],
   method: Method,
   limitPercent: number,
-): boolean {
-  if (before === null || after === null) return false;
-  const first = netReference(before, zeros, method);
-  const last = netReference(after, zeros, method);
-  return first !== null && last !== null && changePercent(first, last) > limitPercent;
+): ReferenceChange | null {
+  if (before === null || after === null) return null;
+  const beforeNet = netReference(before, zeros, method);
+  const afterNet = netReference(after, zeros, method);
+  if (beforeNet === null || afterNet === null) return null;
+  const percent = changePercent(beforeNet, afterNet);
+  return {
+    beforeDwell: before.recorded.dwell.dwell,
+    afterDwell: after.recorded.dwell.dwell,
+    beforeNet,
+    afterNet,
+    changePercent: percent,
+    limitPercent,
+    exceeded: percent > limitPercent,
+  };
 }

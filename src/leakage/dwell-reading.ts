@@ -8,8 +8,8 @@ import type { TimeSegment } from '../model/time.ts';
 import { commonDelayMicroseconds, probeTime } from './alignment.ts';
 import type { DwellMean } from './assessment.ts';
 import { carryOver } from './carry-over.ts';
-import type { Flag } from './flag.ts';
-import { orderFlags } from './flag.ts';
+import { doubt, figure, flagsOf } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { fewestWindowReadings, lagCorrectedMean, plainMean } from './lag.ts';
 import type { WindowMean } from './lag.ts';
 import { longestSilence, meanWithin, within } from './readings.ts';
@@ -33,6 +33,11 @@ export interface ReadDwell {
   readonly recorded: RecordedDwell;
   readonly port: Port;
   readonly window: UsableWindow;
+  /** When the valve was asked to leave the port: the event, or the end of the record; µs. */
+  readonly releasedMicroseconds: number;
+  readonly settlingSeconds: number;
+  /** True when the window ends with the last reading before a break in time. */
+  readonly cutByLoss: boolean;
   readonly span: Span;
   readonly mean: WindowMean;
   /** Reading just before this port's air arrived, minus the mean; null when nothing tells. */
@@ -42,13 +47,13 @@ export interface ReadDwell {
   readonly scatter: number;
   /** Index of the time segment in which the window begins. */
   readonly segment: number;
-  readonly flags: ReadonlySet<Flag>;
+  readonly doubts: readonly Doubt[];
 }
 
 /** A dwell without a usable window, and why. */
 export interface UnreadDwell {
   readonly recorded: RecordedDwell;
-  readonly flags: ReadonlySet<Flag>;
+  readonly doubts: readonly Doubt[];
 }
 
 /** Problems that stand for readings which are missing or which the photometer itself calls bad. */
@@ -78,11 +83,12 @@ const fewestFlatReadings = 10;
 /** Reads one dwell: window, mean, carry-over, and every doubt that the dwell by itself gives rise to. */
 export function readDwell(context: ReadingContext, recorded: RecordedDwell): ReadDwell | UnreadDwell {
   const { rig, method, readings } = context;
-  const refuse = (...flags: Flag[]): UnreadDwell => ({ recorded, flags: new Set(flags) });
+  const { dwell } = recorded.dwell;
+  const refuse = (reason: Doubt): UnreadDwell => ({ recorded, doubts: [reason] });
   const port = rig.ports.find((candidate) => candidate.port === recorded.dwell.port);
-  if (port === undefined || recorded.port === 'wrong') return refuse('wrong-port');
+  if (port === undefined || recorded.port === 'wrong') return refuse(wrongPort(recorded));
   if (recorded.port === 'unconfirmed' || recorded.acknowledgedAtMicroseconds === null)
-    return refuse('port-unconfirmed');
+    return refuse(doubt('port-unconfirmed', dwell, "the valve's last word on the dwell confirms no port"));
 
   const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
   const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
@@ -92,9 +98,14 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     guardDispersions: method.guardDispersions,
   });
   const window = planned === null ? null : withoutLostAir(context, planned, released);
-  if (window === null) return refuse(recorded.complete ? 'unsettled' : 'incomplete');
+  if (window === null) {
+    const flag = recorded.complete ? 'unsettled' : 'incomplete';
+    return refuse(doubt(flag, dwell, 'settling and guard leave nothing of the dwell'));
+  }
   const span = within(readings, window);
-  if (span.end - span.first < fewestWindowReadings) return refuse('gap');
+  const count = span.end - span.first;
+  if (count < fewestWindowReadings)
+    return refuse(doubt('gap', dwell, 'readings in the window', figure(count, fewestWindowReadings, 'readings')));
 
   const mean = meanOf(context, span);
   const step = stepBefore(context, recorded, mean.corrected);
@@ -103,6 +114,9 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     recorded,
     port,
     window,
+    releasedMicroseconds: released,
+    settlingSeconds,
+    cutByLoss: window !== planned,
     span,
     mean,
     step,
@@ -119,7 +133,7 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
           ),
     scatter: scatterOf(readings.values, span),
     segment: segmentAt(context.segments, recorded.acknowledgedAtMicroseconds),
-    flags: doubts(context, recorded, window, span),
+    doubts: doubtsOfDwell(context, recorded, window, span),
   };
 }
 
@@ -191,7 +205,7 @@ export function dwellMean(dwell: ReadDwell, context: ReadingContext, blank: Blan
     noiseReading: blank === null ? null : noiseOf(blank, context.readings.resolution, mean.squaredWeights),
     carryOverReading: dwell.carryOver,
     complete: recorded.complete,
-    flags: orderFlags(dwell.flags),
+    flags: flagsOf(dwell.doubts),
   };
 }
 
@@ -228,29 +242,42 @@ function withoutLostAir(context: ReadingContext, window: UsableWindow, released:
   return cut ? { ...window, toMicroseconds: readUntil } : window;
 }
 
-function doubts(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Set<Flag> {
+function wrongPort({ acknowledgedPort, dwell }: RecordedDwell): Doubt {
+  const found =
+    acknowledgedPort === null || acknowledgedPort === dwell.port
+      ? `the rig has no port ${dwell.port}`
+      : `the valve confirmed port ${acknowledgedPort} instead of ${dwell.port}`;
+  return doubt('wrong-port', dwell.dwell, found);
+}
+
+function doubtsOfDwell(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Doubt[] {
   const { problemsAtMicroseconds, readings, rig, segments } = context;
-  const flags = new Set<Flag>();
-  if (!recorded.complete) flags.add('incomplete');
+  const { dwell } = recorded.dwell;
+  const doubts: Doubt[] = [];
+  if (!recorded.complete) doubts.push(doubt('incomplete', dwell, 'the dwell was cut short'));
   const acknowledged = recorded.acknowledgedAtMicroseconds ?? window.fromMicroseconds;
   const length = window.toMicroseconds - window.fromMicroseconds;
   const allowed = Math.max(gapIntervals * readings.intervalMicroseconds, gapShare * length);
-  const silence = longestSilence(readings, window) > allowed;
+  const silence = longestSilence(readings, window);
   const broken = segments.some(
     ({ beginsAtMicroseconds }) => acknowledged < beginsAtMicroseconds && beginsAtMicroseconds < window.toMicroseconds,
   );
-  if (silence || broken) flags.add('gap');
+  if (silence > allowed) {
+    const measured = figure(toSeconds(silence), toSeconds(allowed), 'seconds');
+    doubts.push(doubt('gap', dwell, 'longest time without a reading', measured));
+  }
+  if (broken) doubts.push(doubt('gap', dwell, 'a break in time lies inside the dwell'));
   const inWindow = (at: number): boolean => window.fromMicroseconds <= at && at < window.toMicroseconds;
-  if (problemsAtMicroseconds.some(inWindow) || readings.unusableAtMicroseconds.some(inWindow)) {
-    flags.add('problem-readings');
-  }
+  const bad =
+    problemsAtMicroseconds.filter(inWindow).length + readings.unusableAtMicroseconds.filter(inWindow).length;
+  if (bad > 0) doubts.push(doubt('problem-readings', dwell, 'problems in the window', figure(bad, null, 'readings')));
   for (let index = span.first; index < span.end; index += 1) {
-    if ((readings.values[index] as number) >= rig.saturation) {
-      flags.add('saturated');
-      break;
-    }
+    const value = readings.values[index] as number;
+    if (value < rig.saturation) continue;
+    doubts.push(doubt('saturated', dwell, 'a reading', figure(value, rig.saturation, 'reading')));
+    break;
   }
-  return flags;
+  return doubts;
 }
 
 function scatterOf(values: Float64Array, span: Span): number {

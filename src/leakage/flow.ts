@@ -1,3 +1,6 @@
+import { doubt, figure } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
+
 /**
  * A probe's window against filtered air, nothing subtracted but the zero; readings and their standard uncertainties.
  */
@@ -17,9 +20,10 @@ export interface WindowAgainstAir {
  * The mean over the windows is held against `detectionFactor` times its standard uncertainty: noise of the windows
  * is independent, that of the zeros is counted as one input that all share. That is too much for zeros that differ,
  * and leaves room for what the zero does between them.
+ * @returns null where the probe has shown flow, or has no window.
  */
-export function readsLikeFilteredAir(windows: readonly WindowAgainstAir[], detectionFactor: number): boolean {
-  if (windows.length === 0) return false;
+export function doubtOfFlow(windows: readonly WindowAgainstAir[], detectionFactor: number): Doubt | null {
+  if (windows.length === 0) return null;
   let net = 0;
   let windowVariance = 0;
   let zeroNoise = 0;
@@ -28,5 +32,13 @@ export function readsLikeFilteredAir(windows: readonly WindowAgainstAir[], detec
     windowVariance += window.windowNoise ** 2;
     zeroNoise += window.zeroNoise;
   }
-  return net < detectionFactor * Math.hypot(Math.sqrt(windowVariance), zeroNoise);
+  const limit = detectionFactor * Math.hypot(Math.sqrt(windowVariance), zeroNoise);
+  if (!(net < limit)) return null;
+  const count = windows.length;
+  return doubt(
+    'no-flow',
+    null,
+    `mean over the ${count} windows of the probe, minus zero`,
+    figure(net / count, limit / count, 'reading'),
+  );
 }

@@ -8,6 +8,11 @@ export interface WindowMean {
   readonly mean: number;
   /** tau · (y_end − y_start)/W; 0 without lag correction. */
   readonly lagTerm: number;
+  /** y_start and y_end, the means of `endReadings` readings, in the stream's unit; null without lag correction. */
+  readonly startMean: number | null;
+  readonly endMean: number | null;
+  /** W, from the centre of one end to that of the other, s; null without lag correction. */
+  readonly lagSeconds: number | null;
   /** mean + lagTerm: the mean concentration at the photometer's inlet, as a reading. */
   readonly corrected: number;
   /** Σ w² of the weights with which readings enter `corrected`: independent noise of variance s² gives s² Σ w². */
@@ -31,6 +36,9 @@ export function plainMean(atMicroseconds: Float64Array, values: Float64Array, fi
     endReadings: 0,
     mean,
     lagTerm: 0,
+    startMean: null,
+    endMean: null,
+    lagSeconds: null,
     corrected: mean,
     squaredWeights: 1 / readings,
     fromMicroseconds: Math.round((atMicroseconds[first] as number) - intervalMicroseconds / 2),
@@ -72,6 +80,8 @@ export function lagCorrectedMean(
   const lagWeight = windowSeconds > 0 ? timeConstantSeconds / (endReadings * windowSeconds) : 0;
   let mean = 0;
   let endDifference = 0;
+  let startSum = 0;
+  let endSum = 0;
   let squaredWeights = 0;
   for (let offset = 0; offset < readings; offset += 1) {
     const value = values[first + offset] as number;
@@ -79,6 +89,8 @@ export function lagCorrectedMean(
     const side = offset < endReadings ? -1 : offset >= steps ? 1 : 0;
     mean += meanWeight * value;
     endDifference += side * value;
+    if (side < 0) startSum += value;
+    if (side > 0) endSum += value;
     squaredWeights += (meanWeight + side * lagWeight) ** 2;
   }
   const lagTerm = lagWeight * endDifference;
@@ -88,11 +100,25 @@ export function lagCorrectedMean(
     endReadings,
     mean,
     lagTerm,
+    startMean: startSum / endReadings,
+    endMean: endSum / endReadings,
+    lagSeconds: windowSeconds,
     corrected: mean + lagTerm,
     squaredWeights,
     fromMicroseconds: Math.round((atMicroseconds[first] as number) + inset),
     toMicroseconds: Math.round((atMicroseconds[end - 1] as number) - inset),
   };
+}
+
+/**
+ * How often each reading of a window is counted in its mean, in halves: the mean is Σ (share · reading) / Σ share.
+ * @param endReadings k of the window; 0 for a plain mean.
+ */
+export function readingShares(readings: number, endReadings: number): number[] {
+  const steps = readings - endReadings;
+  return Array.from({ length: readings }, (_, offset) =>
+    endReadings === 0 ? 1 : 2 * trapeziums(offset, steps, endReadings),
+  );
 }
 
 /** In how many of the k trapezium sums a reading takes part; the two ends of each sum count half. */

@@ -1,10 +1,11 @@
-import { weighted } from './anchors.ts';
 import type { AnchoredValue } from './anchors.ts';
+import { weighted } from './anchors.ts';
 import type { Background } from './background.ts';
-import { challengeUnstable } from './challenge.ts';
-import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { ReferenceChange } from './challenge.ts';
+import { distinctDoubts, doubt, figure } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { isFlat } from './dwell-reading.ts';
-import type { Flag } from './flag.ts';
+import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { LeakageFactors } from './inward-leakage.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
@@ -15,6 +16,18 @@ import type { TrialInputs } from './trial-inputs.ts';
  */
 const limitsOfFullShare = 10;
 
+/** Standard uncertainty of a net reading that holds no leakage, in the unit of the reading, and what it is made of. */
+export interface NoiseAtZero {
+  readonly window: number;
+  /** Of the zeros around the window. */
+  readonly zeros: number;
+  /** Of the background's own window and of the zeros around that; 0 without background. */
+  readonly background: number;
+  readonly backgroundZeros: number;
+  /** Zeros, background and its zeros together: what all parts of a cell share. */
+  readonly shared: number;
+}
+
 /** A window and everything it is held against; null where an input is missing. */
 export interface HeldWindow {
   readonly dwell: ReadDwell;
@@ -24,74 +37,104 @@ export interface HeldWindow {
   readonly factors: LeakageFactors;
   /** Percent for one unit of net reading. */
   readonly scale: number | null;
-  readonly noise: { readonly window: number; readonly shared: number } | null;
+  readonly noise: NoiseAtZero | null;
+  readonly challenge: ReferenceChange | null;
 }
 
 /** Every doubt about the leakage of one window: its own, those of its inputs, and those of their combination. */
-export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held: HeldWindow): Set<Flag> {
+export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held: HeldWindow): Doubt[] {
   const { method } = context;
-  const { dwell, zero, span, background, scale } = held;
-  const flags = new Set<Flag>([...dwell.flags, ...inputs.flags]);
-  for (const input of [zero, span, background?.zero, background?.dwell]) {
-    for (const flag of input?.flags ?? []) flags.add(flag);
+  const { dwell, zero, span, background, scale, challenge } = held;
+  const { dwell: number } = dwell.recorded.dwell;
+  const doubts: Doubt[] = [...dwell.doubts, ...inputs.doubts];
+  for (const input of [zero, span, background?.zero, background?.dwell]) doubts.push(...(input?.doubts ?? []));
+  if (zero === null) doubts.push(doubt('no-zero', null, 'no dwell of filtered air has a window'));
+  if (span === null) doubts.push(doubt('no-reference', null, 'no dwell of the chamber has a window'));
+  else if (zero !== null && scale === null) {
+    const net = figure(span.shown.value - zero.shown.value, 0, 'reading');
+    doubts.push(doubt('no-reference', null, 'reference minus zero is not above zero', net));
   }
-  if (zero === null) flags.add('no-zero');
-  if (span === null || (zero !== null && scale === null)) flags.add('no-reference');
-  if (method.subtractBackground && background === null) flags.add('no-background');
+  if (method.subtractBackground && background === null)
+    doubts.push(doubt('no-background', null, 'no background dwell of the probe has a window'));
 
   const sources = [dwell, background?.dwell, zero?.before, zero?.after, span?.before, span?.after];
   const { resolution } = context.readings;
-  if (sources.some((source) => source != null && isFlat(source, inputs.blank, resolution))) flags.add('flat-signal');
-  if (span !== null && challengeUnstable(span.before, span.after, inputs.zeros, method))
-    flags.add('challenge-unstable');
+  for (const source of new Set(sources)) {
+    if (source == null || !isFlat(source, inputs.blank, resolution)) continue;
+    const scatter = figure(source.scatter, null, 'reading');
+    doubts.push(doubt('flat-signal', source.recorded.dwell.dwell, 'scatter of the readings', scatter));
+  }
+  if (challenge?.exceeded === true) {
+    const measured = figure(challenge.changePercent, challenge.limitPercent, 'percent');
+    doubts.push(doubt('challenge-unstable', null, 'references before and after, net of zero', measured));
+  }
   if (zero !== null && span !== null && scale !== null) {
     const { referenceDilution, referencePenetration } = held.factors;
-    const challenge = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;
-    if (zeroMoved(zero, challenge, method.zeroChangePercent)) flags.add('drift-exceeded');
-    judgeCarryOver(context, { ...held, zero, span }, flags);
-    if (belowZero(context, { ...held, zero, span })) flags.add('below-zero');
+    const whole = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;
+    const net = dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0);
+    doubts.push(
+      ...zeroMoved(zero, whole, method.zeroChangePercent),
+      ...carryOverDoubts(context, { ...held, zero, span }, net),
+      ...belowZero(context, held, net, number),
+    );
   }
-  return flags;
+  return distinctDoubts(doubts);
 }
 
 /** Do the zeros around a window differ by more than a share of the challenge, as an undiluted reading of it? */
-function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number): boolean {
-  if (zero.before === null || zero.after === null) return false;
+function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number): Doubt[] {
+  if (zero.before === null || zero.after === null) return [];
   const moved = Math.abs(zero.after.mean.corrected - zero.before.mean.corrected);
-  return 100 * moved > limitPercent * challenge;
+  if (!(100 * moved > limitPercent * challenge)) return [];
+  const measured = figure((100 * moved) / challenge, limitPercent, 'percent');
+  return [doubt('drift-exceeded', null, 'zeros before and after, of the challenge', measured)];
 }
 
 /**
  * Air cannot leak out of a probe's reading: less than the background by more than noise explains is what filtered
  * air looks like, so the line may be blocked, and would else pass for a tight ensemble.
+ * @param net (R − Z) − B.
  */
-function belowZero(context: ReadingContext, held: HeldWindow & { readonly zero: AnchoredValue }): boolean {
-  const { dwell, zero, background, noise } = held;
-  if (noise === null) return false;
-  const net = dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0);
-  return net < -context.method.detectionFactor * Math.hypot(noise.window, noise.shared);
+function belowZero({ method }: ReadingContext, { noise }: HeldWindow, net: number, dwell: number): Doubt[] {
+  if (noise === null) return [];
+  const limit = -method.detectionFactor * Math.hypot(noise.window, noise.shared);
+  return net < limit
+    ? [doubt('below-zero', dwell, 'window minus zero and background', figure(net, limit, 'reading'))]
+    : [];
 }
 
 /**
  * Carry-over is held against what it can spoil: the value, but where that is small the detection limit, because there
  * a share of the value would be a share of noise. A perfectly tight ensemble is thus as settled as any.
+ * @param net (R − Z) − B.
  */
-function judgeCarryOver(
-  context: ReadingContext,
+function carryOverDoubts(
+  { method }: ReadingContext,
   held: HeldWindow & { readonly zero: AnchoredValue; readonly span: AnchoredValue },
-  flags: Set<Flag>,
-): void {
-  const { method } = context;
+  net: number,
+): Doubt[] {
   const { dwell, zero, span, background, noise } = held;
-  const net = Math.abs(dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0));
   const limit = noise === null ? 0 : method.detectionFactor * Math.hypot(noise.window, noise.shared);
   const allowedShare = method.carryOverPercent / 100;
-  const allowed = allowedShare * Math.max(net, limitsOfFullShare * limit);
+  const allowed = allowedShare * Math.max(Math.abs(net), limitsOfFullShare * limit);
   const left = (source: ReadDwell): number => Math.abs(source.carryOver);
+  const doubts: Doubt[] = [];
 
-  if (left(dwell) + (background === null ? 0 : left(background.dwell)) > allowed) flags.add('unsettled');
-  const ofZero = weighted(zero, left);
-  if (ofZero.before + ofZero.after > allowed) flags.add('zero-not-settled');
-  const ofSpan = weighted(span, left);
-  if (ofSpan.before + ofSpan.after > allowedShare * (span.shown.value - zero.shown.value)) flags.add('unsettled');
+  const ofWindow = left(dwell) + (background === null ? 0 : left(background.dwell));
+  if (ofWindow > allowed) {
+    const measured = figure(ofWindow, allowed, 'reading');
+    doubts.push(doubt('unsettled', dwell.recorded.dwell.dwell, 'carry-over of window and background', measured));
+  }
+  const zeros = weighted(zero, left);
+  const ofZero = zeros.before + zeros.after;
+  if (ofZero > allowed) {
+    doubts.push(doubt('zero-not-settled', null, 'carry-over of the zeros', figure(ofZero, allowed, 'reading')));
+  }
+  const spans = weighted(span, left);
+  const ofSpan = spans.before + spans.after;
+  const allowedOfSpan = allowedShare * (span.shown.value - zero.shown.value);
+  if (ofSpan > allowedOfSpan) {
+    doubts.push(doubt('unsettled', null, 'carry-over of the references', figure(ofSpan, allowedOfSpan, 'reading')));
+  }
+  return doubts;
 }

@@ -5,17 +5,24 @@ import { anchoredValue, middle, weighted } from './anchors.ts';
 import type { AnchoredValue } from './anchors.ts';
 import type { CellPart } from './assessment.ts';
 import type { Background } from './background.ts';
+import { challengeChange } from './challenge.ts';
+import { flagsOf, hasFlag } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { dwellMean, noiseOf, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
-import { orderFlags } from './flag.ts';
 import type { WindowAgainstAir } from './flow.ts';
 import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
 import { doubtsOfPart } from './part-doubts.ts';
+import type { HeldWindow, NoiseAtZero } from './part-doubts.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
 /** A part with what a cell needs to combine several. */
 export interface AssessedPart {
   readonly shown: CellPart;
+  /** What the shown numbers come from; null where the dwell has no window. */
+  readonly held: HeldWindow | null;
+  /** What raised the flags of `shown`. */
+  readonly doubts: readonly Doubt[];
   /** Length of the window, µs: its weight among the parts of a cell. */
   readonly lengthMicroseconds: number;
   /** Standard uncertainty at zero leakage, percent: of the window alone, and of the zero and background it shares. */
@@ -42,10 +49,11 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     ...factors,
     windowPercent: null,
     detectionLimitPercent: null,
-    flags: orderFlags(dwell.flags),
+    flags: flagsOf(dwell.doubts),
   };
   if (!wasRead(dwell)) {
-    return { shown: empty, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0, againstAir: null };
+    const nothing = { held: null, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0 };
+    return { ...nothing, shown: empty, doubts: dwell.doubts, againstAir: null };
   }
 
   const arrival = middle(dwell);
@@ -62,13 +70,16 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   const noise =
     inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
 
-  const flags = doubtsOfPart(context, inputs, { dwell, zero, span, background, factors, scale, noise });
+  const challenge =
+    span === null ? null : challengeChange(span.before, span.after, inputs.zeros, method);
+  const held: HeldWindow = { dwell, zero, span, background, factors, scale, noise, challenge };
+  const doubts = doubtsOfPart(context, inputs, held);
   const usable =
     zero !== null &&
     scale !== null &&
     (background !== null || !method.subtractBackground) &&
     // A fault is not a result: a frozen signal leaves no number that could be taken for one.
-    !flags.has('flat-signal');
+    !hasFlag(doubts, 'flat-signal');
   const windowNoisePercent = (noise?.window ?? 0) * (scale ?? 0);
   const sharedNoisePercent = (noise?.shared ?? 0) * (scale ?? 0);
   return {
@@ -90,13 +101,15 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
         noise === null || scale === null
           ? null
           : method.detectionFactor * Math.hypot(windowNoisePercent, sharedNoisePercent),
-      flags: orderFlags(flags),
+      flags: flagsOf(doubts),
     },
+    held,
+    doubts,
     lengthMicroseconds: dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds,
     windowNoisePercent,
     sharedNoisePercent,
     againstAir:
-      zero === null || noise === null || flags.has('flat-signal')
+      zero === null || noise === null || hasFlag(doubts, 'flat-signal')
         ? null
         : { net: dwell.mean.corrected - zero.shown.value, windowNoise: noise.window, zeroNoise: noise.zeros },
   };
@@ -112,7 +125,7 @@ function noiseAtZero(
   dwell: ReadDwell,
   zero: AnchoredValue,
   background: Background | null,
-): { readonly window: number; readonly zeros: number; readonly shared: number } {
+): NoiseAtZero {
   const noise = (source: ReadDwell): number => noiseOf(blank, context.readings.resolution, source.mean.squaredWeights);
   const ofZeros = (value: AnchoredValue): number => {
     const { before, after } = weighted(value, noise);
@@ -120,6 +133,9 @@ function noiseAtZero(
   };
   const window = noise(dwell);
   const zeros = ofZeros(zero);
-  if (background === null) return { window, zeros, shared: zeros };
-  return { window, zeros, shared: Math.hypot(zeros, noise(background.dwell), ofZeros(background.zero)) };
+  if (background === null) return { window, zeros, background: 0, backgroundZeros: 0, shared: zeros };
+  const ofBackground = noise(background.dwell);
+  const backgroundZeros = ofZeros(background.zero);
+  const shared = Math.hypot(zeros, ofBackground, backgroundZeros);
+  return { window, zeros, background: ofBackground, backgroundZeros, shared };
 }

@@ -7,6 +7,7 @@ import { streamOf } from '../model/trial-record.ts';
 import type { Method } from '../model/method.ts';
 import { toSeconds } from '../model/time.ts';
 import { commonDelayMicroseconds } from './alignment.ts';
+import { flagsOf } from './doubt.ts';
 import { isFlat, noiseOf, problemsOfReadings, readDwell, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { orderFlags } from './flag.ts';
@@ -121,12 +122,12 @@ export function provisionalLeakage(
       detectionLimitPercent: null,
       measuredToMicroseconds: null,
       usableSeconds: 0,
-      flags: orderFlags(dwell.flags),
+      flags: flagsOf(dwell.doubts),
     };
   }
   const reference = solePort(rig, 'reference');
   const factors = leakageFactors(rig, method, dwell.port, reference);
-  const flags = new Set<Flag>(dwell.flags);
+  const flags = new Set<Flag>(flagsOf(dwell.doubts));
   const { zero } = state;
   const background = method.subtractBackground ? (state.backgrounds[dwell.port.port] ?? null) : 0;
   const scale =

@@ -5,10 +5,11 @@ import { referenceAnchors, zeroAnchors } from './anchors.ts';
 import type { DwellAnchor } from './anchors.ts';
 import { backgroundOf } from './background.ts';
 import type { Background } from './background.ts';
-import { spanDrifted } from './challenge.ts';
+import { spanChange } from './challenge.ts';
+import { doubt, figure } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { readDwell, scatterOfZeros, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
-import type { Flag } from './flag.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { markTails } from './zero-tail.ts';
 
@@ -20,7 +21,7 @@ export interface TrialInputs {
   readonly backgrounds: ReadonlyMap<number, Background>;
   readonly blank: BlankScatter | null;
   /** Doubts that hold for every window of the trial. */
-  readonly flags: ReadonlySet<Flag>;
+  readonly doubts: readonly Doubt[];
 }
 
 /** Reads zeros, references and backgrounds of a trial, and judges what can only be judged on all of them. */
@@ -39,9 +40,13 @@ export function trialInputs(context: ReadingContext, dwells: readonly RecordedDw
     const background = backgroundOf(port, read, zeros, method);
     if (background !== null) backgrounds.set(port, background);
   }
-  const flags = new Set<Flag>();
-  if (spanDrifted(references, zeros, method)) flags.add('drift-exceeded');
-  return { zeros, references: referenceAnchors(context, references), backgrounds, blank, flags };
+  const doubts: Doubt[] = [];
+  const moved = spanChange(references, zeros, method);
+  if (moved?.exceeded === true) {
+    const measured = figure(moved.changePercent, moved.limitPercent, 'percent');
+    doubts.push(doubt('drift-exceeded', null, 'first and last reference of the trial, net of zero', measured));
+  }
+  return { zeros, references: referenceAnchors(context, references), backgrounds, blank, doubts };
 }
 
 /** Dwells of a purpose that have a window; those that were cut short only when their port has no other. */

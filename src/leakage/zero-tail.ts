@@ -2,6 +2,8 @@ import type { BlankScatter } from '../calibration/blank-scatter.ts';
 import { toSeconds } from '../model/time.ts';
 import { middle } from './anchors.ts';
 import { stillSettling } from './carry-over.ts';
+import { doubt } from './doubt.ts';
+import type { Doubt } from './doubt.ts';
 import { meanOf, noiseOf } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { fewestWindowReadings } from './lag.ts';
@@ -17,9 +19,13 @@ export function markTails(
 ): ReadDwell[] {
   return zeros.map((zero, index) =>
     blank !== null && hasTail(context, zero, driftPerSecond(zeros, index), blank)
-      ? { ...zero, flags: new Set([...zero.flags, 'zero-not-settled' as const]) }
+      ? { ...zero, doubts: [...zero.doubts, tailDoubt(zero)] }
       : zero,
   );
+}
+
+function tailDoubt({ recorded }: ReadDwell): Doubt {
+  return doubt('zero-not-settled', recorded.dwell.dwell, 'its second half still falls from the port before it');
 }
 
 function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank: BlankScatter): boolean {
