@@ -166,12 +166,16 @@ export function scatterOfZeros(context: ReadingContext, zeros: readonly ReadDwel
 }
 
 /**
- * Standard uncertainty that blank scatter gives to a weighted mean. A single reading is never taken to be better
- * than the rectangle of its resolution: readings coarser than their noise may not scatter at all.
+ * Standard uncertainty of a single reading. It is never taken to be better than the rectangle of its resolution:
+ * readings coarser than their noise may not scatter at all.
  */
+export function singleReadingNoise(blank: BlankScatter, resolution: number): number {
+  return Math.max(blank.standardDeviation, resolution / Math.sqrt(12));
+}
+
+/** Standard uncertainty that blank scatter gives to a weighted mean. */
 export function noiseOf(blank: BlankScatter, resolution: number, squaredWeights: number): number {
-  const single = Math.max(blank.standardDeviation, resolution / Math.sqrt(12));
-  return single * Math.sqrt(blank.autocorrelationSum * squaredWeights);
+  return singleReadingNoise(blank, resolution) * Math.sqrt(blank.autocorrelationSum * squaredWeights);
 }
 
 /**

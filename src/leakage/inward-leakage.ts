@@ -37,14 +37,19 @@ export function percentPerReading(spanNet: number, factors: LeakageFactors): num
 }
 
 /**
- * Inward leakage, percent: ((R − Z) − B) · percentPerReading. R is the corrected mean of the window, Z the zero at
- * its middle, B the probe's net background reading, which passed the same line and the same dilution. Sign kept.
+ * (R − Z) − B: R is the corrected mean of the window, Z the zero at its middle, B the probe's net background reading,
+ * which passed the same line and the same dilution.
  */
+export function netReading(reading: number, zero: number, backgroundNet: number): number {
+  return reading - zero - backgroundNet;
+}
+
+/** Inward leakage, percent: ((R − Z) − B) · percentPerReading. Sign kept. */
 export function inwardLeakagePercent(
   reading: number,
   zero: number,
   backgroundNet: number,
   percentOfUnit: number,
 ): number {
-  return (reading - zero - backgroundNet) * percentOfUnit;
+  return netReading(reading, zero, backgroundNet) * percentOfUnit;
 }

@@ -35,6 +35,10 @@ export interface HeldWindow {
   readonly span: AnchoredValue | null;
   readonly background: Background | null;
   readonly factors: LeakageFactors;
+  /** (R − Z) − B, as a reading; null without a zero. A background that is missing counts nothing here. */
+  readonly net: number | null;
+  /** S − Z, as a reading; null without a zero or a reference. */
+  readonly spanNet: number | null;
   /** Percent for one unit of net reading. */
   readonly scale: number | null;
   readonly noise: NoiseAtZero | null;
@@ -44,15 +48,15 @@ export interface HeldWindow {
 /** Every doubt about the leakage of one window: its own, those of its inputs, and those of their combination. */
 export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held: HeldWindow): Doubt[] {
   const { method } = context;
-  const { dwell, zero, span, background, scale, challenge } = held;
+  const { dwell, zero, span, background, scale, challenge, net, spanNet } = held;
   const { dwell: number } = dwell.recorded.dwell;
   const doubts: Doubt[] = [...dwell.doubts, ...inputs.doubts];
   for (const input of [zero, span, background?.zero, background?.dwell]) doubts.push(...(input?.doubts ?? []));
   if (zero === null) doubts.push(doubt('no-zero', null, 'no dwell of filtered air has a window'));
   if (span === null) doubts.push(doubt('no-reference', null, 'no dwell of the chamber has a window'));
   else if (zero !== null && scale === null) {
-    const net = figure(span.shown.value - zero.shown.value, 0, 'reading');
-    doubts.push(doubt('no-reference', null, 'reference minus zero is not above zero', net));
+    const measured = spanNet === null ? null : figure(spanNet, 0, 'reading');
+    doubts.push(doubt('no-reference', null, 'reference minus zero is not above zero', measured));
   }
   if (method.subtractBackground && background === null)
     doubts.push(doubt('no-background', null, 'no background dwell of the probe has a window'));
@@ -68,13 +72,12 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const measured = figure(challenge.changePercent, challenge.limitPercent, 'percent');
     doubts.push(doubt('challenge-unstable', null, 'references before and after, net of zero', measured));
   }
-  if (zero !== null && span !== null && scale !== null) {
+  if (zero !== null && span !== null && net !== null && spanNet !== null && scale !== null) {
     const { referenceDilution, referencePenetration } = held.factors;
-    const whole = ((span.shown.value - zero.shown.value) * referenceDilution) / referencePenetration;
-    const net = dwell.mean.corrected - zero.shown.value - (background?.netReading ?? 0);
+    const whole = (spanNet * referenceDilution) / referencePenetration;
     doubts.push(
       ...zeroMoved(zero, whole, method.zeroChangePercent),
-      ...carryOverDoubts(context, { ...held, zero, span }, net),
+      ...carryOverDoubts(context, { ...held, zero, span }, net, spanNet),
       ...belowZero(context, held, net, number),
     );
   }
@@ -106,12 +109,13 @@ function belowZero({ method }: ReadingContext, { noise }: HeldWindow, net: numbe
 /**
  * Carry-over is held against what it can spoil: the value, but where that is small the detection limit, because there
  * a share of the value would be a share of noise. A perfectly tight ensemble is thus as settled as any.
- * @param net (R − Z) − B.
+ * @param net (R − Z) − B. @param spanNet S − Z.
  */
 function carryOverDoubts(
   { method }: ReadingContext,
   held: HeldWindow & { readonly zero: AnchoredValue; readonly span: AnchoredValue },
   net: number,
+  spanNet: number,
 ): Doubt[] {
   const { dwell, zero, span, background, noise } = held;
   const limit = noise === null ? 0 : method.detectionFactor * Math.hypot(noise.window, noise.shared);
@@ -132,7 +136,7 @@ function carryOverDoubts(
   }
   const spans = weighted(span, left);
   const ofSpan = spans.before + spans.after;
-  const allowedOfSpan = allowedShare * (span.shown.value - zero.shown.value);
+  const allowedOfSpan = allowedShare * spanNet;
   if (ofSpan > allowedOfSpan) {
     doubts.push(doubt('unsettled', null, 'carry-over of the references', figure(ofSpan, allowedOfSpan, 'reading')));
   }

@@ -11,7 +11,7 @@ import type { Doubt } from './doubt.ts';
 import { dwellMean, noiseOf, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
 import type { WindowAgainstAir } from './flow.ts';
-import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
+import { inwardLeakagePercent, leakageFactors, netReading, percentPerReading } from './inward-leakage.ts';
 import { doubtsOfPart } from './part-doubts.ts';
 import type { HeldWindow, NoiseAtZero } from './part-doubts.ts';
 import type { TrialInputs } from './trial-inputs.ts';
@@ -66,13 +66,15 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   );
   const background = method.subtractBackground ? (inputs.backgrounds.get(dwell.port.port) ?? null) : null;
   const backgroundNet = background?.netReading ?? 0;
-  const scale = zero === null || span === null ? null : percentPerReading(span.shown.value - zero.shown.value, factors);
+  const net = zero === null ? null : netReading(dwell.mean.corrected, zero.shown.value, backgroundNet);
+  const spanNet = zero === null || span === null ? null : span.shown.value - zero.shown.value;
+  const scale = spanNet === null ? null : percentPerReading(spanNet, factors);
   const noise =
     inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
 
   const challenge =
     span === null ? null : challengeChange(span.before, span.after, inputs.zeros, method);
-  const held: HeldWindow = { dwell, zero, span, background, factors, scale, noise, challenge };
+  const held: HeldWindow = { dwell, zero, span, background, factors, net, spanNet, scale, noise, challenge };
   const doubts = doubtsOfPart(context, inputs, held);
   const usable =
     zero !== null &&

@@ -32,6 +32,7 @@ export const errorCodes = {
   'folder-unusable': 'The folder of a host cannot be made or written.',
   'folder-in-use': 'Another host works in this folder.',
   'trial-not-found': 'The study holds no such trial.',
+  'cell-not-found': 'The trial has no cell for this exercise and probe.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',
   'trial-not-finished': 'The trial is not closed yet.',
   'action-refused': 'This cannot be done now.',

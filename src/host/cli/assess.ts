@@ -1,11 +1,11 @@
 import { dirname } from 'node:path';
 import { assess } from '../../leakage/assess.ts';
-import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import { storeAssessment } from '../store/assessments.ts';
-import { listTrials, readPlannedMethod, readTrial } from '../store/read.ts';
-import { describeTrials, trialState, type TrialState } from '../store/trial-states.ts';
+import { readPlannedMethod, readTrial } from '../store/read.ts';
+import type { TrialState } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
 import { formatAssessment } from './cell-table.ts';
+import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
 
 export const assessCommand: Command = {
@@ -25,8 +25,7 @@ export const assessCommand: Command = {
   ],
   run(values, output) {
     const studyPath = values.text('study');
-    const trial = values.optional('trial') ?? soleTrial(studyPath);
-    const before = stateBefore(studyPath, trial);
+    const { trial, state: before } = chosenTrial(studyPath, values.optional('trial'));
     const record = readTrial(studyPath, trial);
     // The method frozen with the trial: what a later version would choose must not change an old result.
     const method = readPlannedMethod(studyPath, trial);
@@ -88,28 +87,4 @@ function wayOn(studyPath: string, { summary }: TrialState): string {
   return summary.header.rehearsal === undefined
     ? `Unless it is recorded just now, go on with it or end it ${screen}`
     : `Unless it is recorded just now, go on with it: ${command('rehearse --resume --study')} ${studyPath}`;
-}
-
-function stateBefore(studyPath: string, trial: string): TrialState {
-  try {
-    return trialState(studyPath, trial);
-  } catch (error) {
-    if (!isChambersideError(error, 'trial-not-found')) throw error;
-    throw new ChambersideError(error.code, error.what, studyPath, describeTrials(studyPath), error);
-  }
-}
-
-function soleTrial(studyPath: string): string {
-  const trials = listTrials(studyPath);
-  const [only] = trials;
-  if (only !== undefined && trials.length === 1) return only.trial;
-  if (only === undefined) {
-    throw new ChambersideError('trial-not-found', 'the study holds no trial', studyPath, 'Record one first.');
-  }
-  throw new ChambersideError(
-    'usage-unknown-option',
-    `the study holds ${trials.length} trials`,
-    studyPath,
-    `Name one with --trial. ${describeTrials(studyPath)}`,
-  );
 }

@@ -4,6 +4,7 @@ import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
+import { explainCommand } from './explain.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
@@ -14,6 +15,7 @@ const commands: readonly Command[] = [
   startCommand(createHostRuntime),
   rehearseCommand,
   assessCommand,
+  explainCommand,
   verifyCommand,
   portsCommand,
   peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),

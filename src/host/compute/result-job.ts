@@ -1,5 +1,4 @@
-import { listAssessments, readAssessment } from '../store/assessments.ts';
-import type { AssessmentDocument } from '../store/assessments.ts';
+import { newestAssessment } from '../store/assessments.ts';
 import { listTrials, readTrial } from '../store/read.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -12,7 +11,5 @@ export function readResult(path: string, file: string, trial: Identifier): Trial
   if (summary === undefined) {
     throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
   }
-  const newest = listAssessments(path, trial).at(-1);
-  const document: AssessmentDocument | null = newest === undefined ? null : readAssessment(path, newest.assessment);
-  return resultView(file, summary, readTrial(path, trial), document);
+  return resultView(file, summary, readTrial(path, trial), newestAssessment(path, trial));
 }

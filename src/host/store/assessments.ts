@@ -197,3 +197,9 @@ export function readAssessment(path: string, assessment: string): AssessmentDocu
     connection.close();
   }
 }
+
+/** The assessment of a trial that was made last, whole; null when there is none. */
+export function newestAssessment(path: string, trial: string): AssessmentDocument | null {
+  const newest = listAssessments(path, trial).at(-1);
+  return newest === undefined ? null : readAssessment(path, newest.assessment);
+}

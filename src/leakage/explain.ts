@@ -1,0 +1,230 @@
+import { ChambersideError } from '../model/error-code.ts';
+import type { Method } from '../model/method.ts';
+import { toSeconds } from '../model/time.ts';
+import type { TrialRecord } from '../model/trial-record.ts';
+import type { Unit } from '../model/unit.ts';
+import { commonDelayMicroseconds, fullDelayMicroseconds } from './alignment.ts';
+import type { AnchoredValue } from './anchors.ts';
+import { assessWithWorkings } from './assess.ts';
+import type { Workings } from './assess.ts';
+import type { CellPart } from './assessment.ts';
+import type { AssessedCell } from './cell.ts';
+import { dwellMean, singleReadingNoise } from './dwell-reading.ts';
+import type { ReadDwell } from './dwell-reading.ts';
+import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from './explanation.ts';
+import { castsDoubt, flagMeanings } from './flag.ts';
+import { readingShares } from './lag.ts';
+import type { AssessedPart } from './part.ts';
+import { guardMicroseconds } from './window.ts';
+
+/** A cell by the names of its exercise and its probe. */
+export interface CellPlace {
+  readonly exercise: string;
+  readonly probe: string;
+}
+
+/**
+ * Explains one cell of a trial: every number is the one that the assessment computed on its way, none is computed
+ * beside it.
+ * @throws ChambersideError `cell-not-found`, and as `assess`.
+ */
+export function explainCell(record: TrialRecord, method: Method, place: CellPlace): Explanation {
+  return explainFrom(record, method, assessWithWorkings(record, method), place);
+}
+
+/** The same from workings that exist already. @param workings of this record by this method. */
+export function explainFrom(record: TrialRecord, method: Method, workings: Workings, place: CellPlace): Explanation {
+  const { rig, series } = record;
+  const { assessment, context, inputs } = workings;
+  const cell = workings.cells.find(({ shown }) => shown.exercise === place.exercise && shown.probe === place.probe);
+  const exercise = series.exercises.find((candidate) => candidate.exercise === place.exercise);
+  const port = rig.ports.find((candidate) => candidate.probe === place.probe);
+  if (cell === undefined || exercise === undefined || port === undefined) throw noSuchCell(workings, place);
+  const { shown } = cell;
+  const { blank } = inputs;
+  return {
+    trial: assessment.trial,
+    virtual: assessment.virtual,
+    exercise: place.exercise,
+    exerciseName: exercise.name,
+    probe: place.probe,
+    probeLabel: port.label,
+    attempt: shown.attempt,
+    readingUnit: assessment.readingUnit as Unit,
+    method,
+    rig: {
+      name: rig.name,
+      version: rig.version,
+      timeConstantSeconds: rig.timeConstantSeconds,
+      commonDispersionSeconds: rig.commonDispersionSeconds,
+      resolution: context.readings.resolution,
+    },
+    scatter:
+      blank === null
+        ? null
+        : {
+            zeros: inputs.zeros.map(({ dwell }) => dwell.recorded.dwell.dwell),
+            readings: blank.readings,
+            standardDeviation: blank.standardDeviation,
+            singleReading: singleReadingNoise(blank, context.readings.resolution),
+            autocorrelationSum: blank.autocorrelationSum,
+            degreesOfFreedom: blank.degreesOfFreedom,
+          },
+    windowPercent: shown.windowPercent,
+    detectionLimitPercent: shown.detectionLimitPercent,
+    belowDetectionLimit: shown.flags.includes('below-detection-limit'),
+    flagged: shown.flagged,
+    flags: shown.flags.map((flag) => ({ flag, meaning: flagMeanings[flag], doubtful: castsDoubt([flag]) })),
+    doubts: [...cell.doubts],
+    parts: cell.parts.map((part, index) => explainPart(part, cell.weights[index] ?? 0)),
+    windows: windowsOf(cell).map((dwell) => explainWindow(workings, dwell)),
+  };
+}
+
+function noSuchCell({ cells }: Workings, place: CellPlace): ChambersideError {
+  const names = (name: (cell: AssessedCell) => string): string => [...new Set(cells.map(name))].join(', ');
+  return new ChambersideError(
+    'cell-not-found',
+    `the trial has no cell for exercise ${place.exercise} and probe ${place.probe}`,
+    'result',
+    `Exercises: ${names(({ shown }) => shown.exercise)}. Probes: ${names(({ shown }) => shown.probe)}.`,
+  );
+}
+
+function explainPart({ shown, held }: AssessedPart, weight: number): ExplainedPart {
+  const factors = factorsOf(shown);
+  const base = { dwell: shown.dwell, dwellPosition: shown.dwellPosition, weight, ...factors };
+  if (held === null) {
+    return {
+      ...base,
+      read: false,
+      zero: null,
+      span: null,
+      background: null,
+      netReading: null,
+      spanNet: null,
+      percentPerReading: null,
+      windowPercent: null,
+      challenge: null,
+      noise: null,
+      detectionLimitPercent: null,
+    };
+  }
+  const { background, challenge, noise } = held;
+  return {
+    ...base,
+    read: true,
+    zero: explainAnchor(held.zero, 'arrival'),
+    span: explainAnchor(held.span, 'probe'),
+    background:
+      background === null
+        ? null
+        : {
+            dwell: background.dwell.recorded.dwell.dwell,
+            zero: explainKnownAnchor(background.zero, 'arrival'),
+            netReading: background.netReading,
+          },
+    netReading: held.net,
+    spanNet: held.spanNet,
+    percentPerReading: held.scale,
+    windowPercent: shown.windowPercent,
+    challenge:
+      challenge === null
+        ? null
+        : {
+            beforeDwell: challenge.beforeDwell,
+            afterDwell: challenge.afterDwell,
+            beforeNet: challenge.beforeNet,
+            afterNet: challenge.afterNet,
+            changePercent: challenge.changePercent,
+            limitPercent: challenge.limitPercent,
+          },
+    noise: noise === null ? null : { ...noise },
+    detectionLimitPercent: shown.detectionLimitPercent,
+  };
+}
+
+function factorsOf({ dilution, penetration, referenceDilution, referencePenetration, spatialFactor }: CellPart) {
+  return { dilution, penetration, referenceDilution, referencePenetration, spatialFactor };
+}
+
+function explainAnchor(value: AnchoredValue | null, axis: ExplainedAnchor['axis']): ExplainedAnchor | null {
+  return value === null ? null : explainKnownAnchor(value, axis);
+}
+
+function explainKnownAnchor(value: AnchoredValue, axis: ExplainedAnchor['axis']): ExplainedAnchor {
+  const side = (dwell: ReadDwell | null, atMicroseconds: number | null): ExplainedAnchor['before'] =>
+    dwell === null || atMicroseconds === null
+      ? null
+      : { dwell: dwell.recorded.dwell.dwell, atMicroseconds, reading: dwell.mean.corrected };
+  return {
+    axis,
+    atMicroseconds: value.atMicroseconds,
+    before: side(value.before, value.beforeAtMicroseconds),
+    after: side(value.after, value.afterAtMicroseconds),
+    weightAfter: value.shown.weightAfter,
+    reading: value.shown.value,
+  };
+}
+
+/** Every window that takes part in a cell, once each, by number of its dwell. */
+function windowsOf(cell: AssessedCell): ReadDwell[] {
+  const windows = new Map<number, ReadDwell>();
+  for (const { held } of cell.parts) {
+    if (held === null) continue;
+    const anchored = [held.zero, held.span, held.background?.zero];
+    const sources = anchored.flatMap((value) => [value?.before, value?.after]);
+    for (const source of [held.dwell, held.background?.dwell, ...sources]) {
+      if (source != null) windows.set(source.recorded.dwell.dwell, source);
+    }
+  }
+  return [...windows.entries()].sort(([one], [other]) => one - other).map(([, dwell]) => dwell);
+}
+
+function explainWindow({ context, inputs }: Workings, dwell: ReadDwell): ExplainedWindow {
+  const { rig, method, readings } = context;
+  const { mean, port, recorded, span, window } = dwell;
+  const { noiseReading } = dwellMean(dwell, context, inputs.blank);
+  const shares = readingShares(mean.readings, mean.endReadings);
+  const values = shares.map((share, offset) => ({
+    atMicroseconds: readings.atMicroseconds[span.first + offset] as number,
+    value: readings.values[span.first + offset] as number,
+    share,
+  }));
+  const acknowledged = recorded.acknowledgedAtMicroseconds ?? 0;
+  return {
+    dwell: recorded.dwell.dwell,
+    purpose: recorded.dwell.purpose,
+    port: port.port,
+    probe: port.probe,
+    label: port.label,
+    acknowledgedAtMicroseconds: acknowledged,
+    releasedAtMicroseconds: dwell.releasedMicroseconds,
+    delaySeconds: toSeconds(window.arrivalMicroseconds - acknowledged),
+    commonDelaySeconds: toSeconds(commonDelayMicroseconds(rig)),
+    settlingSeconds: dwell.settlingSeconds,
+    guardSeconds: toSeconds(guardMicroseconds(rig, method.guardDispersions)),
+    fromMicroseconds: window.fromMicroseconds,
+    toMicroseconds: window.toMicroseconds,
+    cutByLoss: dwell.cutByLoss,
+    meanFromMicroseconds: mean.fromMicroseconds,
+    meanToMicroseconds: mean.toMicroseconds,
+    probeDelaySeconds: toSeconds(fullDelayMicroseconds(rig, port)),
+    readings: mean.readings,
+    firstAtMicroseconds: values[0]?.atMicroseconds ?? 0,
+    lastAtMicroseconds: values.at(-1)?.atMicroseconds ?? 0,
+    meanReading: mean.mean,
+    endReadings: mean.endReadings,
+    startMean: mean.startMean,
+    endMean: mean.endMean,
+    lagSeconds: mean.lagSeconds,
+    lagTerm: mean.lagTerm,
+    correctedReading: mean.corrected,
+    squaredWeights: mean.squaredWeights,
+    noiseReading,
+    stepReading: dwell.step,
+    settledSeconds: toSeconds(mean.fromMicroseconds - window.arrivalMicroseconds),
+    carryOverReading: dwell.carryOver,
+    values,
+  };
+}

@@ -1,0 +1,178 @@
+import { z } from 'zod';
+import { identifierSchema, slugSchema } from '../model/identity.ts';
+import { methodSchema } from '../model/method.ts';
+import { statedSchema } from '../model/rig.ts';
+import { unitNames } from '../model/unit.ts';
+import { doubtSchema } from './doubt.ts';
+import { flagSchema } from './flag.ts';
+
+/** Trial time, µs; probe time may lie before the clock began. */
+const momentSchema = z.number();
+const dwellNumberSchema = z.number().int().nonnegative();
+
+/**
+ * A dwell's window with everything that its mean comes from. Readings are in the photometer's unit. The mean is
+ * Σ(share · reading) / Σ share, and correctedReading = meanReading + tau · (endMean − startMean) / lagSeconds.
+ */
+export const explainedWindowSchema = z.object({
+  dwell: dwellNumberSchema,
+  purpose: z.enum(['zero', 'reference', 'background', 'probe']),
+  port: z.number().int(),
+  probe: slugSchema,
+  label: z.string(),
+  acknowledgedAtMicroseconds: momentSchema,
+  releasedAtMicroseconds: momentSchema,
+  /** What lies between valve and reading at the beginning of the window, without settling, s. */
+  delaySeconds: z.number(),
+  /** The same at its end: common line and instrument, s. */
+  commonDelaySeconds: z.number(),
+  settlingSeconds: z.number(),
+  guardSeconds: z.number(),
+  /** The window, half-open, arrival time: acknowledged + delay + settling, released + common delay − guard. */
+  fromMicroseconds: momentSchema,
+  toMicroseconds: momentSchema,
+  /** True when it ends with the last reading before a break in time instead. */
+  cutByLoss: z.boolean(),
+  /** The stretch that correctedReading is the mean of, arrival time, and the same on probe time. */
+  meanFromMicroseconds: momentSchema,
+  meanToMicroseconds: momentSchema,
+  /** From the probe to the reading: port line, common line and instrument; probe time is arrival minus this, s. */
+  probeDelaySeconds: z.number(),
+  readings: z.number().int(),
+  /** Arrival of the first and the last reading. */
+  firstAtMicroseconds: momentSchema,
+  lastAtMicroseconds: momentSchema,
+  meanReading: z.number(),
+  /** Readings averaged at either end, 0 without lag correction. */
+  endReadings: z.number().int(),
+  startMean: z.number().nullable(),
+  endMean: z.number().nullable(),
+  lagSeconds: z.number().nullable(),
+  lagTerm: z.number(),
+  correctedReading: z.number(),
+  /** Σ w² of the weights with which readings enter correctedReading. */
+  squaredWeights: z.number(),
+  /** s · √(g · Σ w²); null while scatter is not known. */
+  noiseReading: z.number().nullable(),
+  /** Reading just before this port's air arrived, minus correctedReading; null when nothing tells. */
+  stepReading: z.number().nullable(),
+  /** From the arrival of this port's air to the beginning of the stretch, s. */
+  settledSeconds: z.number(),
+  carryOverReading: z.number(),
+  /** Everything that arrived in the window: time, value, and how often it counts in the mean, in halves. */
+  values: z.array(
+    z.object({ atMicroseconds: momentSchema, value: z.number(), share: z.number().int().nonnegative() }),
+  ),
+});
+export type ExplainedWindow = z.infer<typeof explainedWindowSchema>;
+
+const anchorSchema = z.object({ dwell: dwellNumberSchema, atMicroseconds: momentSchema, reading: z.number() });
+
+/** value = (1 − weightAfter) · before + weightAfter · after, for one moment on one axis; a missing side counts 0. */
+const anchoredSchema = z.object({
+  axis: z.enum(['arrival', 'probe']),
+  atMicroseconds: momentSchema,
+  before: anchorSchema.nullable(),
+  after: anchorSchema.nullable(),
+  weightAfter: z.number(),
+  reading: z.number(),
+});
+export type ExplainedAnchor = z.infer<typeof anchoredSchema>;
+
+/**
+ * One dwell turned into leakage:
+ * windowPercent = netReading · percentPerReading, netReading = (R − Z) − B, and
+ * percentPerReading = 100 · (dilution / penetration) / (spatialFactor · spanNet · referenceDilution /
+ * referencePenetration), spanNet = S − Z.
+ */
+const partSchema = z.object({
+  dwell: dwellNumberSchema,
+  dwellPosition: z.number().int().nullable(),
+  /** Its share in the value of the cell: length of its stretch among those of all parts with a number. */
+  weight: z.number(),
+  /** False where the dwell has no usable window; then everything below is null. */
+  read: z.boolean(),
+  zero: anchoredSchema.nullable(),
+  span: anchoredSchema.nullable(),
+  background: z.object({ dwell: dwellNumberSchema, zero: anchoredSchema, netReading: z.number() }).nullable(),
+  dilution: z.number(),
+  penetration: z.number(),
+  referenceDilution: z.number(),
+  referencePenetration: z.number(),
+  spatialFactor: z.number(),
+  netReading: z.number().nullable(),
+  spanNet: z.number().nullable(),
+  percentPerReading: z.number().nullable(),
+  windowPercent: z.number().nullable(),
+  /** The references before and after, net of zero, held against each other. */
+  challenge: z
+    .object({
+      beforeDwell: dwellNumberSchema,
+      afterDwell: dwellNumberSchema,
+      beforeNet: z.number(),
+      afterNet: z.number(),
+      changePercent: z.number(),
+      limitPercent: z.number(),
+    })
+    .nullable(),
+  /** Standard uncertainties of a net reading without leakage; shared is the root of the sum of the last three². */
+  noise: z
+    .object({
+      window: z.number(),
+      zeros: z.number(),
+      background: z.number(),
+      backgroundZeros: z.number(),
+      shared: z.number(),
+    })
+    .nullable(),
+  detectionLimitPercent: z.number().nullable(),
+});
+export type ExplainedPart = z.infer<typeof partSchema>;
+
+/**
+ * A cell of an assessment with everything that a person needs to compute it again from the readings. Plain data.
+ * A cell's value is Σ(weight · windowPercent) over its parts, its detection limit
+ * detectionFactor · √(Σ(weight · windowNoise)² + (Σ weight · sharedNoise)²), both noises in percent.
+ */
+export const explanationSchema = z.object({
+  trial: identifierSchema,
+  virtual: z.boolean(),
+  exercise: slugSchema,
+  exerciseName: z.string(),
+  probe: slugSchema,
+  probeLabel: z.string(),
+  /** 0 when the exercise was never begun. */
+  attempt: z.number().int().nonnegative(),
+  readingUnit: z.enum(unitNames),
+  method: methodSchema,
+  rig: z.object({
+    name: z.string(),
+    version: z.number().int(),
+    timeConstantSeconds: statedSchema,
+    commonDispersionSeconds: z.number(),
+    resolution: z.number(),
+  }),
+  /** Scatter of filtered air over the zeros of the trial; null where no zero is long enough. */
+  scatter: z
+    .object({
+      zeros: z.array(dwellNumberSchema),
+      readings: z.number().int(),
+      standardDeviation: z.number(),
+      /** What counts for one reading: never below resolution/√12. */
+      singleReading: z.number(),
+      autocorrelationSum: z.number(),
+      degreesOfFreedom: z.number(),
+    })
+    .nullable(),
+  windowPercent: z.number().nullable(),
+  detectionLimitPercent: z.number().nullable(),
+  belowDetectionLimit: z.boolean(),
+  flagged: z.boolean(),
+  flags: z.array(z.object({ flag: flagSchema, meaning: z.string(), doubtful: z.boolean() })),
+  /** What raised the flags, in the order in which it was found. */
+  doubts: z.array(doubtSchema),
+  parts: z.array(partSchema),
+  /** Every window that takes part, by number of its dwell: probe, zeros, references, background. */
+  windows: z.array(explainedWindowSchema),
+});
+export type Explanation = z.infer<typeof explanationSchema>;
