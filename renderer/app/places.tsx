@@ -190,6 +190,7 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           if (assessed.done) await load();
           return assessed;
         },
+        explain: (place) => connection.ask((client) => client.trial.explain({ file, trial, ...place })),
         toStart: () => go(routes.start),
       }}
       trace={(place, onChoose) => (

@@ -1,21 +1,30 @@
 import type { ReactElement, ReactNode } from 'react';
-import type { ResultCell, TrialResult } from '../../src/bridge/result.ts';
+import type { CellExplanation, ResultCell, TrialResult } from '../../src/bridge/result.ts';
 import type { Flag } from '../../src/leakage/flag.ts';
 import { flagMeanings } from '../../src/leakage/flag.ts';
+import { toFigures } from '../../src/leakage/explain-digits.ts';
+import type { Explanation } from '../../src/leakage/explanation.ts';
+import { units } from '../../src/model/unit.ts';
 import { ProbeMark } from '../ui/probe-mark.tsx';
+import type { Outcome } from '../ui/use-perform.ts';
+import { explainWords } from '../words/explain.ts';
 import { limitNumber, percentNumber } from '../words/numbers.ts';
 import { flagName, resultWords } from '../words/result.ts';
 import { trialTime } from '../words/times.ts';
+import { ExplainPanel } from './explain-panel.tsx';
 import type { Mean, Place, ResultTable } from './result-view.ts';
 import { cellAt } from './result-view.ts';
+import { useExplanation } from './use-explanation.ts';
 
 /** One cell explained: its value, both intervals, its windows, and what is to be said against it. */
 export function CellPanel(props: {
   readonly result: TrialResult;
   readonly table: ResultTable;
   readonly place: Place;
+  readonly explain: (place: Place) => Promise<Outcome<CellExplanation>>;
 }): ReactElement {
   const { table, place } = props;
+  const outcome = useExplanation(place, props.explain);
   const cell = cellAt(table, place);
   const row = table.rows.find(({ port }) => port.probe === place.probe);
   const exercise = table.exercises.find((one) => one.exercise === place.exercise);
@@ -60,7 +69,12 @@ export function CellPanel(props: {
         </dl>
       )}
       <h3>{missing ? resultWords.why : resultWords.flags}</h3>
-      <Flags flags={cell?.flags ?? []} missing={missing} />
+      <Flags
+        flags={cell?.flags ?? []}
+        missing={missing}
+        explanation={outcome?.done === true ? outcome.value.explanation : null}
+      />
+      <ExplainPanel outcome={outcome} />
       <dl className="cell-means">
         <MeanFact name={row?.port.label ?? ''} mean={row?.mean ?? null} />
         <MeanFact name={exercise?.name ?? ''} mean={exercise?.mean ?? null} />
@@ -81,7 +95,12 @@ function interval(low: number | null, high: number | null): string {
 }
 
 /** Each flag with what it means: a name alone explains nothing. */
-function Flags({ flags, missing }: { readonly flags: readonly string[]; readonly missing: boolean }): ReactElement {
+function Flags(props: {
+  readonly flags: readonly string[];
+  readonly missing: boolean;
+  readonly explanation: Explanation | null;
+}): ReactElement {
+  const { flags, missing, explanation } = props;
   if (flags.length === 0) {
     return <p className="quiet">{missing ? resultWords.noReason : resultWords.noFlagsHere}</p>;
   }
@@ -91,6 +110,31 @@ function Flags({ flags, missing }: { readonly flags: readonly string[]; readonly
         <li key={flag}>
           <span className={flag === 'below-detection-limit' ? 'flag flag-calm' : 'flag'}>{flagName(flag)}</span>
           {isFlag(flag) && <p>{flagMeanings[flag]}</p>}
+          {explanation !== null && <Causes flag={flag} explanation={explanation} />}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** What raised a flag, with the figure and the limit it was held against. */
+function Causes(props: { readonly explanation: Explanation; readonly flag: string }): ReactElement | null {
+  const { explanation, flag } = props;
+  const unitOf = { reading: units[explanation.readingUnit].symbol, percent: '%', seconds: 's' };
+  const written = (value: number): string => toFigures(value, 4).replace('-', '−');
+  const causes = explanation.doubts.filter((doubt) => doubt.flag === flag);
+  if (causes.length === 0) return null;
+  return (
+    <ul className="cell-causes" aria-label={explainWords.raised}>
+      {causes.map(({ dwell, figure, found }, index) => (
+        <li key={index}>
+          {explainWords.cause(dwell, found)}
+          {figure !== null &&
+            `: ${explainWords.figure(
+              written(figure.value),
+              figure.limit === null ? null : written(figure.limit),
+              figure.unit in unitOf ? unitOf[figure.unit as keyof typeof unitOf] : figure.unit,
+            )}`}
         </li>
       ))}
     </ul>

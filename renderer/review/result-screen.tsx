@@ -1,6 +1,6 @@
 import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
-import type { TrialResult } from '../../src/bridge/result.ts';
+import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -17,6 +17,7 @@ import './result.css';
 /** What the screen asks of the host and of the window. */
 export interface ResultActions {
   readonly assess: () => Promise<Outcome<unknown>>;
+  readonly explain: (place: Place) => Promise<Outcome<CellExplanation>>;
   readonly toStart: () => void;
 }
 
@@ -65,7 +66,7 @@ export function ResultScreen(props: {
         {table === null || place === null ? (
           <NotAssessed result={result} actions={actions} />
         ) : (
-          <CellPanel result={result} table={table} place={place} />
+          <CellPanel result={result} table={table} place={place} explain={actions.explain} />
         )}
       </div>
     </main>

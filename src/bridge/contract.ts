@@ -2,7 +2,7 @@ import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
-import { planPreviewSchema, trialResultSchema } from './result.ts';
+import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 
 /**
@@ -115,6 +115,10 @@ export const contract = {
     /** Leaves the finished or given-up trial: the host has no trial under way afterwards. */
     leave: procedure.input(nothing).output(done),
     result: procedure.input(trialChoice).output(trialResultSchema),
+    /** How one cell of the newest assessment was computed. */
+    explain: procedure
+      .input(trialChoice.extend({ exercise: slugSchema, probe: slugSchema }))
+      .output(cellExplanationSchema),
     /** Assesses a closed trial by the method frozen with it. */
     assess: procedure.input(trialChoice).output(done),
   },

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { explanationSchema } from '../leakage/explanation.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { seriesSchema } from '../model/series.ts';
@@ -81,6 +82,20 @@ export const trialResultSchema = z.object({
     .nullable(),
 });
 export type TrialResult = z.infer<typeof trialResultSchema>;
+
+/** One cell explained by this program, held against the newest stored assessment; null where there is none. */
+export const cellExplanationSchema = z.object({
+  explanation: explanationSchema,
+  stored: z
+    .object({
+      assessment: identifierSchema,
+      program: z.string(),
+      /** The same value, to the last bit, and the same flags. */
+      agrees: z.boolean(),
+    })
+    .nullable(),
+});
+export type CellExplanation = z.infer<typeof cellExplanationSchema>;
 
 /** What a plan would be: the compiled series, with the usable part of every dwell. */
 export const planPreviewSchema = z.object({

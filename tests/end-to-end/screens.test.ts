@@ -227,6 +227,36 @@ describe('the window', () => {
     await page.getByRole('button', { name: 'Leave it as it was' }).click();
   });
 
+  it('opens every step of an explained cell by keyboard alone', async () => {
+    for (const [turn, theme] of themes.entries()) {
+      const size = sizes[turn] ?? sizes[0];
+      await show(sceneCalled('result-virtual'), theme, size);
+      await show(sceneCalled('result'), theme, size);
+      complaints.length = 0;
+      const blocks = page.locator('.explain-block > summary');
+      await blocks.first().waitFor({ timeout: 5_000 });
+      const count = await blocks.count();
+      expect(count).toBeGreaterThan(12);
+      await page.locator('.cell-panel').focus();
+      let opened = 0;
+      for (let presses = 0; presses < 2 * count && opened < count; presses += 1) {
+        await page.keyboard.press('Tab');
+        const at = await page.evaluate(() => document.activeElement?.matches('.explain-block > summary') ?? false);
+        if (!at) continue;
+        await page.keyboard.press('Enter');
+        opened += 1;
+        if (opened === 3) await keep(`result-steps-${theme}-${size.width}`);
+      }
+      expect(await page.locator('.explain-block[open]').count()).toBe(count);
+      const across = await page
+        .locator('.cell-panel')
+        .evaluate(({ clientWidth, scrollWidth }) => scrollWidth - clientWidth);
+      expect(across, 'the steps are wider than the panel').toBeLessThanOrEqual(0);
+      expect(await violations()).toEqual([]);
+      expect(complaints).toEqual([]);
+    }
+  });
+
   it('stops by End while a note is written', async () => {
     await show(sceneCalled('console'), 'light', sizes[0]);
     await page.keyboard.press('m');

@@ -209,7 +209,7 @@ function limitText(explanation: Explanation, form: Form): string[] {
         form.unit,
         `${scatter.readings} readings in zeros ${scatter.zeros.join(', ')}; never below resolution ÷ √12`,
       ],
-      ['g, how much readings repeat each other', noise(scatter.autocorrelationSum), '', '1 + 2 × sum of autocorrelations'],
+      ['g, how much readings repeat each other', noise(scatter.autocorrelationSum), '', '1 + 2 × sum of correlations'],
       ...parts.flatMap((part): Row[] => {
         if (part.noise === null) return [];
         const { background, backgroundZeros, zeros, window } = part.noise;
@@ -267,13 +267,13 @@ function windowsText(explanation: Explanation, form: Form, withReadings: boolean
             ...cutRows(window),
             ...meanRows(window, explanation, form, 'reading'),
             ['sum of squared weights', toFigures(window.squaredWeights, 8)],
-            ['u, s × √(g × that)', window.noiseReading === null ? 'none' : toFigures(window.noiseReading, 6), form.unit],
+            ['u, s × √(g × that)', figures(window.noiseReading, 6), form.unit],
           ]),
         ];
     const carried: Row[] = [
-      ['reading before, minus this', window.stepReading === null ? 'none' : toFigures(window.stepReading, 6), form.unit],
+      ['reading before, minus this', figures(window.stepReading, 6), form.unit],
       ['settled for', window.settledSeconds.toFixed(secondsDecimals), 's'],
-      ['carried over, at most', toFigures(window.carryOverReading, 3), form.unit, 'estimate, held against its limit only'],
+      ['carried over, at most', figures(window.carryOverReading, 3), form.unit, 'held against its limit only'],
     ];
     const title = own.has(window.dwell) ? ['', `Dwell ${window.dwell}, what the port before may have left`] : [];
     return [...steps, ...title, ...rows(carried), ...(withReadings ? readingsText(window, form) : [])];
@@ -300,6 +300,10 @@ function readingsText(window: ExplainedWindow, form: Form): string[] {
       ]),
     ),
   ];
+}
+
+function figures(value: number | null, count: number): string {
+  return value === null ? 'none' : toFigures(value, count);
 }
 
 function middle({ meanFromMicroseconds, meanToMicroseconds }: ExplainedWindow): number {

@@ -1,8 +1,5 @@
-import { explainCell } from '../../leakage/explain.ts';
-import type { Explanation } from '../../leakage/explanation.ts';
-import { newestAssessment } from '../store/assessments.ts';
-import type { AssessmentDocument } from '../store/assessments.ts';
-import { readPlannedMethod, readTrial } from '../store/read.ts';
+import type { CellExplanation } from '../../bridge/result.ts';
+import { explainStored } from '../compute/explain-job.ts';
 import { programVersion } from '../version.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
@@ -20,42 +17,33 @@ export const explainCommand: Command = {
   ],
   notes: [
     'By the method of the newest stored assessment, or the one planned with the trial where there is none.',
-    'Exit status 0: the cell has a value, and the stored assessment has the same. 1: it has none, or another one.',
+    'Exit status 0: the cell has a value, and the stored assessment has the same. 1: it has none, or another one, or',
+    'the trial is not sealed.',
   ],
   run(values, output) {
     const study = values.text('study');
     const place = { exercise: values.text('exercise'), probe: values.text('probe') };
-    const { trial } = chosenTrial(study, values.optional('trial'));
-    const stored = newestAssessment(study, trial);
-    const explanation = explainCell(readTrial(study, trial), stored?.method ?? readPlannedMethod(study, trial), place);
-    const agrees = stored === null ? null : agreesWith(stored, explanation);
+    const { trial, state } = chosenTrial(study, values.optional('trial'));
+    const { explanation, stored } = explainStored(study, trial, place);
+    const sealed = state.state !== 'not-sealed';
+    if (!sealed)
+      output.note('THE TRIAL IS NOT SEALED: what is still to be recorded changes the value. It is no result.');
     if (values.json) {
-      const assessment =
-        stored === null ? null : { assessment: stored.assessment, program: stored.program, agrees: agrees === true };
-      output.line(JSON.stringify({ program: programVersion, stored: assessment, explanation }));
+      output.line(JSON.stringify({ program: programVersion, sealed, stored, explanation }));
     } else {
       if (explanation.virtual) output.line('VIRTUAL RIG: no result of a real ensemble.');
       output.line(formatExplanation(explanation, values.has('readings')));
       output.line('');
-      output.line(verdict(stored, agrees));
+      output.line(verdict(stored));
     }
-    return Promise.resolve(explanation.windowPercent !== null && agrees !== false ? 0 : 1);
+    return Promise.resolve(explanation.windowPercent !== null && stored?.agrees !== false && sealed ? 0 : 1);
   },
 };
 
-/** Does a stored assessment hold the same value and the same flags for the cell? */
-function agreesWith({ cells }: AssessmentDocument, explanation: Explanation): boolean {
-  const cell = cells.find(({ exercise, probe }) => exercise === explanation.exercise && probe === explanation.probe);
-  return (
-    cell?.windowPercent === explanation.windowPercent &&
-    cell.flags.join() === explanation.flags.map(({ flag }) => flag).join()
-  );
-}
-
-function verdict(stored: AssessmentDocument | null, agrees: boolean | null): string {
+function verdict(stored: CellExplanation['stored']): string {
   if (stored === null) return 'The study holds no assessment of this trial.';
-  const { assessment, program } = stored;
-  return agrees === true
-    ? `The stored assessment ${assessment} has the same value and flags.`
-    : `DIFFERS from the stored assessment ${assessment}, made by Chamberside ${program}. Assess the trial again.`;
+  return stored.agrees
+    ? `The stored assessment ${stored.assessment} has the same value and flags.`
+    : `DIFFERS from the stored assessment ${stored.assessment}, made by Chamberside ${stored.program}. ` +
+        'Assess the trial again.';
 }

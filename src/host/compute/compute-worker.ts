@@ -5,6 +5,7 @@ import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
 import { thin } from '../samples/thin.ts';
 import { toSerialError } from '../worker/serial-error.ts';
+import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { performLaboratory } from './laboratory-job.ts';
 import { readResult } from './result-job.ts';
@@ -49,6 +50,8 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
     }
     case 'result':
       return readResult(message.ask.path, message.ask.file, message.ask.trial);
+    case 'explain':
+      return explainStored(message.ask.path, message.ask.trial, message.ask.place);
     case 'history': {
       const { path, trial, stream, fromMicroseconds, toMicroseconds, mostSamples } = message.ask;
       return thin(readStreamBetween(path, trial, stream, fromMicroseconds, toMicroseconds), mostSamples);

@@ -1,7 +1,8 @@
 import type { StudyRow } from '../../bridge/snapshot.ts';
-import type { TrialResult } from '../../bridge/result.ts';
+import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
 import type { ThinnedSamples } from '../samples/thin.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
+import type { CellPlace } from '../../leakage/explain.ts';
 import type { ProvisionalState } from '../../leakage/provisional.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { Method } from '../../model/method.ts';
@@ -41,6 +42,8 @@ export interface Jobs {
     answer: { assessment: Identifier };
   };
   result: { ask: { path: string; file: string; trial: Identifier }; answer: TrialResult };
+  /** Of the newest assessment. */
+  explain: { ask: { path: string; trial: Identifier; place: CellPlace }; answer: CellExplanation };
   /** Committed samples of one stream in [from, to), trial time, µs. */
   history: {
     ask: {

@@ -58,6 +58,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       command: os.trial.command.handler(({ input, context }) => trial.command(input, context.window)),
       leave: os.trial.leave.handler(({ input, context }) => trial.leave(input, context.window)),
       result: os.trial.result.handler(({ input, context }) => trial.result(input, context.window)),
+      explain: os.trial.explain.handler(({ input, context }) => trial.explain(input, context.window)),
       assess: os.trial.assess.handler(({ input, context }) => trial.assess(input, context.window)),
     },
     alarm: {

@@ -198,6 +198,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           return {};
         }),
       result: ({ file, trial }) => parts.files.do('result', { path: studyPath(folder, file), file, trial }),
+      explain: ({ file, trial, exercise, probe }) =>
+        parts.files.do('explain', { path: studyPath(folder, file), trial, place: { exercise, probe } }),
       async assess({ file, trial }) {
         await trials.assess(file, trial);
         return {};

@@ -126,6 +126,7 @@ export function createTestHost(): TestHost {
       command: noTrial,
       leave: noTrial,
       result: noTrial,
+      explain: noTrial,
       assess: noTrial,
     },
     alarm: { acknowledge: noTrial },

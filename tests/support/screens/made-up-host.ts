@@ -3,6 +3,7 @@ import { heartbeatMilliseconds, initialCredit } from '../../../src/bridge/sample
 import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/host/door/served-host.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
+import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
@@ -61,6 +62,9 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         const found = [result, ...Object.values(otherResults)].find((one) => one.trial === trial);
         if (found !== undefined) return found;
         throw new ChambersideError('trial-not-found', 'The study holds no such trial', trial, 'Choose another.');
+      },
+      async explain({ exercise, probe }) {
+        return { explanation: explanationAt(exercise, probe), stored: null };
       },
       assess: () => done('trial.assess'),
     },

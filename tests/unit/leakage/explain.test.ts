@@ -7,7 +7,14 @@ import { explanationSchema } from '../../../src/leakage/explanation.ts';
 import type { Method } from '../../../src/model/method.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import { valueFromJson, valueFromText, type ExplainedJson } from '../../support/explain-calculator.ts';
-import { ofProbe, purposes, record as spoilable, withEvents, without, withReadings } from '../../support/spoiled-trial.ts';
+import {
+  ofProbe,
+  purposes,
+  record as spoilable,
+  withEvents,
+  without,
+  withReadings,
+} from '../../support/spoiled-trial.ts';
 import { syntheticTrial, type SyntheticOptions } from '../../support/synthetic-trial.ts';
 
 /** Every cell of a trial, explained, as it survives JSON. */
@@ -80,12 +87,12 @@ describe('a calculator that is given something else', () => {
   });
 
   it('finds another value when one reading is altered', () => {
-    const copy = structuredClone(first.json) as { windows: { dwell: number; values: { value: number }[] }[] };
+    const copy = structuredClone(first.json);
     const window = copy.windows.find(({ dwell }) => dwell === first.json.parts[0]?.dwell);
     const reading = window?.values[50];
     if (reading === undefined) throw new Error('no reading');
-    reading.value += 0.001;
-    const change = (valueFromJson(copy as unknown as ExplainedJson)?.percent ?? 0) - (first.cell.windowPercent ?? 0);
+    Object.assign(reading, { value: reading.value + 0.001 });
+    const change = (valueFromJson(copy)?.percent ?? 0) - (first.cell.windowPercent ?? 0);
     expect(Math.abs(change)).toBeGreaterThan(1e-6);
   });
 });
@@ -180,7 +187,6 @@ describe('what raised a flag', () => {
 });
 
 it('refuses a cell that is not there, and names those that are', () => {
-  expect(() => explainCell(spoilable, firstMethod, { exercise: 'nowhere', probe: 'back' })).toThrow(
-    expect.objectContaining({ code: 'cell-not-found', remedy: expect.stringContaining('exercise-1, exercise-2') }),
-  );
+  const wrong = { exercise: 'nowhere', probe: 'back' };
+  expect(() => explainCell(spoilable, firstMethod, wrong)).toThrow(/no cell .* nowhere .*exercise-1, exercise-2/);
 });

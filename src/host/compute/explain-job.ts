@@ -1,0 +1,29 @@
+import type { CellExplanation } from '../../bridge/result.ts';
+import { explainCell } from '../../leakage/explain.ts';
+import type { CellPlace } from '../../leakage/explain.ts';
+import type { Explanation } from '../../leakage/explanation.ts';
+import { newestAssessment } from '../store/assessments.ts';
+import type { AssessmentDocument } from '../store/assessments.ts';
+import { readPlannedMethod, readTrial } from '../store/read.ts';
+
+/**
+ * Explains a cell by the method of the newest stored assessment, or by the one planned with the trial where there is
+ * none, and holds it against what is stored.
+ * @throws ChambersideError `trial-not-found`, `cell-not-found`, `record-insufficient`, and those of opening a file.
+ */
+export function explainStored(path: string, trial: string, place: CellPlace): CellExplanation {
+  const stored = newestAssessment(path, trial);
+  const explanation = explainCell(readTrial(path, trial), stored?.method ?? readPlannedMethod(path, trial), place);
+  if (stored === null) return { explanation, stored: null };
+  const { assessment, program } = stored;
+  return { explanation, stored: { assessment, program, agrees: agreesWith(stored, explanation) } };
+}
+
+/** Does a stored assessment hold the same value, to the last bit, and the same flags for the cell? */
+function agreesWith({ cells }: AssessmentDocument, explanation: Explanation): boolean {
+  const cell = cells.find(({ exercise, probe }) => exercise === explanation.exercise && probe === explanation.probe);
+  return (
+    cell?.windowPercent === explanation.windowPercent &&
+    cell.flags.join() === explanation.flags.map(({ flag }) => flag).join()
+  );
+}

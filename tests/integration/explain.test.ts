@@ -1,0 +1,75 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { formatExplanation } from '../../src/host/cli/explain-text.ts';
+import { assessWithWorkings } from '../../src/leakage/assess.ts';
+import { explainFrom } from '../../src/leakage/explain.ts';
+import { readPlannedMethod, readTrial } from '../../src/host/store/read.ts';
+import { digestOfFile } from '../support/digest-of-file.ts';
+import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
+import { valueFromJson, valueFromText, type ExplainedJson } from '../support/explain-calculator.ts';
+import { rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
+
+const folder = temporaryFolder();
+const study = folder.file('explained.chamberside');
+let rehearsal: PrintedRehearsal;
+beforeAll(async () => {
+  rehearsal = await rehearse(study, '--seed', '11', '--speed', '500');
+});
+afterAll(folder.clear);
+
+interface Printed {
+  readonly stored: { readonly agrees: boolean } | null;
+  readonly explanation: ExplainedJson & { readonly windowPercent: number; readonly detectionLimitPercent: number };
+}
+
+describe('explain', () => {
+  it('gives every value of a rehearsed trial again, from what it prints', () => {
+    const record = readTrial(study, rehearsal.trialId);
+    const method = readPlannedMethod(study, rehearsal.trialId);
+    const workings = assessWithWorkings(record, method);
+    expect(rehearsal.cells).toHaveLength(50);
+    for (const cell of rehearsal.cells) {
+      const explanation = explainFrom(record, method, workings, cell);
+      const page = valueFromText(formatExplanation(explanation, false));
+      if (page === null || cell.windowPercent === null) throw new Error(`${cell.exercise}, ${cell.probe}: no value`);
+      expect(Math.abs(page.printed - cell.windowPercent)).toBeLessThanOrEqual(0.5001 * page.lastFigure);
+      expect(Math.abs(page.rebuilt - page.printed)).toBeLessThanOrEqual(0.55 * page.lastFigure);
+      const fromReadings = valueFromJson(JSON.parse(JSON.stringify(explanation)) as ExplainedJson);
+      expect(fromReadings?.percent).toBeCloseTo(cell.windowPercent, 10);
+      expect(fromReadings?.limit).toBeCloseTo(cell.detectionLimitPercent ?? Number.NaN, 10);
+    }
+  });
+
+  it('says the same on the command line, and touches nothing', async () => {
+    const before = digestOfFile(study);
+    const of = ['--study', study, '--exercise', 'crawl', '--probe', 'ankle'];
+    const cell = rehearsal.cells.find(({ exercise, probe }) => exercise === 'crawl' && probe === 'ankle');
+    const json = await chambersideJson<Printed>('explain', ...of);
+    expect(json.stored?.agrees).toBe(true);
+    expect(json.explanation.windowPercent).toBe(cell?.windowPercent);
+    expect(valueFromJson(json.explanation)?.percent).toBeCloseTo(cell?.windowPercent ?? Number.NaN, 10);
+
+    const text = await chamberside('explain', ...of, '--readings');
+    expect(text.status).toBe(0);
+    expect(text.stdout).toMatch(/^VIRTUAL RIG/);
+    expect(text.stdout).toContain('has the same value and flags');
+    const page = valueFromText(text.stdout);
+    expect(Math.abs((page?.rebuilt ?? Number.NaN) - (page?.printed ?? 0))).toBeLessThanOrEqual(
+      0.55 * (page?.lastFigure ?? 0),
+    );
+    expect(digestOfFile(study)).toBe(before);
+  });
+
+  it('names what there is where a cell or an option is missing', async () => {
+    const wrong = await chamberside('explain', '--study', study, '--exercise', 'crawl', '--probe', 'knee');
+    expect(wrong).toMatchObject({ status: 1, stdout: '' });
+    expect(wrong.stderr).toMatch(/cell-not-found: .*Probes: hood, chest, lower-back, thigh, ankle/);
+    const lacking = await chamberside('explain', '--study', study, '--exercise', 'crawl');
+    expect(lacking.status).toBe(2);
+    expect(lacking.stderr).toContain('--probe is missing');
+    const unknown = await chamberside(
+      ...['explain', '--study', study, '--trial', 't-000000000000', '--exercise', 'crawl', '--probe', 'hood'],
+    );
+    expect(unknown.status).toBe(1);
+    expect(unknown.stderr).toContain(rehearsal.trialId);
+  });
+});
