@@ -35,9 +35,9 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
 } else {
   const built = run('build/bundle.mjs', []);
   if (built !== 0) console.error('The program could not be built; tests that run it will say so.');
-  const browser = tier.needsBrowser ? provideBrowser() : '';
+  const browser = provideBrowser();
   if (browser === null) console.error('There is no browser; tests that drive one will fail.');
-  else if (browser !== '') environment[browserVariable] = browser;
+  else environment[browserVariable] = browser;
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
   process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;

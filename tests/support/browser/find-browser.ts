@@ -1,3 +1,4 @@
+import { writeFileSync } from 'node:fs';
 import { chromium, type Browser } from 'playwright';
 import { planBrowser, thisMachine } from '../../../build/browser.mjs';
 
@@ -8,10 +9,21 @@ export function findBrowser(): string {
   throw new Error(plan.kind === 'missing' ? plan.say : 'There is no browser yet: npm test installs one.');
 }
 
+/**
+ * A program that is the browser, started by a command of one's own.
+ * @param path of the script that is made.
+ * @param command takes the browser's path as its last word.
+ */
+export function wrapBrowser(path: string, command: (browser: string) => readonly string[]): string {
+  const words = command(findBrowser()).map((word) => `'${word.replaceAll("'", `'\\''`)}'`);
+  writeFileSync(path, `#!/bin/sh\nexec ${words.join(' ')} "$@"\n`, { mode: 0o755 });
+  return path;
+}
+
 /** Starts it without a screen, and without any of its own conversations over the network. */
-export function launchBrowser(): Promise<Browser> {
+export function launchBrowser(executablePath = findBrowser()): Promise<Browser> {
   return chromium.launch({
-    executablePath: findBrowser(),
+    executablePath,
     headless: true,
     args: [
       ...(thisMachine.userId === 0 ? ['--no-sandbox'] : []),

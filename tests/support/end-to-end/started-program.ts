@@ -1,11 +1,12 @@
-import { spawn, type ChildProcess } from 'node:child_process';
+import { spawn, type ChildProcessWithoutNullStreams } from 'node:child_process';
 import { join } from 'node:path';
 
-const program = join(import.meta.dirname, '../../../build/out/chamberside.js');
+/** The built program. */
+export const program = join(import.meta.dirname, '../../../build/out/chamberside.js');
 
 /** `chamberside start --no-window` on a folder, as a person would start it on a machine without a screen. */
 export interface StartedProgram {
-  readonly child: ChildProcess;
+  readonly child: ChildProcessWithoutNullStreams;
   /** The next address that it has printed, each once; waits for it. */
   address(): Promise<string>;
   /** Everything it has said so far. */
@@ -16,10 +17,22 @@ export interface StartedProgram {
   end(): Promise<void>;
 }
 
-export function startProgram(folder: string): StartedProgram {
-  const child = spawn(process.execPath, [program, 'start', '--folder', folder, '--no-window'], {
-    stdio: ['ignore', 'pipe', 'pipe'],
+/**
+ * @param command what runs the program's `start`; the built program when absent.
+ * @param detached in a session of its own.
+ */
+export function startProgram(
+  folder: string,
+  command: readonly string[] = [process.execPath, program, 'start'],
+  detached = false,
+): StartedProgram {
+  const [file = '', ...words] = command;
+  const child = spawn(file, [...words, '--folder', folder, '--no-window'], {
+    stdio: ['pipe', 'pipe', 'pipe'],
+    detached,
   });
+  // The program may have ended without reading it.
+  child.stdin.on('error', () => undefined);
   let said = '';
   const addresses: string[] = [];
   let wake: () => void = () => undefined;

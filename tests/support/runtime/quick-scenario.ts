@@ -12,7 +12,14 @@ export const quickProbes = ['hood', 'ankle'];
 export function writeQuickScenario(folder: string, exercises = ['march', 'crawl']): string {
   const short = scenarioNamed('short');
   if (short === undefined) throw new Error('the short scenario is missing');
-  const quick: Scenario = {
+  const path = join(folder, quickScenario);
+  writeFileSync(path, JSON.stringify(quickScenarioOf(short, exercises)));
+  return path;
+}
+
+/** @param exercises those of the short scenario that stay. */
+export function quickScenarioOf(short: Scenario, exercises: readonly string[]): Scenario {
+  return {
     ...short,
     name: 'quick',
     title: 'Two probes, as short as it goes',
@@ -55,7 +62,4 @@ export function writeQuickScenario(folder: string, exercises = ['march', 'crawl'
       order: { ...short.series.order, forbidden: [] },
     },
   };
-  const path = join(folder, quickScenario);
-  writeFileSync(path, JSON.stringify(quick));
-  return path;
 }
