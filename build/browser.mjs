@@ -41,7 +41,7 @@ export const thisMachine = {
  * @param {Machine} machine
  * @returns {string | null}
  */
-function onSearchPath(names, { environment, isExecutable }) {
+export function onSearchPath(names, { environment, isExecutable }) {
   const folders = (environment['PATH'] ?? '').split(delimiter).filter((folder) => folder !== '');
   for (const name of names) {
     const found = folders.map((folder) => join(folder, name)).find((path) => isExecutable(path));
@@ -97,7 +97,7 @@ export function provideBrowser(machine = thisMachine, run = runCommand, say = co
 }
 
 /** @param {readonly string[]} words */
-function runCommand([program = '', ...words]) {
+export function runCommand([program = '', ...words]) {
   const environment = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
   return spawnSync(program, words, { stdio: 'inherit', env: environment }).status === 0;
 }

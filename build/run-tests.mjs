@@ -1,7 +1,7 @@
 /**
  * Runs one tier of tests: `node build/run-tests.mjs TIER [runner options]`. Builds the program first, because some
- * tests run the command as a user would, and sees to the browser that others drive; prints the runner's own report,
- * leaves a JSON report beside it, and ends with the totals. Exit status 0 only when every test on disk ran and passed.
+ * tests run the command as a user would, and sees to the browser and the tracer of others; prints the runner's own
+ * report, leaves a JSON report beside it, and ends with the totals. Exit status 0 only when every test on disk ran and passed.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
@@ -9,6 +9,7 @@ import { dirname, join } from 'node:path';
 import { browserVariable, provideBrowser } from './browser.mjs';
 import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
+import { provideTracer } from './tracer.mjs';
 
 const [name, ...options] = process.argv.slice(2);
 const tier = tierNamed(name);
@@ -38,6 +39,7 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   const browser = provideBrowser();
   if (browser === null) console.error('There is no browser; tests that drive one will fail.');
   else environment[browserVariable] = browser;
+  if (tier.needsTracer && !provideTracer()) console.error('There is no strace; the test that needs it will fail.');
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
   process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;

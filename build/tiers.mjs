@@ -4,13 +4,14 @@ import { join } from 'node:path';
 export const root = join(import.meta.dirname, '..');
 
 /**
- * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing. Some tests
- * of each drive a browser.
+ * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing, whether
+ * one of it watches system calls with strace. Some of each drive a browser.
  * @typedef {object} Tier
  * @property {string} name
  * @property {readonly string[]} folders
  * @property {string} configuration
  * @property {boolean} mayBeEmpty
+ * @property {boolean} needsTracer
  */
 
 /** @type {readonly Tier[]} */
@@ -20,18 +21,21 @@ export const tiers = [
     folders: ['tests/unit', 'tests/published', 'tests/contract', 'tests/integration', 'tests/end-to-end'],
     configuration: 'build/vitest.config.ts',
     mayBeEmpty: false,
+    needsTracer: false,
   },
   {
     name: 'landing',
     folders: ['tests/landing'],
     configuration: 'build/vitest.landing.config.ts',
     mayBeEmpty: false,
+    needsTracer: true,
   },
   {
     name: 'release',
     folders: ['tests/release'],
     configuration: 'build/vitest.release.config.ts',
-    mayBeEmpty: true,
+    mayBeEmpty: false,
+    needsTracer: false,
   },
 ];
 

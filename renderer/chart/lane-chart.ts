@@ -61,14 +61,17 @@ export function onLogAxis(percent: number): number {
   return Math.min(1, Math.max(0, place));
 }
 
-/** Time axis and lanes of the last minutes, what is planned to the right of the line of now. */
+/**
+ * Time axis and lanes of the last minutes, what is planned to the right of the line of now.
+ * @returns time of the newest reading that is in the picture, µs; null when none is.
+ */
 export function drawLanes(
   context: CanvasRenderingContext2D,
   width: number,
   chart: LaneChart,
   colours: Colours,
   lanesHeight: number,
-): void {
+): number | null {
   const xOf = (at: number): number => ((at - chart.from) / (chart.to - chart.from)) * width;
   context.fillStyle = colours.sunk;
   for (const { from, to } of chart.exercises) {
@@ -79,13 +82,18 @@ export function drawLanes(
   context.rect(0, 0, width, lanesHeight);
   context.clip();
   const lost = pauses(chart);
-  for (const lane of chart.lanes) drawLane(context, width, chart, lane, colours, xOf, lost);
+  let newest = Number.NEGATIVE_INFINITY;
+  for (const lane of chart.lanes) {
+    newest = Math.max(newest, drawLane(context, width, chart, lane, colours, xOf, lost));
+  }
   context.restore();
   drawSilence(context, width, chart, colours, xOf, lost, lanesHeight);
   context.fillStyle = colours.ink;
   context.fillRect(xOf(chart.now) - 1, 0, 2, lanesHeight);
+  return Number.isFinite(newest) ? newest : null;
 }
 
+/** @returns time of the newest reading drawn, µs; minus infinity when there is none. */
 function drawLane(
   context: CanvasRenderingContext2D,
   width: number,
@@ -94,7 +102,7 @@ function drawLane(
   colours: Colours,
   xOf: (at: number) => number,
   lost: readonly Stretch[],
-): void {
+): number {
   const { top, height } = lane;
   const inset = 3;
   const yOf = (share: number): number => top + height - inset - share * (height - 2 * inset);
@@ -152,8 +160,12 @@ function drawLane(
     line(context, 0, requirement, width, requirement);
     context.lineWidth = 1;
   }
-  for (const dwell of lane.dwells) drawTrace(context, chart, lane, dwell, colours, xOf, yOf);
+  let newest = Number.NEGATIVE_INFINITY;
+  for (const dwell of lane.dwells) {
+    newest = Math.max(newest, drawTrace(context, chart, lane, dwell, colours, xOf, yOf));
+  }
   drawPlanned(context, chart, lane, colours, xOf);
+  return newest;
 }
 
 /** Stretches of the shown time without a reading, the one that goes on now last. Before the first reading is none. */
@@ -252,7 +264,10 @@ function drawPlanned(
   context.setLineDash([]);
 }
 
-/** The raw trace of one dwell: thin, grey while unusable, in the probe's colour where it counts. Never across a gap. */
+/**
+ * The raw trace of one dwell: thin, grey while unusable, in the probe's colour where it counts. Never across a gap.
+ * @returns time of the newest reading drawn, µs; minus infinity when there is none.
+ */
 function drawTrace(
   context: CanvasRenderingContext2D,
   chart: LaneChart,
@@ -261,9 +276,10 @@ function drawTrace(
   colours: Colours,
   xOf: (at: number) => number,
   yOf: (share: number) => number,
-): void {
+): number {
   const { ring } = chart;
-  if (ring === null) return;
+  let newest = Number.NEGATIVE_INFINITY;
+  if (ring === null) return newest;
   const lit = lane.lit && dwell.now;
   const share = (reading: number): number | null => {
     if (lane.toPercent === null) return Math.min(1, Math.max(0, reading / chart.plainTop));
@@ -286,6 +302,7 @@ function drawTrace(
         if (drawing) context.lineTo(xOf(at), yOf(place));
         else context.moveTo(xOf(at), yOf(place));
         drawing = true;
+        newest = at;
       }
       before = at;
     }
@@ -295,6 +312,7 @@ function drawTrace(
   part(dwell.from, usableFrom, lit ? colours.onlit : colours.ink3, 1.2);
   part(usableFrom, dwell.to, lit ? colours[`${lane.colour}-lit`] : colours[lane.colour], 2.2);
   context.lineWidth = 1;
+  return newest;
 }
 
 function line(context: CanvasRenderingContext2D, x1: number, y1: number, x2: number, y2: number): void {

@@ -6,6 +6,7 @@ import { units } from '../../src/model/unit.ts';
 import { drawLanes, drawScale } from '../chart/lane-chart.ts';
 import { Canvas } from '../chart/canvas.tsx';
 import { themeColours } from '../chart/colours.ts';
+import { markDrawn } from '../chart/drawn.ts';
 import type { StreamRing } from '../chart/stream-ring.ts';
 import { Body, bodyPlace } from '../ui/body.tsx';
 import { FlagTriangle } from '../ui/flag-triangle.tsx';
@@ -107,7 +108,7 @@ export function Lanes(props: {
             const bottom = chartHeight - axisHeight;
             const made = chart(now);
             const right = width - scaleWidth;
-            drawLanes(context, right, made, colours, bottom);
+            markDrawn(drawLanes(context, right, made, colours, bottom));
             drawScale(context, right, made, colours);
             drawTimeAxis(context, right, made, bottom);
           }}

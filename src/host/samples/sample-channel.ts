@@ -181,11 +181,14 @@ export function createSampleChannel(
       switch (message.message) {
         case 'hello':
           return;
-        case 'credit':
+        case 'credit': {
+          const waited = credit <= 0;
           // A window never has more to give back than it was sent.
           credit = Math.min(initialCredit, credit + message.frames);
-          pump();
+          // Otherwise what is new waits for its time: as many small frames as credits would be work for nothing.
+          if (waited) pump();
           return;
+        }
         case 'subscribe': {
           const wanted = new Set(message.streams);
           for (const stream of [...subscriptions.keys()]) if (!wanted.has(stream)) subscriptions.delete(stream);

@@ -41,7 +41,10 @@ export interface SampleHub {
 }
 
 const keepMicroseconds = 15 * 60 * 1_000_000;
-const frameMicroseconds = 50_000;
+/** Between two frames of a stream at the least, µs: a reading that comes later than this after one is sent at once … */
+const leastMicroseconds = 25_000;
+/** … and what could not be sent is tried again after this long. */
+const againMicroseconds = 50_000;
 const nothing: ThinnedSamples = { times: new Float64Array(0), values: new Float64Array(0) };
 
 /** @param readHistory committed readings of a trial that is not the one under way. */
@@ -55,6 +58,10 @@ export function createSampleHub(options: {
   let base: TimeBase | null = null;
   let number = 0;
   let cancelFrames: Cancel | undefined;
+  /** When readings were sent last. */
+  let pumpedAt = Number.NEGATIVE_INFINITY;
+  /** A reading waits for the next frame. */
+  let due = false;
   let cancelHeartbeats: Cancel | undefined;
 
   /** Samples on the base; those from before it are left out, which can only be the first ones. */
@@ -96,11 +103,18 @@ export function createSampleHub(options: {
     },
   };
 
+  const pump = (): void => {
+    if (due) pumpedAt = clock.now();
+    due = false;
+    cancelFrames = clock.after(againMicroseconds, pump);
+    for (const channel of channels) channel.pump();
+  };
   const pumpSoon = (): void => {
-    cancelFrames = clock.after(frameMicroseconds, () => {
-      for (const channel of channels) channel.pump();
-      pumpSoon();
-    });
+    if (due || channels.size === 0) return;
+    due = true;
+    cancelFrames?.();
+    // In a turn of its own: what arrived together goes together, and nothing that matters more waits for it.
+    cancelFrames = clock.at(Math.max(clock.now(), pumpedAt + leastMicroseconds), pump);
   };
   const beatSoon = (): void => {
     cancelHeartbeats = clock.after(heartbeatMilliseconds * 1000, () => {
@@ -108,7 +122,7 @@ export function createSampleHub(options: {
       beatSoon();
     });
   };
-  pumpSoon();
+  pump();
   beatSoon();
 
   return {
@@ -125,6 +139,7 @@ export function createSampleHub(options: {
     },
     push(stream, atMicroseconds, value) {
       rings[stream]?.push(atMicroseconds, value);
+      pumpSoon();
     },
     open(send, waitingBytes) {
       const channel = createSampleChannel(source, send, waitingBytes, () => channels.delete(channel));

@@ -7,8 +7,10 @@ export const program = join(import.meta.dirname, '../../../build/out/chamberside
 /** `chamberside start --no-window` on a folder, as a person would start it on a machine without a screen. */
 export interface StartedProgram {
   readonly child: ChildProcessWithoutNullStreams;
-  /** The next address that it has printed, each once; waits for it. */
+  /** The next address that it has printed, each once; waits for it. Of many that nobody used the oldest are void. */
   address(): Promise<string>;
+  /** The newest address that it has printed and nobody was given; waits for one. Those before it are let go. */
+  newestAddress(): Promise<string>;
   /** Everything it has said so far. */
   readonly said: string;
   /** As a power cut does it. */
@@ -48,21 +50,29 @@ export function startProgram(
     child.once('exit', () => resolve());
   });
   let used = 0;
+  const another = async (): Promise<void> => {
+    const until = Date.now() + 20_000;
+    while (addresses.length <= used) {
+      if (Date.now() > until) throw new Error(`no address was printed: ${said}`);
+      await new Promise<void>((resolve) => {
+        wake = resolve;
+        setTimeout(resolve, 500);
+      });
+    }
+  };
   return {
     child,
     get said() {
       return said;
     },
     async address() {
-      const until = Date.now() + 20_000;
-      while (addresses.length <= used) {
-        if (Date.now() > until) throw new Error(`no address was printed: ${said}`);
-        await new Promise<void>((resolve) => {
-          wake = resolve;
-          setTimeout(resolve, 500);
-        });
-      }
+      await another();
       used += 1;
+      return addresses[used - 1] ?? '';
+    },
+    async newestAddress() {
+      await another();
+      used = addresses.length;
       return addresses[used - 1] ?? '';
     },
     async kill() {

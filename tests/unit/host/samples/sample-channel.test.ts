@@ -114,6 +114,27 @@ describe('live samples', () => {
     expect(times).toEqual([...times].sort((one, other) => one - other));
   });
 
+  it('go out at once after a quiet moment, with what arrived with them, and forty times a second at most', async () => {
+    const { hub, clock } = bench();
+    const window = new Window(hub);
+    window.send({ message: 'subscribe', streams: [0, 1] });
+    await clock.advanceTo(clock.now() + second);
+    const at = clock.now();
+    hub.push(0, at, 1);
+    hub.push(1, at, 2);
+    expect(window.of('live')).toEqual([]);
+    await clock.advanceTo(at);
+    expect(window.of('live').map(({ stream }) => stream)).toEqual([0, 1]);
+    window.send({ message: 'credit', frames: 2 });
+    for (let index = 0; index < 200; index += 1) {
+      await clock.advanceTo(clock.now() + 5_000);
+      hub.push(0, clock.now(), index);
+      window.send({ message: 'credit', frames: 1 });
+    }
+    expect(window.of('live').length - 2).toBeLessThanOrEqual(40);
+    expect(window.of('live').length - 2).toBeGreaterThan(35);
+  });
+
   it('stop without credit, and say afterwards how many were left out', async () => {
     const { hub, feed } = bench();
     const window = new Window(hub);
@@ -183,6 +204,7 @@ describe('heartbeats', () => {
     const window = new Window(hub);
     window.send({ message: 'subscribe', streams: [0] });
     await feed(20);
+    window.send({ message: 'credit', frames: initialCredit });
     const old = window.of('heartbeat').at(-1)?.stream;
     base(clock.now());
     const index = window.frames.length - 1;
