@@ -1,7 +1,8 @@
 /**
  * Runs one tier of tests: `node build/run-tests.mjs TIER [runner options]`. Builds the program first, because some
  * tests run the command as a user would, and sees to the browser and the tracer of others; prints the runner's own
- * report, leaves a JSON report beside it, and ends with the totals. Exit status 0 only when every test on disk ran and passed.
+ * report, leaves a JSON report beside it, and ends with the totals. Exit status 0 only when every test on disk ran and
+ * passed.
  */
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';

@@ -5,7 +5,7 @@ import { verify } from '../../src/host/store/verify.ts';
 import { launchBrowser, wrapBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as programFile, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
-import { destinations, isLoopback, watchingConnections } from '../support/load/connections.ts';
+import { destinations, isLoopback, noted, watchingConnections } from '../support/load/connections.ts';
 import { openProgramWindow } from '../support/load/program-window.ts';
 import { quickScenario, writeQuickScenario } from '../support/runtime/quick-scenario.ts';
 
@@ -68,6 +68,7 @@ beforeAll(async () => {
     window.leave();
     await program.end();
   }
+  for (const file of [ofControl, ofProgram, ofBrowser]) await noted(file);
 }, 600_000);
 afterAll(async () => {
   await program.end();

@@ -56,6 +56,15 @@ export const thisMachine: Machine = {
   },
 };
 
+/**
+ * Keep a browser of this kind from conversations of its own. Without the last word it asks for its maker's names over
+ * the network as soon as it starts; what it needs is here, and has a number for a name.
+ */
+export const quietWords = [
+  ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
+  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
+] as const;
+
 /** The first of these programs on the search path, or null. */
 export function onSearchPath(names: readonly string[], machine: Machine): string | null {
   const folders = (machine.environment['PATH'] ?? '').split(delimiter).filter((folder) => folder !== '');
@@ -89,7 +98,7 @@ export function browserCommands(address: string, profileFolder: string, machine:
         `--app=${address}`,
         `--user-data-dir=${profileFolder}`,
         ...['--no-first-run', '--no-default-browser-check', '--window-size=1366,768'],
-        ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
+        ...quietWords,
         ...['--disable-background-timer-throttling', '--disable-renderer-backgrounding'],
         // Chromium refuses to run as root with its sandbox.
         ...(machine.userId === 0 ? ['--no-sandbox'] : []),

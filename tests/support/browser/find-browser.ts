@@ -1,6 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { chromium, type Browser } from 'playwright';
 import { planBrowser, thisMachine } from '../../../build/browser.mjs';
+import { quietWords } from '../../../src/host/window/browser-window.ts';
 
 /** Path of the browser that the tests drive. @throws Error that says what to install. */
 export function findBrowser(): string {
@@ -20,14 +21,14 @@ export function wrapBrowser(path: string, command: (browser: string) => readonly
   return path;
 }
 
-/** Starts it without a screen, and without any of its own conversations over the network. */
+/** Starts it without a screen, and as quiet on the network as the program starts one. */
 export function launchBrowser(executablePath = findBrowser()): Promise<Browser> {
   return chromium.launch({
     executablePath,
     headless: true,
     args: [
       ...(thisMachine.userId === 0 ? ['--no-sandbox'] : []),
-      ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
+      ...quietWords,
       ...['--no-first-run', '--no-default-browser-check', '--disable-domain-reliability', '--no-pings'],
       // A person presses a key before a trial; without it a browser notes every sound that it does not make.
       '--autoplay-policy=no-user-gesture-required',

@@ -92,7 +92,7 @@ export async function watchTrial(
     window.leave();
     await browser.close();
     await program.end();
-    const record = readTrial(join(folder.path, file), trial as TrialRecord['header']['trial']);
+    const record = readTrial(join(folder.path, file), trial);
     return {
       lineToPixelMilliseconds: lineToPixel(record, log, clock.offsetMicroseconds, writes),
       frameMilliseconds: log.frames.slice(1).map((at, index) => at - (log.frames[index] ?? at)),
