@@ -5,8 +5,9 @@ import { readFileSync } from 'node:fs';
  * another machine: connections of streams, and datagrams with or without one.
  */
 export function watchingConnections(file: string, words: readonly string[]): readonly string[] {
+  const calls = 'trace=socket,connect,sendto,sendmsg,sendmmsg,close';
   // Traced from the side (-D), so that a signal to the process reaches these words and not the tracer.
-  return ['strace', '-D', '-f', '--seccomp-bpf', '-e', 'trace=connect,sendto,sendmsg,sendmmsg', '-o', file, ...words];
+  return ['strace', '-D', '-f', '--seccomp-bpf', '-e', calls, '-o', file, ...words];
 }
 
 /** Waits until the first process in such a file is noted to have ended. @throws Error when it is not within 20 s. */
@@ -21,12 +22,50 @@ export async function noted(file: string): Promise<void> {
   }
 }
 
-/** Every internet address that stands in such a file as the destination of a call, each once, in order. */
-export function destinations(file: string): string[] {
-  const found = new Set<string>();
-  const address = /sa_family=AF_INET6?,[^}]*?(?:inet_addr\("([^"]+)"\)|inet_pton\(AF_INET6, "([^"]+)")/g;
-  for (const [, four, six] of readFileSync(file, 'latin1').matchAll(address)) found.add(four ?? six ?? '');
-  return [...found];
+/** Internet addresses of such a file, each once, in order. */
+export interface Destinations {
+  /** Something was sent there: a stream was connected, or a datagram went out. */
+  readonly reached: readonly string[];
+  /** A datagram's socket was told of it, which sends nothing, and then nothing was sent. */
+  readonly onlyNamed: readonly string[];
+}
+
+const addressIn = /sa_family=AF_INET6?,[^}]*?(?:inet_addr\("([^"]+)"\)|inet_pton\(AF_INET6, "([^"]+)")/;
+
+/** What a thread has done with its sockets, by descriptor; what is not known counts as a stream. */
+interface Sockets {
+  opening: string;
+  readonly kinds: Map<string, string>;
+  readonly named: Map<string, string>;
+}
+
+export function destinations(file: string): Destinations {
+  const reached = new Set<string>();
+  const named = new Set<string>();
+  const threads = new Map<string, Sockets>();
+  for (const line of readFileSync(file, 'latin1').split('\n')) {
+    const [, thread = '', call = ''] = /^(\d+) +(.*)$/.exec(line) ?? [];
+    const sockets = threads.get(thread) ?? { opening: '', kinds: new Map(), named: new Map() };
+    threads.set(thread, sockets);
+    const [, name = '', descriptor = ''] = /^(\w+)\((\d*)/.exec(call) ?? [];
+    const [, four, six] = addressIn.exec(call) ?? [];
+    const address = four ?? six;
+    if (name === 'socket') sockets.opening = /SOCK_\w+/.exec(call)?.[0] ?? '';
+    if (name === 'socket' || call.startsWith('<... socket resumed>')) {
+      const opened = / = (\d+)/.exec(call)?.[1];
+      if (opened !== undefined) sockets.kinds.set(opened, sockets.opening);
+    } else if (name === 'close') {
+      sockets.kinds.delete(descriptor);
+      sockets.named.delete(descriptor);
+    } else if (name === 'connect' && address !== undefined && sockets.kinds.get(descriptor) === 'SOCK_DGRAM') {
+      sockets.named.set(descriptor, address);
+      named.add(address);
+    } else {
+      const to = address ?? (name.startsWith('send') ? sockets.named.get(descriptor) : undefined);
+      if (to !== undefined) reached.add(to);
+    }
+  }
+  return { reached: [...reached], onlyNamed: [...named].filter((address) => !reached.has(address)) };
 }
 
 export function isLoopback(address: string): boolean {
