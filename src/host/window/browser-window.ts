@@ -62,7 +62,7 @@ export const thisMachine: Machine = {
  */
 export const quietWords = [
   ...['--disable-background-networking', '--disable-component-update', '--disable-sync', '--disable-quic'],
-  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1',
+  '--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost',
 ] as const;
 
 /** The first of these programs on the search path, or null. */

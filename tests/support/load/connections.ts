@@ -45,11 +45,11 @@ export function destinations(file: string): Destinations {
   const threads = new Map<string, Sockets>();
   for (const line of readFileSync(file, 'latin1').split('\n')) {
     const [, thread = '', call = ''] = /^(\d+) +(.*)$/.exec(line) ?? [];
-    const sockets = threads.get(thread) ?? { opening: '', kinds: new Map(), named: new Map() };
+    const sockets: Sockets = threads.get(thread) ?? { opening: '', kinds: new Map(), named: new Map() };
     threads.set(thread, sockets);
     const [, name = '', descriptor = ''] = /^(\w+)\((\d*)/.exec(call) ?? [];
-    const [, four, six] = addressIn.exec(call) ?? [];
-    const address = four ?? six;
+    const found = addressIn.exec(call);
+    const address = found?.[1] ?? found?.[2];
     if (name === 'socket') sockets.opening = /SOCK_\w+/.exec(call)?.[0] ?? '';
     if (name === 'socket' || call.startsWith('<... socket resumed>')) {
       const opened = / = (\d+)/.exec(call)?.[1];

@@ -22,7 +22,7 @@ describe('how a machine shows a window', () => {
     expect(first?.words).toContain(`--app=${address}`);
     expect(first?.words).toContain('--user-data-dir=/profile');
     // It asks nobody for an address but for that of this machine.
-    expect(first?.words).toContain('--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1');
+    expect(first?.words).toContain('--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost');
     expect(first?.words).not.toContain('--no-sandbox');
     expect(second).toMatchObject({ program: '/usr/bin/xdg-open', words: [address], handsOver: true });
   });
