@@ -1,7 +1,9 @@
+/** @typedef {{ source: string, bundle: string, command: boolean }} Entry */
+
 /**
  * What is bundled: every file that is started as a process or a thread of its own. Each lands beside the others, so
  * that one finds another by its name alone.
- * @type {readonly { source: string, bundle: string, command: boolean }[]}
+ * @type {readonly Entry[]}
  */
 export const entries = [
   { source: 'src/host/cli/entry.ts', bundle: 'chamberside.js', command: true },

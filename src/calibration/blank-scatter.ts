@@ -56,14 +56,14 @@ export function removeTrend(
   timeConstantSeconds: number,
 ): { readonly residuals: Float64Array; readonly degreesOfFreedom: number } {
   const count = blank.values.length;
-  const terms = [Float64Array.from(blank.values, () => 1), Float64Array.from(blank.seconds)];
+  const terms = [new Float64Array(count).fill(1), blank.seconds.slice()];
   if (timeConstantSeconds > 0) {
     const origin = blank.seconds[0] ?? 0;
-    terms.push(Float64Array.from(blank.seconds, (seconds) => Math.exp(-(seconds - origin) / timeConstantSeconds)));
+    terms.push(blank.seconds.map((seconds) => Math.exp(-(seconds - origin) / timeConstantSeconds)));
   }
   // Counted from the first reading, so that equal readings leave residuals of exactly zero.
   const level = blank.values[0] ?? 0;
-  const residuals = Float64Array.from(blank.values, (value) => value - level);
+  const residuals = blank.values.map((value) => value - level);
   const basis: Float64Array[] = [];
   for (const term of terms) {
     const original = dot(term, term);

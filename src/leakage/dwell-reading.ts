@@ -158,7 +158,7 @@ export function scatterOfZeros(context: ReadingContext, zeros: readonly ReadDwel
     const at = context.readings.atMicroseconds.subarray(span.first, span.end);
     const origin = at[0] ?? 0;
     return {
-      seconds: Float64Array.from(at, (microseconds) => toSeconds(microseconds - origin)),
+      seconds: at.map((microseconds) => toSeconds(microseconds - origin)),
       values: context.readings.values.subarray(span.first, span.end),
     };
   });

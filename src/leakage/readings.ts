@@ -23,9 +23,9 @@ export interface Span {
 /** Prepares a stream. Where it does not say how often readings come, the median interval stands in. */
 export function prepareReadings(stream: StreamRecord): Readings {
   const unusableAtMicroseconds: number[] = [];
-  stream.values.forEach((value, index) => {
-    if (!Number.isFinite(value)) unusableAtMicroseconds.push(stream.atMicroseconds[index] as number);
-  });
+  for (let index = 0; index < stream.values.length; index += 1) {
+    if (!Number.isFinite(stream.values[index])) unusableAtMicroseconds.push(stream.atMicroseconds[index] as number);
+  }
   const keep = (_: number, index: number): boolean => Number.isFinite(stream.values[index]);
   const intact = unusableAtMicroseconds.length === 0;
   const atMicroseconds = intact ? stream.atMicroseconds : stream.atMicroseconds.filter(keep);

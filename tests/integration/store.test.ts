@@ -9,7 +9,7 @@ import {
   listTrials,
   listUnfinishedTrials,
   readPlannedMethod,
-  readStudy,
+  readStudyOverview,
   readTrial,
   readWire,
 } from '../../src/host/store/read.ts';
@@ -87,7 +87,7 @@ describe('a recorded trial', () => {
     await study.close();
 
     expect(readdirSync(folder.path)).toEqual(['study.chamberside']);
-    expect(readStudy(path)).toEqual(study.identity);
+    expect(readStudyOverview(path).study).toEqual(study.identity);
     const back = readTrial(path, trialName(1));
     expect(back.header).toEqual(definition(study.identity.study, trialName(1)).header);
     expect([back.rig, back.series, readPlannedMethod(path, trialName(1))]).toEqual([rig, series, method]);

@@ -5,10 +5,9 @@ import type { TrialStanding } from '../../bridge/snapshot.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { toSeconds } from '../../model/time.ts';
-import { listAssessments } from '../store/assessments.ts';
 import type { StoredAssessment, TrialSummary } from '../store/contract.ts';
 import { storageError } from '../store/database.ts';
-import { listTrials, readStudy } from '../store/read.ts';
+import { readStudyOverview } from '../store/read.ts';
 import { createStudy } from '../store/writer.ts';
 import { failureOf } from '../failure.ts';
 
@@ -26,10 +25,10 @@ export function listStudies(folder: string): StudyRow[] {
 function studyRow(folder: string, file: string): StudyRow {
   const path = join(folder, file);
   try {
-    const { study, name, createdAt } = readStudy(path);
-    const newest = new Map<string, StoredAssessment>();
-    for (const assessment of listAssessments(path)) newest.set(assessment.trial, assessment);
-    const trials = listTrials(path).map((trial) => trialRow(trial, newest.get(trial.trial)));
+    const { study: identity, trials: recorded, assessments } = readStudyOverview(path);
+    const { study, name, createdAt } = identity;
+    const newest = new Map(assessments.map((assessment) => [assessment.trial, assessment]));
+    const trials = recorded.map((trial) => trialRow(trial, newest.get(trial.trial)));
     return { file, study, name, createdAt, trials, failure: null };
   } catch (error) {
     const failure = failureOf(storageError(error, path));

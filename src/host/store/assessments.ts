@@ -150,37 +150,42 @@ interface CellRow {
 export function listAssessments(path: string, trial?: string): StoredAssessment[] {
   const connection = openForReading('study', path);
   try {
-    const rows = connection
-      .prepare<[string | null, string | null], AssessmentRow>(
-        `SELECT number, assessment, trial, method_name, method_version, method_digest, trial_head, program, created_at,
-           digest FROM assessment WHERE ? IS NULL OR trial = ? ORDER BY number`,
-      )
-      .all(trial ?? null, trial ?? null);
-    const cells = connection.prepare<[number], CellRow>('SELECT * FROM cell WHERE assessment = ? ORDER BY position');
-    return rows.map((row) => ({
-      assessment: row.assessment,
-      trial: row.trial,
-      methodName: row.method_name,
-      methodVersion: row.method_version,
-      methodDigest: toHexadecimal(row.method_digest),
-      trialHead: toHexadecimal(row.trial_head),
-      digest: toHexadecimal(row.digest),
-      program: row.program,
-      createdAt: row.created_at,
-      cells: cells.all(row.number).map((cell) => ({
-        exercise: cell.exercise,
-        probe: cell.probe,
-        dwellPosition: cell.dwell_position,
-        windowPercent: cell.window_percent,
-        windowLowPercent: cell.window_low_percent,
-        windowHighPercent: cell.window_high_percent,
-        exercisePercent: cell.exercise_percent,
-        flags: JSON.parse(cell.flags) as string[],
-      })),
-    }));
+    return assessmentsIn(connection, trial);
   } finally {
     connection.close();
   }
+}
+
+/** As `listAssessments`, over an open connection. */
+export function assessmentsIn(connection: Connection, trial?: string): StoredAssessment[] {
+  const rows = connection
+    .prepare<[string | null, string | null], AssessmentRow>(
+      `SELECT number, assessment, trial, method_name, method_version, method_digest, trial_head, program, created_at,
+         digest FROM assessment WHERE ? IS NULL OR trial = ? ORDER BY number`,
+    )
+    .all(trial ?? null, trial ?? null);
+  const cells = connection.prepare<[number], CellRow>('SELECT * FROM cell WHERE assessment = ? ORDER BY position');
+  return rows.map((row) => ({
+    assessment: row.assessment,
+    trial: row.trial,
+    methodName: row.method_name,
+    methodVersion: row.method_version,
+    methodDigest: toHexadecimal(row.method_digest),
+    trialHead: toHexadecimal(row.trial_head),
+    digest: toHexadecimal(row.digest),
+    program: row.program,
+    createdAt: row.created_at,
+    cells: cells.all(row.number).map((cell) => ({
+      exercise: cell.exercise,
+      probe: cell.probe,
+      dwellPosition: cell.dwell_position,
+      windowPercent: cell.window_percent,
+      windowLowPercent: cell.window_low_percent,
+      windowHighPercent: cell.window_high_percent,
+      exercisePercent: cell.exercise_percent,
+      flags: JSON.parse(cell.flags) as string[],
+    })),
+  }));
 }
 
 /**

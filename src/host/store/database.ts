@@ -20,6 +20,7 @@ import { networkReason, parseMounts } from './network-path.ts';
 import { studyMigrations } from './study-schema.ts';
 
 export type Connection = Database.Database;
+export type Statement<Bound extends unknown[], Row> = Database.Statement<Bound, Row>;
 
 /** The two kinds of file this program keeps. */
 export type FileKind = 'study' | 'laboratory';
@@ -138,9 +139,10 @@ export function openForWriting(kind: FileKind, path: string): Connection {
  * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
  */
 export function openForReading(kind: FileKind, path: string): Connection {
-  refuseForeign(kind, path);
+  refuseNoFile(kind, path);
   const connection = open(path, true);
   try {
+    checkKind(kind, connection, path);
     checkVersion(kind, connection, path);
     return connection;
   } catch (error) {
@@ -263,36 +265,41 @@ function open(path: string, readonly: boolean): Connection {
  * drops every lock that this process holds on the file, also those of the writer in another thread.
  */
 function refuseForeign(kind: FileKind, path: string): void {
-  if (!existsSync(path)) {
-    throw new ChambersideError('file-not-found', 'There is no such file', path, 'Check the path and the permissions.');
-  }
   refuseNoFile(kind, path);
-  let application: unknown;
   const connection = open(path, true);
+  try {
+    checkKind(kind, connection, path);
+  } finally {
+    connection.close();
+  }
+}
+
+function checkKind(kind: FileKind, connection: Connection, path: string): void {
+  let application: unknown;
   try {
     application = connection.pragma('application_id', { simple: true });
   } catch (error) {
     if (sqliteCode(error) !== 'SQLITE_NOTADB') throw storageError(error, path);
     application = null;
-  } finally {
-    connection.close();
   }
-  if (application !== applicationIds[kind]) {
-    throw new ChambersideError(
-      'file-not-ours',
-      `This is not a ${kind} file of this program`,
-      path,
-      'Choose another file.',
-    );
-  }
+  if (application === applicationIds[kind]) return;
+  throw new ChambersideError(
+    'file-not-ours',
+    `This is not a ${kind} file of this program`,
+    path,
+    'Choose another file.',
+  );
 }
 
 /**
- * What SQLite would only call a failing disk: a folder, a device or a pipe, and a file that may not be read. Neither
- * question opens the file.
- * @throws ChambersideError `file-not-ours`, `file-unreadable`.
+ * What is not there, and what SQLite would only call a failing disk: a folder, a device or a pipe, and a file that may
+ * not be read. None of the questions opens the file.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-unreadable`.
  */
 function refuseNoFile(kind: FileKind, path: string): void {
+  if (!existsSync(path)) {
+    throw new ChambersideError('file-not-found', 'There is no such file', path, 'Check the path and the permissions.');
+  }
   const found = statSync(path);
   if (found.isDirectory()) {
     const what = `This is a folder, not a ${kind} file`;

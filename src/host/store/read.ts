@@ -6,8 +6,10 @@ import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
 import type { ChambersideError } from '../../model/error-code.ts';
 import { fileDamaged } from '../file-error.ts';
+import { assessmentsIn } from './assessments.ts';
 import type {
   RecordedInstrument,
+  StoredAssessment,
   StudyIdentity,
   TrialSummary,
   UnfinishedTrial,
@@ -33,12 +35,22 @@ import {
  * what is committed is there. All of it is synchronous: call it where a hundred milliseconds do not matter.
  */
 
-/**
- * The study's own row.
- * @throws ChambersideError, as every function here, `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
- */
-export function readStudy(path: string): StudyIdentity {
-  return reading(path, (connection) => studyIdentity(connection, path));
+/** What a list of studies shows, of one moment and without touching raw data. */
+export interface StudyOverview {
+  readonly study: StudyIdentity;
+  /** In the order in which they were begun. */
+  readonly trials: readonly TrialSummary[];
+  /** In the order in which they were made. */
+  readonly assessments: readonly StoredAssessment[];
+}
+
+/** @throws ChambersideError, as every function here, `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
+export function readStudyOverview(path: string): StudyOverview {
+  return reading(path, (connection) => ({
+    study: studyIdentity(connection, path),
+    trials: allTrials(connection).map((row) => trialSummary(connection, row, path)),
+    assessments: assessmentsIn(connection),
+  }));
 }
 
 /** All trials in the order in which they were begun, without touching raw data. */

@@ -4,10 +4,21 @@ import type { TrialEvent, TrialEventOf, TrialHeader, TrialPhase } from '../../mo
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity, TrialSummary, UnfinishedTrial } from './contract.ts';
-import type { Connection } from './database.ts';
+import type { Connection, Statement } from './database.ts';
 import { toHexadecimal } from './digest.ts';
 
 /** Questions about trials that need no raw data, over any connection to a study file. */
+
+const kept = new WeakMap<Connection, Map<string, unknown>>();
+
+/** The statement of this text, prepared once for a connection: a list of trials asks the same for each of them. */
+function prepared<Bound extends unknown[], Row>(connection: Connection, sql: string): Statement<Bound, Row> {
+  let statements = kept.get(connection);
+  if (statements === undefined) kept.set(connection, (statements = new Map()));
+  let statement = statements.get(sql) as Statement<Bound, Row> | undefined;
+  if (statement === undefined) statements.set(sql, (statement = connection.prepare<Bound, Row>(sql)));
+  return statement;
+}
 
 export interface TrialRow {
   readonly number: number;
@@ -60,9 +71,10 @@ export function trialRow(connection: Connection, trial: string, path: string): T
 
 /** The parsed configuration. @throws ChambersideError `file-damaged` when it is missing or is no JSON. */
 export function frozenPart(connection: Connection, number: number, part: FrozenPart, path: string): unknown {
-  const row = connection
-    .prepare<[number, string], { json: string }>('SELECT json FROM frozen WHERE trial = ? AND part = ?')
-    .get(number, part);
+  const row = prepared<[number, string], { json: string }>(
+    connection,
+    'SELECT json FROM frozen WHERE trial = ? AND part = ?',
+  ).get(number, part);
   return parseStored(row?.json, `the frozen ${part}`, path);
 }
 
@@ -84,12 +96,11 @@ export interface LastLink {
 }
 
 export function lastLink(connection: Connection, number: number): LastLink | undefined {
-  return connection
-    .prepare<[number], LastLink>(
-      `SELECT link, from_microseconds, through_microseconds, digest FROM link
-       WHERE trial = ? ORDER BY link DESC LIMIT 1`,
-    )
-    .get(number);
+  return prepared<[number], LastLink>(
+    connection,
+    `SELECT link, from_microseconds, through_microseconds, digest FROM link
+     WHERE trial = ? ORDER BY link DESC LIMIT 1`,
+  ).get(number);
 }
 
 /** Segments in order: the first is frozen with the trial, all of them are events. */
@@ -110,7 +121,8 @@ export function segmentsOf(connection: Connection, number: number, path: string)
 }
 
 function lastEvent(connection: Connection, number: number, kinds: readonly string[], path: string): TrialEvent | null {
-  const query = connection.prepare<[number, string], { link: number; position: number; json: string }>(
+  const query = prepared<[number, string], { link: number; position: number; json: string }>(
+    connection,
     'SELECT link, position, json FROM event WHERE trial = ? AND kind = ? ORDER BY link DESC, position DESC LIMIT 1',
   );
   let last: { link: number; position: number; json: string } | undefined;
@@ -136,9 +148,10 @@ interface SealRow {
 }
 
 export function sealOf(connection: Connection, trial: string): TrialSummary['sealed'] {
-  const row = connection
-    .prepare<[string], SealRow>('SELECT seal, links, head, sealed_at FROM seal WHERE trial = ?')
-    .get(trial);
+  const row = prepared<[string], SealRow>(
+    connection,
+    'SELECT seal, links, head, sealed_at FROM seal WHERE trial = ?',
+  ).get(trial);
   if (row === undefined) return null;
   return { at: row.sealed_at, head: toHexadecimal(row.head), count: row.links, seal: row.seal };
 }
