@@ -2,7 +2,13 @@ import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
 
-/** The always tier. What opens real ports and starts processes runs after the rest and one file at a time. */
+/** Trials in real time that mostly wait, so that two of them share two processors without being in each other's way. */
+const realTime = ['tests/integration/wires.test.ts', 'tests/integration/runtime-trial.test.ts'];
+
+/**
+ * The always tier. What opens real ports and starts processes runs after the rest and one file at a time, but for the
+ * trials that wait.
+ */
 export default defineConfig({
   root,
   test: {
@@ -19,12 +25,24 @@ export default defineConfig({
       {
         root,
         test: {
+          name: 'real-time',
+          include: realTime,
+          testTimeout: 180_000,
+          hookTimeout: 60_000,
+          maxWorkers: 2,
+          sequence: { groupOrder: 1 },
+        },
+      },
+      {
+        root,
+        test: {
           name: 'integration',
           include: ['tests/integration/**/*.test.ts'],
+          exclude: realTime,
           testTimeout: 180_000,
           hookTimeout: 60_000,
           maxWorkers: 1,
-          sequence: { groupOrder: 1 },
+          sequence: { groupOrder: 2 },
         },
       },
       {
@@ -35,7 +53,7 @@ export default defineConfig({
           testTimeout: 180_000,
           hookTimeout: 60_000,
           maxWorkers: 1,
-          sequence: { groupOrder: 2 },
+          sequence: { groupOrder: 3 },
         },
       },
     ],

@@ -110,7 +110,8 @@ async function compare(options: Options): Promise<number> {
   if (fresh.length > 0) console.log(`Not stored yet: ${fresh.map(({ stage }) => stage).join(', ')}.`);
   const worse = comparisons.filter((one) => one.worse);
   if (worse.length === 0) return 0;
-  console.log(`Worse by more than × ${mostGrowth.toFixed(2)}, or not measured: ${worse.map(({ stage }) => stage).join(', ')}.`);
+  const which = worse.map(({ stage }) => stage).join(', ');
+  console.log(`Worse by more than × ${mostGrowth.toFixed(2)}, or not measured: ${which}.`);
   return 1;
 }
 

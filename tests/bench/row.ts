@@ -31,26 +31,26 @@ export function runText(rows: readonly Row[]): string {
  * @throws Error that says what is wrong with it.
  */
 export function parseRun(text: string, path: string): Row[] {
+  const noRun = (why: string, cause?: unknown): Error =>
+    new Error(`${path} is no run: ${why}. Make one with npm run bench -- --out FILE.`, { cause });
   const begins = text.search(/^\[/m);
   let content: unknown;
   try {
     content = JSON.parse(begins < 0 ? text : text.slice(begins));
   } catch (error) {
-    throw new Error(`${path} is no run: ${(error as Error).message}. Make one with npm run bench -- --out FILE.`, {
-      cause: error,
-    });
+    throw noRun((error as Error).message, error);
   }
   const rows = z.array(rowSchema).min(1).safeParse(content);
   if (rows.success) return rows.data;
   const [issue] = rows.error.issues;
-  throw new Error(
-    `${path} is no run: ${issue?.path.join('.') ?? ''}: ${issue?.message ?? ''}. Make one with npm run bench -- --out FILE.`,
-  );
+  throw noRun(`${issue?.path.join('.') ?? ''}: ${issue?.message ?? ''}`);
 }
 
 /** Columns under each other; the first to the left, the rest to the right. */
 export function tableOf(head: readonly string[], lines: readonly (readonly string[])[]): string {
-  const widths = head.map((word, column) => Math.max(word.length, ...lines.map((cells) => (cells[column] ?? '').length)));
+  const widths = head.map((word, column) =>
+    Math.max(word.length, ...lines.map((cells) => (cells[column] ?? '').length)),
+  );
   const put = (cells: readonly string[]): string =>
     cells
       .map((cell, column) => (column === 0 ? cell.padEnd(widths[0] ?? 0) : cell.padStart(widths[column] ?? 0)))

@@ -2,10 +2,13 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { compareRuns } from '../bench/compare.ts';
 import { parseRun, runText, type Row } from '../bench/row.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 
 const root = join(import.meta.dirname, '../..');
+/** What `beforeAll` builds. */
+const bench = join(root, 'build/out/bench/bench.js');
 const folder = temporaryFolder();
 const names = [
   ...['ingest', 'store', 'read-back', 'bridge-frame', 'redraw'],
@@ -15,11 +18,6 @@ let rows: Row[] = [];
 
 function node(...words: string[]): { status: number | null; stdout: string; stderr: string } {
   return spawnSync(process.execPath, words, { cwd: root, encoding: 'utf8' });
-}
-
-/** The comparison alone, with the bench that `beforeAll` has built. */
-function compare(...words: string[]) {
-  return node(join(root, 'build/out/bench/bench.js'), 'compare', ...words);
 }
 
 function kept(name: string, run: readonly Row[]): string {
@@ -56,48 +54,48 @@ describe('the bench', () => {
   });
 
   it('says what a wrong command line should have been', () => {
-    const unknown = node(join(root, 'build/out/bench/bench.js'), '--stage', 'nonsense');
+    const unknown = node(bench, '--stage', 'nonsense');
     expect(unknown.status).toBe(2);
     expect(unknown.stderr).toContain("There is no stage 'nonsense'; there are ingest, store");
-    expect(node(join(root, 'build/out/bench/bench.js'), '--jsn').status).toBe(2);
   });
 });
 
 describe('the comparison with a stored run', () => {
-  it('passes on the same run, and on one that is a little worse', () => {
+  const worse = (current: readonly Row[]): string[] =>
+    compareRuns(rows, current).flatMap((one) => (one.worse ? [one.stage] : []));
+
+  it('passes a ratio that is the same, a little worse, or better', () => {
+    expect(worse(rows)).toEqual([]);
+    expect(worse(changed('store', 1.3))).toEqual([]);
+    expect(worse(changed('store', 0.3))).toEqual([]);
+  });
+
+  it('fails a ratio that has grown by more than a third, and a stage that is no longer measured', () => {
+    expect(worse(changed('read-back', 1.35))).toEqual(['read-back']);
+    expect(worse(rows.filter(({ stage }) => stage !== 'redraw'))).toEqual(['redraw']);
+  });
+
+  it('ends with 0 on the same run', () => {
     const stored = kept('stored.json', rows);
-    expect(compare(stored, '--with', stored).status).toBe(0);
-    expect(compare(stored, '--with', kept('a-little.json', changed('store', 1.3))).status).toBe(0);
-    expect(compare(stored, '--with', kept('better.json', changed('store', 0.3))).status).toBe(0);
+    const same = node(bench, 'compare', stored, '--with', stored);
+    expect(same.stdout).not.toContain('WORSE');
+    expect(same.status).toBe(0);
   });
 
-  it('fails on a ratio that has grown by more than a third, and names the stage', () => {
-    const worse = compare(kept('stored.json', rows), '--with', kept('worse.json', changed('read-back', 1.35)));
-    expect(worse.status).toBe(1);
-    expect(worse.stdout).toMatch(/read-back .* WORSE/);
-    expect(worse.stdout).not.toMatch(/store .* WORSE/);
+  it('ends with 1 on a run that is worse, and names the stage', () => {
+    const stored = kept('stored.json', rows);
+    const outcome = node(bench, 'compare', stored, '--with', kept('worse.json', changed('read-back', 1.35)));
+    expect(outcome.status).toBe(1);
+    expect(outcome.stdout).toMatch(/^read-back .* WORSE$/m);
+    expect(outcome.stdout).toMatch(/^store .* good$/m);
   });
 
-  it('fails on a stage that is no longer measured', () => {
-    const without = rows.filter(({ stage }) => stage !== 'redraw');
-    const fewer = compare(kept('stored.json', rows), '--with', kept('fewer.json', without));
-    expect(fewer.status).toBe(1);
-    expect(fewer.stdout).toMatch(/redraw .* none .* WORSE/);
-  });
-
-  it('compares one stage alone', () => {
-    const worse = kept('worse.json', changed('read-back', 1.35));
-    expect(compare(kept('stored.json', rows), '--with', worse, '--stage', 'ingest').status).toBe(0);
-  });
-
-  it('says what is wrong with a file', () => {
-    const missing = compare(folder.file('nowhere.json'));
+  it('says what is wrong with a stored run', () => {
+    const missing = node(bench, 'compare', folder.file('nowhere.json'));
     expect(missing.status).toBe(1);
     expect(missing.stderr).toContain('Make a run with npm run bench -- --out FILE');
-    writeFileSync(folder.file('broken.json'), '[{"stage":"ingest"}]');
-    const broken = compare(folder.file('broken.json'));
-    expect(broken.status).toBe(1);
-    expect(broken.stderr).toContain('0.floor');
+    expect(() => parseRun('[{"stage":"ingest"}]', 'broken.json')).toThrow('broken.json is no run: 0.floor');
+    expect(() => parseRun('', 'empty.json')).toThrow('empty.json is no run');
   });
 
   it('has a run of every stage to begin with', () => {

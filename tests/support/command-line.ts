@@ -1,12 +1,27 @@
 import { spawn, type ChildProcess } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 
+const root = fileURLToPath(new URL('../../', import.meta.url));
 const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
-const entry = fileURLToPath(new URL('../../src/host/cli/entry.ts', import.meta.url));
+const fromSource = ['--import', loader, join(root, 'src/host/cli/entry.ts')];
+const fromBundle = [join(root, 'build/out/chamberside.js')];
+
+/** When the newest file below a folder was written, ms. */
+function newestIn(folder: string): number {
+  const files = readdirSync(join(root, folder), { recursive: true, encoding: 'utf8' });
+  return Math.max(0, ...files.map((file) => statSync(join(root, folder, file)).mtimeMs));
+}
+
+function bundleIsNewest(): boolean {
+  const built = statSync(fromBundle[0] ?? '', { throwIfNoEntry: false })?.mtimeMs ?? 0;
+  return ['src', 'drivers'].every((folder) => newestIn(folder) < built);
+}
+
+let entry: readonly string[] | null = null;
 
 export interface CommandOutcome {
   readonly status: number | null;
@@ -15,12 +30,16 @@ export interface CommandOutcome {
   readonly stderr: string;
 }
 
-/** Arguments of Node that run the program from source. */
+/**
+ * Arguments of Node that run the program: its bundle, which starts in a tenth of the time, or the source where that is
+ * newer.
+ */
 export function chambersideWords(words: readonly string[]): string[] {
-  return ['--import', loader, entry, ...words];
+  entry ??= bundleIsNewest() ? fromBundle : fromSource;
+  return [...entry, ...words];
 }
 
-/** Starts the program from source, as a process of its own: what it prints is all that a test gets to know. */
+/** Starts the program as a process of its own: what it prints is all that a test gets to know. */
 export function startChamberside(
   words: readonly string[],
   input?: string,

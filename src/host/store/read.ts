@@ -44,7 +44,10 @@ export interface StudyOverview {
   readonly assessments: readonly StoredAssessment[];
 }
 
-/** @throws ChambersideError, as every function here, `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
+/**
+ * The study, its trials and its assessments.
+ * @throws ChambersideError, as every function here, `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
+ */
 export function readStudyOverview(path: string): StudyOverview {
   return reading(path, (connection) => ({
     study: studyIdentity(connection, path),

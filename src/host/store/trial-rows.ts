@@ -14,7 +14,7 @@ const kept = new WeakMap<Connection, Map<string, unknown>>();
 /** The statement of this text, prepared once for a connection: a list of trials asks the same for each of them. */
 function prepared<Bound extends unknown[], Row>(connection: Connection, sql: string): Statement<Bound, Row> {
   let statements = kept.get(connection);
-  if (statements === undefined) kept.set(connection, (statements = new Map()));
+  if (statements === undefined) kept.set(connection, (statements = new Map<string, unknown>()));
   let statement = statements.get(sql) as Statement<Bound, Row> | undefined;
   if (statement === undefined) statements.set(sql, (statement = connection.prepare<Bound, Row>(sql)));
   return statement;

@@ -76,7 +76,8 @@ function listBare(path: string): number {
     bare.prepare('SELECT study, name, created_at FROM study').get();
     const trials = bare
       .prepare<[], { trial: string; json: string; through: number }>(
-        `SELECT trial.trial, frozen.json, (SELECT max(through_microseconds) FROM link WHERE trial = trial.number) AS through
+        `SELECT trial.trial, frozen.json,
+           (SELECT max(through_microseconds) FROM link WHERE trial = trial.number) AS through
          FROM trial JOIN frozen ON frozen.trial = trial.number AND part = 'header' ORDER BY number`,
       )
       .all();
