@@ -34,7 +34,7 @@ beforeAll(() => {
   const run = node('build/bench.mjs', '--tiny', '--json', '--out', folder.file('run.json'));
   if (run.status !== 0) throw new Error(`the bench ended with ${run.status}: ${run.stderr}`);
   rows = parseRun(run.stdout, 'standard output');
-}, 180_000);
+}, 300_000);
 afterAll(() => folder.clear());
 
 describe('the bench', () => {
