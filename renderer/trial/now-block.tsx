@@ -32,9 +32,11 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
           port !== null &&
           now.kind !== 'closed' && (
             <div className="now-port">
-              <ProbeMark probe={port.probe} size={40} lit={!still} />
-              <b>{port.label}</b>{' '}
-              <span>{now.kind === 'held' && probe ? trialWords.notCounted : trialWords.air(now.air)}</span>
+              <div className="now-air">
+                <ProbeMark probe={port.probe} size={40} lit={!still} />
+                <b>{port.label}</b>
+                <span>{now.kind === 'held' && probe ? trialWords.notCounted : trialWords.air(now.air)}</span>
+              </div>
               {!still && <Turns trial={trial} />}
             </div>
           )

@@ -32,3 +32,28 @@ function write(place: HTMLSpanElement | null, time: HostTime, text: (at: number)
   const words = text(at);
   if (place.textContent !== words) place.textContent = words;
 }
+
+/** A bar that grows with the host's clock, in the same way. @param share from 0 to 1 for a time of the channel, µs. */
+export function TickingBar(props: {
+  readonly share: (atMicroseconds: number) => number;
+  readonly className: string;
+}): ReactElement {
+  const time = useHostTime();
+  const place = useRef<HTMLElement>(null);
+  const latest = useRef(props.share);
+  useEffect(() => {
+    latest.current = props.share;
+    grow(place.current, time, props.share);
+  });
+  useEffect(() => {
+    const timer = setInterval(() => grow(place.current, time, latest.current), lookMilliseconds);
+    return () => clearInterval(timer);
+  }, [time]);
+  return <i ref={place} className={props.className} />;
+}
+
+function grow(place: HTMLElement | null, time: HostTime, share: (at: number) => number): void {
+  const at = time.at(performance.now());
+  if (place === null || at === null) return;
+  place.style.width = `${(100 * Math.min(1, Math.max(0, share(at)))).toFixed(1)}%`;
+}

@@ -3,7 +3,7 @@ import type { ExerciseView, TrialSnapshot } from '../../src/bridge/trial-snapsho
 import { flagName } from '../words/result.ts';
 import { minutesAndSeconds, trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
-import { Ticking } from './ticking.tsx';
+import { Ticking, TickingBar } from './ticking.tsx';
 import { countdownText, countUpText } from './trial-view.ts';
 
 /** The whole series: done is sunk, doubt carries amber and its word, now is lit, to come is outlined. */
@@ -24,12 +24,6 @@ export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactEle
       </div>
     </section>
   );
-}
-
-/** How much of what goes on now is over when the snapshot was made, percent. */
-function soFar({ now, atMicroseconds }: TrialSnapshot): number {
-  const whole = (now.untilMicroseconds ?? 0) - now.sinceMicroseconds;
-  return whole > 0 ? Math.min(100, Math.max(0, (100 * (atMicroseconds - now.sinceMicroseconds)) / whole)) : 0;
 }
 
 function Block(props: {
@@ -59,7 +53,7 @@ function Block(props: {
         {exercise.state === 'now' && until !== null && trial.now.kind !== 'rest' ? (
           <>
             <Ticking text={(at) => trialWords.left(countdownText(until, at))} />
-            {!still && <i className="tl-so-far" style={{ width: `${soFar(trial)}%` }} />}
+            {!still && <TickingBar className="tl-so-far" share={(at) => 1 - (until - at) / (share * 1e6)} />}
           </>
         ) : flag !== undefined ? (
           <span className="tl-flag">{flagName(flag)}</span>

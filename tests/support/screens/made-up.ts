@@ -102,9 +102,13 @@ export const firstDay: Snapshot = {
     { name: 'Two exercises', version: 1, source: 'own', exercises: 2, durationSeconds: 190 },
   ],
   scenarios: [
-    { scenario: 'short', label: 'Two exercises', durationSeconds: 190 },
-    { scenario: 'demo', label: 'Coverall series, ten blocks', durationSeconds: 1580 },
-    { scenario: 'sharp', label: 'The same with sharp leaks', durationSeconds: 1580 },
+    {
+      scenario: 'demo',
+      label: 'Grain terminal coveralls: ventilated one-piece, ten blocks',
+      durationSeconds: 1644,
+    },
+    { scenario: 'sharp', label: 'Acceptance: every correction counts', durationSeconds: 1644 },
+    { scenario: 'short', label: 'Two exercises for trying out real wires', durationSeconds: 148 },
   ],
   rig: {
     state: 'closed',
