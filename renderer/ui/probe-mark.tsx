@@ -1,4 +1,5 @@
 import type { ReactElement } from 'react';
+import { probeLook, type ProbeShape } from '../../src/report/probe-look.ts';
 import './probe-mark.css';
 
 const shapes = {
@@ -10,21 +11,11 @@ const shapes = {
   cross: <path d="M-3 -9H3V-3H9V3H3V9H-3V3H-9V-3H-3Z" />,
   ring: <circle r="7" className="probe-ring" />,
   bar: <rect x="-10" y="-3.5" width="20" height="7" />,
-} as const;
-
-const looks: Readonly<Record<string, { readonly shape: keyof typeof shapes; readonly tone: string }>> = {
-  hood: { shape: 'disc', tone: 'hood' },
-  chest: { shape: 'square', tone: 'chest' },
-  'lower-back': { shape: 'triangle', tone: 'back' },
-  thigh: { shape: 'diamond', tone: 'thigh' },
-  ankle: { shape: 'inverted', tone: 'ankle' },
-  chamber: { shape: 'ring', tone: 'ref' },
-  'filtered-air': { shape: 'bar', tone: 'zero' },
-};
+} as const satisfies Readonly<Record<ProbeShape, ReactElement>>;
 
 /** The class that sets a probe's colour as `currentColor`. */
 export function probeTone(probe: string): string {
-  return `probe-${looks[probe]?.tone ?? 'sixth'}`;
+  return `probe-${probeLook(probe).tone}`;
 }
 
 /** The mark of a probe inside a drawing, its middle at `x` and `y`. Hollow for a probe on the back. */
@@ -40,7 +31,7 @@ export function ProbeGlyph(props: {
       className={`probe ${probeTone(props.probe)}${props.hollow === true ? ' probe-hollow' : ''}`}
       transform={`translate(${props.x} ${props.y}) scale(${props.size / 22})`}
     >
-      {shapes[looks[props.probe]?.shape ?? 'cross']}
+      {shapes[probeLook(props.probe).shape]}
     </g>
   );
 }

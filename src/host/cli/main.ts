@@ -8,6 +8,7 @@ import { explainCommand } from './explain.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
+import { reportCommand } from './report.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 
@@ -16,6 +17,7 @@ const commands: readonly Command[] = [
   rehearseCommand,
   assessCommand,
   explainCommand,
+  reportCommand,
   verifyCommand,
   portsCommand,
   peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),

@@ -37,9 +37,11 @@ interface StudyRow {
 
 /**
  * Walks everything in a study file and says what is wrong and where. Reads only; the file may be a read-only copy.
+ * @param only one trial: seals and assessments of all, but the chain of this one, and no integrity check, whose length
+ *   is that of the file.
  * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`; damage is a finding, not an error.
  */
-export function verify(path: string): VerifyReport {
+export function verify(path: string, only?: string): VerifyReport {
   const findings: Finding[] = [];
   const report = {
     study: null as VerifyReport['study'],
@@ -60,7 +62,7 @@ export function verify(path: string): VerifyReport {
   }
   try {
     connection.exec('BEGIN');
-    checkDatabase(connection, findings);
+    if (only === undefined) checkDatabase(connection, findings);
     const [study, ...others] = connection.prepare<[], StudyRow>('SELECT * FROM study ORDER BY only').all();
     if (study === undefined) findings.push(bad('study-altered', 'The study row is not there.'));
     else {
@@ -76,6 +78,7 @@ export function verify(path: string): VerifyReport {
     const rows = allTrials(connection);
     const seals = checkSeals(connection, study, rows, findings);
     for (const row of rows) {
+      if (only !== undefined && row.trial !== only) continue;
       const seal = seals.get(row.trial) ?? null;
       try {
         report.trials.push(verifyTrial(connection, row, seal, study?.genesis ?? null, findings));

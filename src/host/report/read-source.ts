@@ -1,0 +1,110 @@
+import type { Assessment } from '../../leakage/assessment.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import type { ReportSource } from '../../report/source.ts';
+import { listAssessments, readAssessment } from '../store/assessments.ts';
+import type { StoredAssessment } from '../store/contract.ts';
+import { readStudy, readTrial, readTrialSummary } from '../store/read.ts';
+import { readTrialProof } from '../store/trial-proof.ts';
+import { verify } from '../store/verify.ts';
+
+/**
+ * Reads what a report is made from, out of the study file alone, and holds the chain of the trial against its seal.
+ * @param assessment identifier; null: the newest of the trial.
+ * @throws ChambersideError `trial-not-found` also for an assessment that is not there, `trial-not-finished` for a trial
+ *   that is not sealed or not assessed, `file-damaged` for one that is not what was sealed, and those of opening.
+ */
+export function readReportSource(
+  path: string,
+  trial: string,
+  assessment: string | null,
+  program: string,
+): ReportSource {
+  const summary = readTrialSummary(path, trial);
+  const { sealed } = summary;
+  if (sealed === null) {
+    const phase = summary.phase ?? 'prepared';
+    throw new ChambersideError(
+      'trial-not-finished',
+      `Trial ${trial} is not sealed: it was ${phase} when its recording ended`,
+      path,
+      'Only a sealed trial can be reported. Take it up again and close it, or stop it.',
+    );
+  }
+  const chosen = chooseAssessment(path, trial, assessment);
+  refuseAltered(path, trial);
+  const document = readAssessment(path, chosen.stored.assessment);
+  const { frozen, instruments, sealDigest } = readTrialProof(path, trial);
+  if (document === null || sealDigest === null) {
+    throw new ChambersideError('file-damaged', 'The assessment or the seal cannot be read', path, 'Verify the file.');
+  }
+  const details = document.details as Assessment | null;
+  if (details === null) {
+    throw new ChambersideError(
+      'record-insufficient',
+      `Assessment ${document.assessment} holds its values only, and not what they come from`,
+      path,
+      `Make a new one: npx --no-install chamberside assess --study ${path} --trial ${trial}`,
+    );
+  }
+  return {
+    study: readStudy(path),
+    record: readTrial(path, trial),
+    endMicroseconds: summary.throughMicroseconds,
+    instruments,
+    seal: { ...sealed, sealDigest },
+    frozen,
+    assessment: {
+      assessment: document.assessment,
+      position: chosen.position,
+      digest: chosen.stored.digest,
+      methodDigest: chosen.stored.methodDigest,
+      trialHead: document.trialHead,
+      program: document.program,
+      createdAt: document.createdAt,
+      method: document.method,
+      details,
+    },
+    program,
+  };
+}
+
+function chooseAssessment(
+  path: string,
+  trial: string,
+  wanted: string | null,
+): { readonly stored: StoredAssessment; readonly position: number } {
+  const all = listAssessments(path, trial);
+  const index = wanted === null ? all.length - 1 : all.findIndex(({ assessment }) => assessment === wanted);
+  const stored = all[index];
+  if (stored !== undefined) return { stored, position: index + 1 };
+  if (all.length === 0) {
+    throw new ChambersideError(
+      'trial-not-finished',
+      `Trial ${trial} is sealed and was not assessed`,
+      path,
+      `Assess it first: npx --no-install chamberside assess --study ${path} --trial ${trial}`,
+    );
+  }
+  throw new ChambersideError(
+    'trial-not-found',
+    `Trial ${trial} has no assessment ${wanted ?? ''}`,
+    path,
+    `Choose one of: ${all.map(({ assessment }) => assessment).join(', ')}.`,
+  );
+}
+
+/** A report of data that are not what was sealed would lend them its face. */
+function refuseAltered(path: string, trial: string): void {
+  const findings = verify(path, trial).findings.filter(
+    (finding) => finding.severity === 'bad' && (finding.trial === null || finding.trial === trial),
+  );
+  const [first] = findings;
+  if (first === undefined) return;
+  const more = findings.length === 1 ? '' : ` And ${findings.length - 1} more findings.`;
+  throw new ChambersideError(
+    'file-damaged',
+    `This trial is not what was sealed, and cannot be reported. ${first.text}${more}`,
+    path,
+    `See all: npx --no-install chamberside verify --study ${path}`,
+  );
+}

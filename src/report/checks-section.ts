@@ -1,0 +1,165 @@
+import type { DwellMean } from '../leakage/assessment.ts';
+import { recordedDwells } from '../leakage/recorded-dwell.ts';
+import { significant } from '../model/number-text.ts';
+import { trialTime } from './moments.ts';
+import type { TrialEventOf } from '../model/trial-event.ts';
+import type { Block, Section, TableCell } from './document.ts';
+import { given, plain } from './document.ts';
+import { counted, nbsp, plainNumber, readingText } from './numbers.ts';
+import type { ReportSource } from './source.ts';
+import { confirmationsInWords } from './story.ts';
+
+/** What was looked at in the trial itself, beside what the method allows. */
+export function checksSection(source: ReportSource): Section {
+  const blocks: Block[] = [
+    {
+      block: 'table',
+      caption: 'Checks in the trial',
+      columns: [
+        { heading: 'Check', align: 'left', width: 2.6 },
+        { heading: 'Found', align: 'left', width: 4.4 },
+        { heading: 'Allowed', align: 'left', width: 3 },
+      ],
+      rows: [steadiness(source), zeros(source), references(source), scatter(source), valve(source), problems(source)],
+      totals: [],
+      notes: [],
+    },
+    backgrounds(source),
+    {
+      block: 'paragraph',
+      quiet: true,
+      words: plain(
+        'Checks of before the trial (zero, span, response, dilution, leaks of the lines) are kept with the laboratory and ' +
+          'not with the trial, so they are not part of this report. The values that they gave stand under Configuration.',
+      ),
+    },
+  ];
+  return { id: 'checks', heading: 'Checks it rests on', blocks };
+}
+
+function row(check: string, found: string, allowed: string): TableCell[] {
+  return [{ words: plain(check) }, { words: plain(found) }, { words: plain(allowed) }];
+}
+
+function steadiness({ record, assessment }: ReportSource): TableCell[] {
+  const { entry } = record.series;
+  const judged = record.events.findLast(
+    (event): event is TrialEventOf<'challenge-judged'> => event.kind === 'challenge-judged',
+  );
+  const allowed = `range at most ${plainNumber(entry.steadyRangePercent)}${nbsp}% over ${plainNumber(entry.steadyWindowSeconds)}${nbsp}s`;
+  if (judged === undefined) return row('Challenge before the series', 'not judged', allowed);
+  const { steady, rangePercent, meanReading } = judged;
+  const parts = [steady ? 'steady' : 'not steady'];
+  if (rangePercent !== null) parts.push(`range ${significant(rangePercent, 2)}${nbsp}%`);
+  if (meanReading !== null) parts.push(`mean ${readingText(meanReading, assessment.details.readingUnit)}`);
+  return row('Challenge before the series', parts.join(', '), allowed);
+}
+
+/** First and last mean of some dwells, in words. */
+function firstAndLast(means: readonly DwellMean[], unit: string): string {
+  const first = means[0];
+  const last = means.at(-1);
+  if (first === undefined || last === undefined) return 'none usable';
+  const at = (mean: DwellMean): string =>
+    `${readingText(mean.correctedReading, unit)} at ${trialTime(mean.arrivalFromMicroseconds)}`;
+  return means.length === 1 ? `one, ${at(first)}` : `${means.length} read; ${at(first)}, ${at(last)}`;
+}
+
+function zeros({ assessment }: ReportSource): TableCell[] {
+  const { zeros: read, references: spans, readingUnit } = assessment.details;
+  const { zeroChangePercent } = assessment.method;
+  const challenge = meanOf(spans) - meanOf(read);
+  let largest = 0;
+  read.forEach((mean, index) => {
+    const before = read[index - 1];
+    if (before !== undefined) largest = Math.max(largest, Math.abs(mean.correctedReading - before.correctedReading));
+  });
+  const step =
+    read.length > 1 && challenge > 0
+      ? `; largest step ${significant((100 * largest) / challenge, 2)}${nbsp}% of the challenge`
+      : '';
+  return row(
+    'Zero, filtered air',
+    `${firstAndLast(read, readingUnit)}${step}`,
+    `step at most ${plainNumber(zeroChangePercent)}${nbsp}% of the challenge`,
+  );
+}
+
+function references({ assessment }: ReportSource): TableCell[] {
+  const { references: read, readingUnit } = assessment.details;
+  const { spanChangePercent } = assessment.method;
+  const first = read[0];
+  const last = read.at(-1);
+  const change =
+    first === undefined || last === undefined || read.length < 2 || first.correctedReading === 0
+      ? ''
+      : `; changed by ${significant(100 * (last.correctedReading / first.correctedReading - 1), 2)}${nbsp}%`;
+  return row(
+    'Challenge in the chamber',
+    `${firstAndLast(read, readingUnit)}${change}`,
+    `change from first to last at most ${plainNumber(spanChangePercent)}${nbsp}%, net of zero`,
+  );
+}
+
+function meanOf(means: readonly DwellMean[]): number {
+  return means.length === 0 ? 0 : means.reduce((sum, mean) => sum + mean.correctedReading, 0) / means.length;
+}
+
+function scatter({ assessment }: ReportSource): TableCell[] {
+  const { blank, readingUnit } = assessment.details;
+  const found =
+    blank === null
+      ? 'not known'
+      : `single readings ${readingText(blank.standardDeviation, readingUnit)}, from ${counted(blank.readings, 'reading', 'readings')} in ${counted(blank.blanks, 'zero', 'zeros')}`;
+  return row('Scatter of filtered air', found, 'sets the detection limits');
+}
+
+function valve({ record }: ReportSource): TableCell[] {
+  const dwells = recordedDwells(record.events);
+  const count = (port: 'confirmed' | 'unconfirmed' | 'wrong'): number =>
+    dwells.filter((dwell) => dwell.port === port).length;
+  return row(
+    'Selector valve',
+    confirmationsInWords(count('confirmed'), count('unconfirmed'), count('wrong')),
+    'every port confirmed',
+  );
+}
+
+function problems({ record }: ReportSource): TableCell[] {
+  const count = record.events.filter((event) => event.kind === 'problem').length;
+  const alarms = record.events.filter((event) => event.kind === 'alarm-raised').length;
+  return row(
+    'Problems and alarms',
+    `${counted(count, 'problem', 'problems')} of the instruments, ${counted(alarms, 'alarm', 'alarms')}`,
+    'each is told under What happened',
+  );
+}
+
+function backgrounds({ record, assessment }: ReportSource): Block {
+  const { backgrounds: read, readingUnit, cells } = assessment.details;
+  if (read.length === 0) {
+    return { block: 'paragraph', words: plain('No background reading of before the challenge is usable.') };
+  }
+  const net = (probe: string): string => {
+    const part = cells.flatMap((cell) => (cell.probe === probe ? cell.parts : [])).find((one) => one.background !== null);
+    return part?.background == null ? '–' : readingText(part.background.netReading, readingUnit);
+  };
+  return {
+    block: 'table',
+    caption: 'Every probe before the challenge',
+    columns: [
+      { heading: 'Probe', align: 'left', width: 3 },
+      { heading: 'Reading', align: 'right', width: 2.5 },
+      { heading: 'Net of zero, subtracted', align: 'right', width: 3 },
+      { heading: 'Readings', align: 'right', width: 1.5 },
+    ],
+    rows: read.map((mean): TableCell[] => [
+      { words: [given(record.rig.ports.find((port) => port.probe === mean.probe)?.label ?? mean.probe)], probe: mean.probe },
+      { words: plain(readingText(mean.correctedReading, readingUnit)), flagged: mean.flags.length > 0 },
+      { words: plain(net(mean.probe)) },
+      { words: plain(String(mean.readings)) },
+    ]),
+    totals: [],
+    notes: [],
+  };
+}

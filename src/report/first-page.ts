@@ -1,0 +1,175 @@
+import type { Cell } from '../leakage/assessment.ts';
+import { flagName } from '../leakage/flag-words.ts';
+import { castsDoubt } from '../leakage/flag.ts';
+import { probePorts } from '../model/rig.ts';
+import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
+import { given, plain, strong, words } from './document.ts';
+import { dayInWords } from './moments.ts';
+import { counted, nbsp, nominalText, partsInWords, percentFull, percentShort } from './numbers.ts';
+import { resultFigure } from './result-figure.ts';
+import type { ReportSource } from './source.ts';
+import type { Gap } from './story.ts';
+import { reportWords } from './words.ts';
+
+/** For a reader who is not a specialist: the question, the answer in words, one picture, one small table, the cares. */
+export function firstPage(source: ReportSource, gaps: readonly Gap[]): Section {
+  const { record, assessment, study } = source;
+  const { header, rig, segments } = record;
+  const requirement = header.requirementPercent ?? null;
+  const began = segments[0]?.wallAnchor ?? source.seal.at;
+  const challenge = nominalText(rig.challenge.nominal, assessment.details.readingUnit);
+  const virtual: Words = header.virtual ? [{ text: ' ' }, strong(reportWords.virtual)] : [];
+  const blocks: Block[] = [
+    {
+      block: 'title',
+      words: words`How much leaks into ${given(header.ensemble)}`,
+      below: [
+        ...words`One trial with subject ${given(header.subject)}, ${dayInWords(began)}, in the study `,
+        ...words`“${given(study.name)}”. Challenge: ${given(rig.challenge.agent)}, nominally ${challenge}.`,
+        ...virtual,
+      ],
+    },
+    { block: 'answer', words: answer(source) },
+    { block: 'verdicts', verdicts: [requirementVerdict(source, requirement), dataVerdict(source)] },
+    { block: 'heading', text: 'Every value' },
+    {
+      block: 'figure',
+      figure: resultFigure(assessment.details, probePorts(rig), requirement),
+      caption: reportWords.figure.caption,
+    },
+    { block: 'pair', left: whereItLeaks(source), right: withCare(source, gaps) },
+  ];
+  return { id: 'summary', heading: null, blocks };
+}
+
+function answer({ assessment, record }: ReportSource): Words {
+  const { overall, cells, probes } = assessment.details;
+  const doubt = overall.cellsFlagged + overall.cellsMissing;
+  const more = doubt === 0 ? '' : ` ${counted(doubt, 'value is', 'values are')} in doubt or missing.`;
+  if (overall.windowPercent === null) {
+    return words`${strong('This trial gives no result.')} No exercise has a value at any probe; why stands on the next pages.`;
+  }
+  const seen = cells.filter((cell) => cell.windowPercent !== null);
+  const below = seen.filter(isBelowLimit);
+  if (below.length === seen.length) {
+    const most = Math.max(...below.map((cell) => cell.detectionLimitPercent ?? 0));
+    const found = strong('No leakage was found above the detection limit.');
+    return words`${found} Every value lies below its limit, which is at most ${percentShort(most)} of the aerosol outside.${more}`;
+  }
+  const parts = partsInWords(overall.windowPercent);
+  const found =
+    parts === null
+      ? `The mean leakage found is ${percentShort(overall.windowPercent)}.`
+      : `About ${parts} of the aerosol outside were found inside.`;
+  const name = (probe: string): string => record.rig.ports.find((port) => port.probe === probe)?.label ?? probe;
+  const ranked = probes
+    .flatMap(({ probe, windowPercent }) => (windowPercent === null ? [] : [{ probe, percent: windowPercent }]))
+    .sort((one, other) => other.percent - one.percent);
+  const [most] = ranked;
+  const least = ranked.at(-1);
+  const where: Words =
+    most === undefined || least === undefined || ranked.length < 2
+      ? []
+      : words` Most was found here: ${given(name(most.probe))}, ${percentShort(most.percent)}. Least here: ${given(name(least.probe))}, ${percentShort(least.percent)}.`;
+  return [strong(found), ...where, ...plain(more)];
+}
+
+function isBelowLimit({ windowPercent, detectionLimitPercent: limit }: Cell): boolean {
+  return windowPercent !== null && limit !== null && windowPercent < limit;
+}
+
+function requirementVerdict({ assessment }: ReportSource, requirement: number | null): Verdict {
+  if (requirement === null) {
+    return { mark: 'none', title: 'No requirement was set', more: 'Nothing is met or missed by this trial.' };
+  }
+  const { windowPercent: mean } = assessment.details.overall;
+  if (mean === null) {
+    return { mark: 'none', title: `${percentShort(requirement)} allowed`, more: 'No verdict: there is no result.' };
+  }
+  const side = mean > requirement ? 'above' : 'not above';
+  return {
+    mark: 'none',
+    title: `Mean ${percentShort(mean)}, ${side} the ${percentShort(requirement)} allowed`,
+    more: 'No verdict yet: it needs the interval of the mean, which is not yet available.',
+  };
+}
+
+function dataVerdict({ assessment, record }: ReportSource): Verdict {
+  const { cells, overall } = assessment.details;
+  const flagged = cells.filter((cell) => cell.flagged).length;
+  if (cells.length === 0) return { mark: 'none', title: 'No values', more: 'The assessment holds none.' };
+  const from = `${counted(record.series.exercises.length, 'exercise', 'exercises')} at ${counted(
+    probePorts(record.rig).length,
+    'probe',
+    'probes',
+  )}`;
+  if (flagged === 0 && overall.cellsMissing === 0) {
+    return { mark: 'good', title: `${counted(cells.length, 'value', 'values')}, none in doubt`, more: `From ${from}.` };
+  }
+  const missing = overall.cellsMissing === 0 ? '' : ` ${counted(overall.cellsMissing, 'has', 'have')} no result.`;
+  return {
+    mark: 'doubt',
+    title: `${flagged} of ${counted(cells.length, 'value', 'values')} in doubt`,
+    more: `From ${from}.${missing} The reasons stand in the result tables.`,
+  };
+}
+
+function whereItLeaks({ assessment, record }: ReportSource): Block[] {
+  const { cells, probes } = assessment.details;
+  const rows = probePorts(record.rig).map(({ probe, label }): TableCell[] => {
+    const mean = probes.find((one) => one.probe === probe);
+    const own = cells.filter((cell) => cell.probe === probe);
+    const highest = own
+      .filter((cell) => cell.windowPercent !== null)
+      .sort((one, other) => (other.windowPercent ?? 0) - (one.windowPercent ?? 0))[0];
+    return [
+      { words: [given(label)], probe },
+      {
+        words: plain(mean?.windowPercent == null ? '–' : percentFull(mean.windowPercent)),
+        flagged: mean?.flagged === true,
+      },
+      highest === undefined
+        ? { words: plain(reportWords.noResult) }
+        : { words: shownValue(highest), flagged: highest.flagged },
+    ];
+  });
+  return [
+    { block: 'heading', text: 'Where it leaks' },
+    {
+      block: 'table',
+      caption: 'Inward leakage by probe, percent of the challenge',
+      columns: [
+        { heading: 'Probe', align: 'left', width: 5 },
+        { heading: 'Mean, %', align: 'right', width: 3 },
+        { heading: 'Highest, %', align: 'right', width: 3 },
+      ],
+      rows,
+      totals: [],
+      notes: [],
+    },
+  ];
+}
+
+/** The value of a cell without its unit; below the limit as such. */
+export function shownValue(cell: Cell): Words {
+  if (cell.windowPercent === null) return plain(reportWords.noResult);
+  if (isBelowLimit(cell)) return plain(`<${nbsp}${percentFull(cell.detectionLimitPercent ?? 0)}`);
+  return plain(percentFull(cell.windowPercent));
+}
+
+function withCare(source: ReportSource, gaps: readonly Gap[]): Block[] {
+  const { details } = source.assessment;
+  const flags = details.flags.filter((flag) => castsDoubt([flag]));
+  const items: Words[] = [
+    plain('One person, one ensemble, one day, one aerosol: another wearer, other work or another aerosol may leak otherwise.'),
+    plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
+    plain('No uncertainty is given yet: small differences between values may be chance.'),
+  ];
+  if (flags.length > 0) items.push(plain(`In doubt because of: ${flags.map(flagName).join(', ')}.`));
+  if (gaps.length > 0) items.push(plain(`There ${gaps.length === 1 ? 'is' : 'are'} ${counted(gaps.length, 'stretch', 'stretches')} without readings.`));
+  if (source.record.header.virtual) items.push([strong(reportWords.virtual)]);
+  return [
+    { block: 'heading', text: 'Read this with care' },
+    { block: 'list', items, care: true },
+  ];
+}

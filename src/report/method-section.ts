@@ -1,0 +1,74 @@
+import type { Method } from '../model/method.ts';
+import type { Section, Words } from './document.ts';
+import { given, plain, words } from './document.ts';
+import { nbsp, plainNumber } from './numbers.ts';
+
+/** How a reading becomes leakage, in words that a reader with a calculator can follow. */
+export function methodSection(method: Method): Section {
+  const s = (seconds: number): string => `${plainNumber(seconds)}${nbsp}s`;
+  const percent = (value: number): string => `${plainNumber(value)}${nbsp}%`;
+  const steps: Words[] = [
+    plain(
+      'One photometer looks at one port at a time. What it reads counts from the moment at which the air of a new port has ' +
+        `arrived and ${s(method.settling.seconds)} have passed (${s(method.zeroSettlingSeconds)} for filtered air), until the valve ` +
+        `leaves the port, less a guard of ${plainNumber(method.guardDispersions)} spreads of the common line. That stretch is the window.`,
+    ),
+    plain(
+      method.lagCorrection
+        ? 'The mean of a window is corrected for the lag of the photometer: its time constant times the rise from one end ' +
+            `of the window to the other (${s(method.lagEndSeconds)} each), divided by its length.`
+        : 'The mean of a window is taken as it is read; the lag of the photometer is not corrected.',
+    ),
+    plain(
+      method.interpolation === 'linear'
+        ? 'Zero and chamber at the time of a window lie on a straight line between the dwells before and after it.'
+        : 'Zero and chamber at the time of a window are the mean of the dwells before and after it.',
+    ),
+    plain('The chamber reading is the span: it carries sensitivity and challenge at once.'),
+    plain(
+      method.subtractBackground
+        ? 'Each probe’s own reading of before the challenge, net of zero, is subtracted.'
+        : 'Readings of before the challenge are not subtracted.',
+    ),
+    plain(`Corrected for: ${corrections(method)}.`),
+    plain('Negative values are kept. Nothing is replaced by zero or by a limit.'),
+    plain(
+      `The detection limit is ${plainNumber(method.detectionFactor)} standard uncertainties of a value that holds no leakage, from ` +
+        'the scatter of filtered air in this trial.',
+    ),
+    plain(
+      `A value is in doubt when too much of the port before may be left in it (${percent(method.carryOverPercent)}), when the ` +
+        `challenge around it changed by more than ${percent(method.challengeChangePercent)}, when zero moved by more than ` +
+        `${percent(method.zeroChangePercent)} of the challenge or span by more than ${percent(method.spanChangePercent)}, and for the other ` +
+        'reasons that its flags give.',
+    ),
+  ];
+  return {
+    id: 'method',
+    heading: 'Method in words',
+    blocks: [
+      { block: 'paragraph', words: words`Method ${given(`“${method.name}”`)}, version ${method.version}, frozen with the trial when it began.` },
+      { block: 'list', items: steps },
+      { block: 'paragraph', words: plain('IL = 100 · ((R − Z) − B) · (D / P) / (F · (S − Z) · (Dr / Pr))') },
+      {
+        block: 'facts',
+        rows: [
+          { name: 'IL', value: plain('inward leakage, percent of the challenge at the subject’s place') },
+          { name: 'R, Z, S', value: plain('corrected reading of the window; zero; chamber') },
+          { name: 'B', value: plain('background of the probe, net of zero') },
+          { name: 'D, P', value: plain('dilution and penetration of the probe’s line; Dr, Pr of the chamber’s line') },
+          { name: 'F', value: plain('challenge at the subject’s place divided by that at the reference point') },
+        ],
+      },
+    ],
+  };
+}
+
+function corrections(method: Method): string {
+  const list = [
+    ...(method.applyDilution ? ['dilution'] : []),
+    ...(method.applyPenetration ? ['losses in the lines'] : []),
+    ...(method.applySpatialFactor ? ['the place of the subject in the chamber'] : []),
+  ];
+  return list.length === 0 ? 'nothing else' : list.join(', ');
+}

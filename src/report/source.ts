@@ -1,0 +1,44 @@
+import type { Assessment } from '../leakage/assessment.ts';
+import type { Method } from '../model/method.ts';
+import type { TrialRecord } from '../model/trial-record.ts';
+
+/** Everything that a report of one trial is made from. All of it stands in the study file; digests are hexadecimal. */
+export interface ReportSource {
+  readonly study: { readonly study: string; readonly name: string; readonly createdAt: string };
+  readonly record: TrialRecord;
+  /** End of the record, trial time, µs. */
+  readonly endMicroseconds: number;
+  /** As connected when the trial began. */
+  readonly instruments: readonly {
+    readonly instrument: string;
+    readonly kind: string;
+    readonly dialect: string;
+    readonly connection: string;
+  }[];
+  readonly seal: {
+    readonly at: string;
+    readonly head: string;
+    /** Links of the chain. */
+    readonly count: number;
+    /** Position among the seals of the study, from 1, and the digest of that seal. */
+    readonly seal: number;
+    readonly sealDigest: string;
+  };
+  /** What the first link covers. */
+  readonly frozen: readonly { readonly part: string; readonly digest: string }[];
+  readonly assessment: {
+    readonly assessment: string;
+    /** Which of the trial's assessments this is, from 1, and how many there were before it was made. */
+    readonly position: number;
+    readonly digest: string;
+    readonly methodDigest: string;
+    /** Head of the trial's chain when it was made. */
+    readonly trialHead: string;
+    readonly program: string;
+    readonly createdAt: string;
+    readonly method: Method;
+    readonly details: Assessment;
+  };
+  /** Version of the program that makes the report. */
+  readonly program: string;
+}

@@ -1,0 +1,56 @@
+import { checksSection } from './checks-section.ts';
+import { cautionsSection, happeningsSection, proofSection, traceSection } from './closing-sections.ts';
+import {
+  configurationSection,
+  identificationSection,
+  peopleSection,
+  seriesSection,
+} from './configuration-sections.ts';
+import type { ReportDocument, Words } from './document.ts';
+import { cleanText, given, words } from './document.ts';
+import { firstPage } from './first-page.ts';
+import { methodSection } from './method-section.ts';
+import { resultsSection } from './results-section.ts';
+import type { ReportSource } from './source.ts';
+import { tellExercises, tellGaps } from './story.ts';
+import { reportWords } from './words.ts';
+
+/**
+ * The report of one sealed trial and one of its assessments. Pure: no clock, no place, no order but that of the record.
+ */
+export function trialReport(source: ReportSource): ReportDocument {
+  const { record, assessment, seal, endMicroseconds } = source;
+  const { header, rig } = record;
+  const exercises = tellExercises(record);
+  const gaps = tellGaps(record, endMicroseconds);
+  const { method } = assessment;
+  const title = cleanText(`How much leaks into ${header.ensemble}`);
+  const foot: Words[] = [
+    words`Made with Chamberside ${source.program}, method “${given(method.name)}” version ${method.version}, rig version ${rig.version}`,
+    words`${{ text: `trial ${header.trial} · head ${seal.head.slice(0, 16)} · assessment ${assessment.digest.slice(0, 16)}`, wire: true }}`,
+  ];
+  return {
+    language: 'en',
+    title,
+    about: cleanText(`Inward leakage, trial ${header.trial}, subject ${header.subject}, study ${source.study.name}`),
+    maker: `Chamberside ${source.program}`,
+    dated: assessment.createdAt > seal.at ? assessment.createdAt : seal.at,
+    virtual: header.virtual ? reportWords.virtualShort : null,
+    head: words`Trial of ${given(header.ensemble)} with subject ${given(header.subject)}`,
+    foot,
+    sections: [
+      firstPage(source, gaps),
+      identificationSection(source),
+      configurationSection(source),
+      peopleSection(source),
+      checksSection(source),
+      seriesSection(source, exercises),
+      resultsSection(source),
+      traceSection(source, exercises, gaps),
+      happeningsSection(source, gaps),
+      methodSection(method),
+      cautionsSection(source),
+      proofSection(source),
+    ],
+  };
+}

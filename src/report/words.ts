@@ -1,0 +1,62 @@
+import { counted, nbsp } from './numbers.ts';
+
+/** The words of a report. English for now; one place, so that another language is another table. */
+export const reportWords = {
+  noResult: 'no result',
+  notYetAvailable: 'not yet available',
+  virtual: 'Virtual rig: no real ensemble was tested, and this is no result about one.',
+  virtualShort: 'Virtual data, cannot be signed',
+
+  figure: {
+    resultTitle: 'Leakage of every exercise at every probe',
+    resultDescription: (values: string) => `${values} on a log scale, probes from top to bottom. Means:`,
+    allowed: (percent: string) => `Allowed: ${percent}.`,
+    mean: 'mean',
+    aboveRequirement: 'above the requirement',
+    requirement: (percent: string) => `requirement ${percent}`,
+    missing: (count: number) => `${count} without result`,
+    caption:
+      'Inward leakage of the air seen, log scale. Dot: one exercise. Upright bar: mean of the probe. Hollow: in doubt. ' +
+      'Dotted ground: below the detection limit, where place means nothing.',
+  },
+
+  trace: {
+    title: (from: string, to: string) => `Photometer reading from ${from} to ${to} of the trial`,
+    description: (exercises: readonly string[], windows: number, gaps: number) =>
+      [
+        exercises.length === 0 ? 'No exercise.' : `Exercises: ${exercises.join(', ')}.`,
+        `${counted(windows, 'window', 'windows')}.`,
+        gaps === 0 ? 'No gap.' : `${counted(gaps, 'gap', 'gaps')}.`,
+      ].join(' '),
+    caption: (from: string, to: string) => `${from} to ${to}`,
+    legend:
+      'Photometer reading on a log scale over the time of the trial. Grey ground: exercise. White block with the mark of ' +
+      'a probe: the window whose air was used, its readings drawn strong. Thin line: filtered air, chamber, and air ' +
+      'that had not settled. Hatched frame: no reading; no line goes through it. Readings at or below zero have no place on a log scale and are left out.',
+    none: 'The record holds no photometer reading that has a place on a log scale.',
+  },
+
+  gap: {
+    wake: 'The machine slept',
+    restart: 'The program did not run',
+    lost: (instrument: string) => `${instrument} was not connected`,
+  },
+
+  happened: {
+    action: (action: string) => `Operator: ${action.replaceAll('-', ' ')}`,
+    mark: 'Marked',
+    phase: (phase: string) => `Trial ${phase}`,
+    alarm: (kind: string, alarm: string, instrument: string | null) =>
+      [
+        kind === 'alarm-raised' ? 'Alarm:' : kind === 'alarm-cleared' ? 'Alarm over:' : 'Alarm acknowledged:',
+        alarm.replaceAll('-', ' '),
+        ...(instrument === null ? [] : [`(${instrument})`]),
+      ].join(' '),
+    problem: (code: string, instrument: string) => `${instrument}: ${code.replaceAll('-', ' ')}`,
+    unconfirmed: (port: number) => `Valve: port ${port} not confirmed`,
+    cutShort: (dwell: number) => `Dwell ${dwell} cut short`,
+    timeLost: (cause: string, seconds: string) =>
+      `${cause === 'sleep' ? 'The machine slept' : 'The program stood still'} for ${seconds}${nbsp}s`,
+    clockSet: (seconds: string) => `Wall clock set by ${seconds.replace('-', '−')}${nbsp}s`,
+  },
+};

@@ -1,0 +1,71 @@
+import { assess } from '../../../src/leakage/assess.ts';
+import type { Assessment } from '../../../src/leakage/assessment.ts';
+import { firstMethod } from '../../../src/leakage/default-method.ts';
+import type { TrialHeader } from '../../../src/model/trial-event.ts';
+import type { TrialRecord } from '../../../src/model/trial-record.ts';
+import type { ReportSource } from '../../../src/report/source.ts';
+import { syntheticTrial, type SyntheticOptions } from '../synthetic-trial.ts';
+
+const digest = (character: string): string => character.repeat(64);
+
+/** What a report is made from, of a synthetic trial that is assessed as any other. */
+export function reportSource(options: SyntheticOptions = {}): ReportSource {
+  return sourceOf(syntheticTrial(options).record);
+}
+
+export function sourceOf(record: TrialRecord, details: Assessment = assess(record, firstMethod)): ReportSource {
+  const last = record.events.reduce((latest, { atMicroseconds }) => Math.max(latest, atMicroseconds), 0);
+  return {
+    study: { study: record.header.study, name: 'Winter coveralls', createdAt: '2026-11-20T08:00:00.000Z' },
+    record,
+    endMicroseconds: last + 1,
+    instruments: record.rig.instruments.map(({ instrument, kind, dialect }) => ({
+      instrument,
+      kind,
+      dialect,
+      connection: `serial ${instrument}`,
+    })),
+    seal: { at: '2026-11-24T14:02:09.000Z', head: digest('a'), count: 1400, seal: 3, sealDigest: digest('b') },
+    frozen: [
+      { part: 'header', digest: digest('c') },
+      { part: 'rig', digest: digest('d') },
+    ],
+    assessment: {
+      assessment: 'a-000000000001',
+      position: 1,
+      digest: digest('e'),
+      methodDigest: digest('f'),
+      trialHead: digest('a'),
+      program: '0.1.0',
+      createdAt: '2026-11-24T14:03:00.000Z',
+      method: firstMethod,
+      details,
+    },
+    program: '0.1.0',
+  };
+}
+
+/** The same with another header. */
+export function withHeader(source: ReportSource, header: Partial<TrialHeader>): ReportSource {
+  return { ...source, record: { ...source.record, header: { ...source.record.header, ...header } } };
+}
+
+/** The same with other cells and means. */
+export function withDetails(source: ReportSource, details: Partial<Assessment>): ReportSource {
+  return {
+    ...source,
+    assessment: { ...source.assessment, details: { ...source.assessment.details, ...details } },
+  };
+}
+
+/** Names that try what names can: markup, directions, scripts, controls, length. */
+export const hostileNames = {
+  markup: '<script>alert(1)</script> & "quotes" \'single\' </svg>',
+  hebrew: 'חליפה אחת',
+  arabic: 'بدلة واقية',
+  chinese: '防护服甲型',
+  mixed: 'Łódź Ενδυμα Костюм Ấn ≤ ≥ τ µ 😀',
+  turning: 'safe\u202Eevil\u2066\u200F end',
+  controls: 'line\nbreak\ttab\u0000null\u001b[31m\ud800',
+  long: 'Verylongnamewithoutanyspaces'.repeat(12),
+} as const;
