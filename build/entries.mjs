@@ -16,5 +16,10 @@ export const entries = [
 /** Packages with a native part: loaded from node_modules, never bundled. */
 export const nativePackages = ['better-sqlite3', 'serialport', '@serialport/parser-readline', '@lydell/node-pty'];
 
+/**
+ * Loaded from node_modules although nothing in them is native: they read files of their own beside them.
+ */
+export const unbundledPackages = ['pdfmake', 'fontkit'];
+
 /** What the runtime that starts a bundle brings itself; a development package, because packaging puts it in. */
 export const runtimePackages = ['electron'];

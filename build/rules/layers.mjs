@@ -102,6 +102,16 @@ export const layers = [
     node: true,
   },
   {
+    name: 'report-rendering',
+    path: '^src/host/report/',
+    imports: hostImports,
+    packages: [
+      ...[...purePackages, 'pdfmake', 'fontkit', '@fontsource/open-sans'],
+      ...['@fontsource/atkinson-hyperlegible-next', '@fontsource/atkinson-hyperlegible-mono'],
+    ],
+    node: true,
+  },
+  {
     name: 'door',
     path: '^src/host/door/',
     imports: hostImports,

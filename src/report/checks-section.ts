@@ -29,8 +29,10 @@ export function checksSection(source: ReportSource): Section {
       block: 'paragraph',
       quiet: true,
       words: plain(
-        'Checks of before the trial (zero, span, response, dilution, leaks of the lines) are kept with the laboratory and ' +
-          'not with the trial, so they are not part of this report. The values that they gave stand under Configuration.',
+        'Checks of before the trial (zero, span, response, dilution, leaks of the lines) are kept with the ' +
+          'laboratory and ' +
+          'not with the trial, so they are not part of this report. The values that they gave stand under ' +
+          'Configuration.',
       ),
     },
   ];
@@ -46,7 +48,9 @@ function steadiness({ record, assessment }: ReportSource): TableCell[] {
   const judged = record.events.findLast(
     (event): event is TrialEventOf<'challenge-judged'> => event.kind === 'challenge-judged',
   );
-  const allowed = `range at most ${plainNumber(entry.steadyRangePercent)}${nbsp}% over ${plainNumber(entry.steadyWindowSeconds)}${nbsp}s`;
+  const allowed =
+    `range at most ${plainNumber(entry.steadyRangePercent)}${nbsp}% over ` +
+    `${plainNumber(entry.steadyWindowSeconds)}${nbsp}s`;
   if (judged === undefined) return row('Challenge before the series', 'not judged', allowed);
   const { steady, rangePercent, meanReading } = judged;
   const parts = [steady ? 'steady' : 'not steady'];
@@ -110,7 +114,8 @@ function scatter({ assessment }: ReportSource): TableCell[] {
   const found =
     blank === null
       ? 'not known'
-      : `single readings ${readingText(blank.standardDeviation, readingUnit)}, from ${counted(blank.readings, 'reading', 'readings')} in ${counted(blank.blanks, 'zero', 'zeros')}`;
+      : `single readings ${readingText(blank.standardDeviation, readingUnit)}, from ` +
+        `${counted(blank.readings, 'reading', 'readings')} in ${counted(blank.blanks, 'zero', 'zeros')}`;
   return row('Scatter of filtered air', found, 'sets the detection limits');
 }
 
@@ -141,7 +146,9 @@ function backgrounds({ record, assessment }: ReportSource): Block {
     return { block: 'paragraph', words: plain('No background reading of before the challenge is usable.') };
   }
   const net = (probe: string): string => {
-    const part = cells.flatMap((cell) => (cell.probe === probe ? cell.parts : [])).find((one) => one.background !== null);
+    const part = cells
+      .flatMap((cell) => (cell.probe === probe ? cell.parts : []))
+      .find((one) => one.background !== null);
     return part?.background == null ? '–' : readingText(part.background.netReading, readingUnit);
   };
   return {
@@ -154,7 +161,10 @@ function backgrounds({ record, assessment }: ReportSource): Block {
       { heading: 'Readings', align: 'right', width: 1.5 },
     ],
     rows: read.map((mean): TableCell[] => [
-      { words: [given(record.rig.ports.find((port) => port.probe === mean.probe)?.label ?? mean.probe)], probe: mean.probe },
+      {
+        words: [given(record.rig.ports.find((port) => port.probe === mean.probe)?.label ?? mean.probe)],
+        probe: mean.probe,
+      },
       { words: plain(readingText(mean.correctedReading, readingUnit)), flagged: mean.flags.length > 0 },
       { words: plain(net(mean.probe)) },
       { words: plain(String(mean.readings)) },

@@ -50,7 +50,8 @@ export function happeningsSection(source: ReportSource, gaps: readonly Gap[]): S
         { words: said === '' ? plain('–') : [given(said)] },
       ]),
       totals: [],
-      notes: untold === 0 ? [] : [plain(`${counted(untold, 'more entry stands', 'more entries stand')} in the study file.`)],
+      notes:
+        untold === 0 ? [] : [plain(`${counted(untold, 'more entry stands', 'more entries stand')} in the study file.`)],
     });
   }
   if (gaps.length > 0) {
@@ -85,11 +86,15 @@ export function cautionsSection(source: ReportSource): Section {
     plain('A result tells what was tested, on that day, with that aerosol, by that person in that ensemble.'),
     plain('It tells nothing about gases or vapours, and it is no protection factor for a workplace.'),
     plain(
-      'Each probe was looked at for part of each exercise only. What the rest of the exercise did is not known, and the ' +
+      'Each probe was looked at for part of each exercise only. What the rest of the exercise did is not known, ' +
+        'and the ' +
         'interval that would say how much it can matter is not yet available.',
     ),
     plain('No uncertainty budget has been computed: no value here meets or misses a requirement by itself.'),
-    plain('Chamberside is not a medical device. It replaces neither medical supervision nor the approval of an ethics board.'),
+    plain(
+      'Chamberside is not a medical device. It replaces neither medical supervision nor the approval of an ethics ' +
+        'board.',
+    ),
     ...(assessment.trialHead === seal.head
       ? []
       : [plain('The assessment was made before the trial was sealed: what was recorded later is not in its values.')]),
@@ -113,13 +118,13 @@ export function proofSection(source: ReportSource): Section {
   ];
   return {
     id: 'proof',
-    joined: true,
     heading: 'Hashes and heads of the chain',
     blocks: [
       {
         block: 'paragraph',
         words: plain(
-          'When this report was made, the chain of this trial, its seal and this assessment were walked from end to end, and ' +
+          'When this report was made, the chain of this trial, its seal and this assessment were walked from end ' +
+            'to end, and ' +
             'nothing differed from what was recorded and sealed. To check a study file against this page: ' +
             '“chamberside verify --study FILE” prints the same heads. All digests are SHA-256.',
         ),

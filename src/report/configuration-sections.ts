@@ -22,7 +22,10 @@ export function identificationSection(source: ReportSource): Section {
     { name: 'Recorded by', value: plain(`Chamberside ${header.program}`) },
     {
       name: 'Assessed',
-      value: words`${momentInWords(assessment.createdAt)} by Chamberside ${assessment.program}; assessment ${assessment.position} of this trial, ${wire(assessment.assessment)}`,
+      value: [
+        ...words`${momentInWords(assessment.createdAt)} by Chamberside ${assessment.program}; `,
+        ...words`assessment ${assessment.position} of this trial, ${wire(assessment.assessment)}`,
+      ],
     },
     ...(header.virtual ? [{ name: 'Virtual', value: plain(virtualOrigin(source)) }] : []),
   ];
@@ -47,18 +50,29 @@ export function configurationSection(source: ReportSource): Section {
   const rhythm = interval === null ? '' : `, every ${plainNumber(interval)} s`;
   const facts: Facts['rows'] = [
     { name: 'Rig', value: words`${given(rig.name)}, version ${rig.version}` },
-    { name: 'Challenge', value: words`${given(rig.challenge.agent)}, nominally ${nominalText(rig.challenge.nominal, unit)}` },
+    {
+      name: 'Challenge',
+      value: words`${given(rig.challenge.agent)}, nominally ${nominalText(rig.challenge.nominal, unit)}`,
+    },
     { name: 'Subject’s place / reference point', value: plain(statedText(rig.spatialFactor, '')) },
     {
       name: 'Photometer',
-      value: plain(`${rig.photometer}, ${rig.photometerStream} in ${stream === undefined ? unit : units[stream.unit].symbol}${rhythm}`),
+      value: plain(
+        `${rig.photometer}, ${rig.photometerStream} in ` +
+          `${stream === undefined ? unit : units[stream.unit].symbol}${rhythm}`,
+      ),
     },
     { name: 'Time constant', value: plain(statedText(rig.timeConstantSeconds, 's')) },
     { name: 'Delay in the photometer', value: plain(statedText(rig.instrumentDelaySeconds, 's')) },
     { name: 'Valve to photometer', value: plain(statedText(rig.commonTransitSeconds, 's')) },
     { name: 'Spread of that line', value: plain(`${plainNumber(rig.commonDispersionSeconds)} s`) },
     { name: 'Valve moves in', value: plain(`${plainNumber(rig.valveSwitchingSeconds)} s`) },
-    { name: 'Lines', value: plain(rig.bypass ? 'a bypass draws through every line all the time' : 'only the line being read is drawn through') },
+    {
+      name: 'Lines',
+      value: plain(
+        rig.bypass ? 'a bypass draws through every line all the time' : 'only the line being read is drawn through',
+      ),
+    },
     { name: 'Saturation', value: plain(nominalText(rig.saturation, unit)) },
     {
       name: 'Heart-rate limit',
@@ -66,7 +80,9 @@ export function configurationSection(source: ReportSource): Section {
     },
     {
       name: 'Requirement',
-      value: plain(header.requirementPercent === undefined ? 'none set' : `at most ${plainNumber(header.requirementPercent)} %`),
+      value: plain(
+        header.requirementPercent === undefined ? 'none set' : `at most ${plainNumber(header.requirementPercent)} %`,
+      ),
     },
   ];
   const blocks: Block[] = [
@@ -131,7 +147,8 @@ function portTable(ports: readonly Port[]): Table {
     totals: [],
     notes: [
       plain(
-        'Transit: from the probe to the valve. Dilution: total flow through sample flow. Penetration: share of the aerosol ' +
+        'Transit: from the probe to the valve. Dilution: total flow through sample flow. Penetration: share of the ' +
+          'aerosol ' +
           'that survives the line.',
       ),
     ],
@@ -143,7 +160,8 @@ export function peopleSection({ record }: ReportSource): Section {
   const { header, events } = record;
   const deeds = new Map<string, number>();
   for (const event of events) {
-    if (event.kind !== 'operator-action' && event.kind !== 'alarm-acknowledged' && event.kind !== 'mark-noted') continue;
+    if (event.kind !== 'operator-action' && event.kind !== 'alarm-acknowledged' && event.kind !== 'mark-noted')
+      continue;
     deeds.set(event.person, (deeds.get(event.person) ?? 0) + 1);
   }
   const people = [header.operator, ...[...deeds.keys()].filter((person) => person !== header.operator).sort()];
@@ -165,13 +183,18 @@ export function peopleSection({ record }: ReportSource): Section {
           ...people.map((person): TableCell[] => {
             const count = deeds.get(person) ?? 0;
             const part = person === header.operator ? 'operator' : 'at the rig';
-            return [{ words: [given(person)] }, { words: plain(part) }, { words: plain(counted(count, 'entry', 'entries')) }];
+            return [
+              { words: [given(person)] },
+              { words: plain(part) },
+              { words: plain(counted(count, 'entry', 'entries')) },
+            ];
           }),
         ],
         totals: [],
         notes: [
           plain(
-            'Codes are what the recording computer was told. Nobody has reviewed or signed this report: signing is not part ' +
+            'Codes are what the recording computer was told. Nobody has reviewed or signed this report: signing is ' +
+              'not part ' +
               'of the program yet.',
           ),
         ],
@@ -229,7 +252,9 @@ export function seriesSection(source: ReportSource, told: readonly ToldExercise[
         ]),
         totals: [],
         notes: [
-          plain('Length includes the lead-in, in which filtered air is read while the air inside settles to the movement.'),
+          plain(
+            'Length includes the lead-in, in which filtered air is read while the air inside settles to the movement.',
+          ),
         ],
       },
     ],

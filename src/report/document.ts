@@ -138,8 +138,3 @@ export function cleanText(text: string): string {
 export function textOf(of: Words): string {
   return of.map(({ text }) => text).join('');
 }
-
-/** A list of words with separators between them. */
-export function joined(items: readonly Words[], separator = ', '): Words {
-  return items.flatMap((item, index) => (index === 0 ? item : [{ text: separator }, ...item]));
-}

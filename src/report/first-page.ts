@@ -47,14 +47,16 @@ function answer({ assessment, record }: ReportSource): Words {
   const doubt = overall.cellsFlagged + overall.cellsMissing;
   const more = doubt === 0 ? '' : ` ${counted(doubt, 'value is', 'values are')} in doubt or missing.`;
   if (overall.windowPercent === null) {
-    return words`${strong('This trial gives no result.')} No exercise has a value at any probe; why stands on the next pages.`;
+    const why = ' No exercise has a value at any probe; why stands on the next pages.';
+    return [strong('This trial gives no result.'), { text: why }];
   }
   const seen = cells.filter((cell) => cell.windowPercent !== null);
   const below = seen.filter(isBelowLimit);
   if (below.length === seen.length) {
     const most = Math.max(...below.map((cell) => cell.detectionLimitPercent ?? 0));
     const found = strong('No leakage was found above the detection limit.');
-    return words`${found} Every value lies below its limit, which is at most ${percentShort(most)} of the aerosol outside.${more}`;
+    const limit = `which is at most ${percentShort(most)} of the aerosol outside.`;
+    return words`${found} Every value lies below its limit, ${limit}${more}`;
   }
   const parts = partsInWords(overall.windowPercent);
   const found =
@@ -70,7 +72,10 @@ function answer({ assessment, record }: ReportSource): Words {
   const where: Words =
     most === undefined || least === undefined || ranked.length < 2
       ? []
-      : words` Most was found here: ${given(name(most.probe))}, ${percentShort(most.percent)}. Least here: ${given(name(least.probe))}, ${percentShort(least.percent)}.`;
+      : [
+          ...words` Most was found here: ${given(name(most.probe))}, ${percentShort(most.percent)}.`,
+          ...words` Least here: ${given(name(least.probe))}, ${percentShort(least.percent)}.`,
+        ];
   return [strong(found), ...where, ...plain(more)];
 }
 
@@ -161,12 +166,20 @@ function withCare(source: ReportSource, gaps: readonly Gap[]): Block[] {
   const { details } = source.assessment;
   const flags = details.flags.filter((flag) => castsDoubt([flag]));
   const items: Words[] = [
-    plain('One person, one ensemble, one day, one aerosol: another wearer, other work or another aerosol may leak otherwise.'),
+    plain(
+      'One person, one ensemble, one day, one aerosol: another wearer, other work or another aerosol may leak ' +
+        'otherwise.',
+    ),
     plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
     plain('No uncertainty is given yet: small differences between values may be chance.'),
   ];
   if (flags.length > 0) items.push(plain(`In doubt because of: ${flags.map(flagName).join(', ')}.`));
-  if (gaps.length > 0) items.push(plain(`There ${gaps.length === 1 ? 'is' : 'are'} ${counted(gaps.length, 'stretch', 'stretches')} without readings.`));
+  if (gaps.length > 0)
+    items.push(
+      plain(
+        `There ${gaps.length === 1 ? 'is' : 'are'} ${counted(gaps.length, 'stretch', 'stretches')} without readings.`,
+      ),
+    );
   if (source.record.header.virtual) items.push([strong(reportWords.virtual)]);
   return [
     { block: 'heading', text: 'Read this with care' },

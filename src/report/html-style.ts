@@ -5,14 +5,17 @@ import { ink } from './figure.ts';
  * @param text of our own: it is written into the style as it is
  */
 export function everyPage(text: string): string {
-  return `@media print{@page{@top-center{content:"${text}";font:700 9pt "Report",system-ui,sans-serif;color:${ink.ink}}}}\n`;
+  return `@media print{@page{@top-center{content:"${text}";font:700 9pt "Report",system-ui,sans-serif;color:${
+    ink.ink
+  }}}}\n`;
 }
 
 /** How a report looks in a window and on paper. */
 export const htmlStyle = `
 *{box-sizing:border-box}
 html{color-scheme:light;background:#e6ebe9}
-body{margin:0;color:${ink.ink};font:400 15px/1.45 "Report",system-ui,sans-serif;font-variant-numeric:tabular-nums;overflow-wrap:anywhere}
+body{margin:0;color:${ink.ink};font:400 15px/1.45 "Report",system-ui,sans-serif;font-variant-numeric:tabular-nums;
+overflow-wrap:anywhere}
 .sheet{max-width:794px;margin:0 auto;background:${ink.page};padding:46px 64px 40px}
 h1{font-size:33px;line-height:1.12;letter-spacing:-.015em;margin:18px 0 6px;font-weight:750;text-wrap:balance}
 h2{font-size:24px;line-height:1.15;margin:0 0 12px;font-weight:700;letter-spacing:-.01em}
@@ -21,7 +24,8 @@ p{margin:0 0 12px}
 .below{font-size:16px;color:${ink.ink2}}
 .below b{color:${ink.ink}}
 .quiet,.caption,.notes{color:${ink.ink2};font-size:13px}
-.answer{background:${ink.ink};color:#fff;padding:18px 22px;margin:18px 0 14px;font-size:20px;line-height:1.36;font-weight:450;border-radius:2px}
+.answer{background:${ink.ink};color:#fff;padding:18px 22px;margin:18px 0 14px;font-size:20px;line-height:1.36;
+font-weight:450;border-radius:2px}
 .answer b{font-weight:750}
 .verdicts{display:grid;grid-template-columns:1fr 1fr;gap:12px;margin:0 0 8px;padding:0;list-style:none}
 .verdicts li{border:1.5px solid ${ink.ink};border-radius:2px;padding:12px 14px;display:flex;gap:12px;align-items:center}
@@ -39,7 +43,8 @@ li{margin-bottom:5px}
 table{border-collapse:collapse;width:100%;margin:0 0 6px;table-layout:fixed}
 caption{text-align:left;font-weight:700;font-size:17px;line-height:1.2;padding:14px 0 8px}
 .pair caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);padding:0}
-th,td{padding:6px 8px 6px 0;border-bottom:1px solid ${ink.line};vertical-align:top;text-align:left;font-size:13.5px;line-height:1.3}
+th,td{padding:6px 8px 6px 0;border-bottom:1px solid ${ink.line};vertical-align:top;text-align:left;font-size:13.5px;
+line-height:1.3}
 .dense th,.dense td{font-size:12.5px}
 thead th{font-weight:500;color:${ink.ink2};vertical-align:bottom;border-bottom:1.5px solid ${ink.ink}}
 tbody th{font-weight:500}
@@ -63,10 +68,12 @@ nav h2{font-size:17px;margin-bottom:8px}
 a{color:inherit;text-underline-offset:3px}
 a:focus-visible,.scroll:focus-visible{outline:3px solid ${ink.ink};outline-offset:2px}
 header{position:sticky;top:0;z-index:1}
-.virtual{background:${ink.page};border:1.5px dashed ${ink.ink};padding:6px 12px;font-weight:700;font-size:13.5px;text-align:center;margin:0 0 12px}
+.virtual{background:${ink.page};border:1.5px dashed ${ink.ink};padding:6px 12px;font-weight:700;font-size:13.5px;
+text-align:center;margin:0 0 12px}
 footer{margin-top:34px;border-top:1px solid ${ink.line};padding-top:10px;font-size:12px;color:${ink.ink2}}
 footer p{margin:0 0 3px}
-@media (max-width:700px){.sheet{padding:20px}.pair,.verdicts{grid-template-columns:1fr}.scroll table{min-width:640px}.pair .scroll table{min-width:0}dl{grid-template-columns:1fr}dt{border-bottom:0;padding-bottom:0}}
+@media (max-width:700px){.sheet{padding:20px}.pair,.verdicts{grid-template-columns:1fr}.scroll table{min-width:640px}
+.pair .scroll table{min-width:0}dl{grid-template-columns:1fr}dt{border-bottom:0;padding-bottom:0}}
 @media print{
 @page{size:A4;margin:16mm 17mm 20mm}
 html{background:none}

@@ -73,7 +73,8 @@ function fontFace({ use, base64, unicodeRange }: EmbeddedFont): string {
 
 /** Sections that are short stand on the page of the one before. */
 function sectionHtml(section: Section, all: readonly Section[]): string {
-  const heading = section.heading === null ? '' : `<h2 id="${section.id}-heading">${escapeMarkup(section.heading)}</h2>`;
+  const heading =
+    section.heading === null ? '' : `<h2 id="${section.id}-heading">${escapeMarkup(section.heading)}</h2>`;
   const label = section.heading === null ? ' aria-label="Summary"' : ` aria-labelledby="${section.id}-heading"`;
   const joined = section.joined === true ? ' class="joined"' : '';
   const contents = section.heading === null ? contentsHtml(all) : '';
@@ -90,7 +91,10 @@ function contentsHtml(sections: readonly Section[]): string {
   const items = sections.flatMap(({ id, heading }) =>
     heading === null ? [] : [`<li><a href="#${id}">${escapeMarkup(heading)}</a></li>`],
   );
-  return `<nav aria-labelledby="contents-heading"><h2 id="contents-heading">Contents</h2><ol>${items.join('')}</ol></nav>`;
+  return (
+    '<nav aria-labelledby="contents-heading"><h2 ' +
+    `id="contents-heading">Contents</h2><ol>${items.join('')}</ol></nav>`
+  );
 }
 
 /** @param level of a heading in it: one below what it stands under. */
@@ -132,7 +136,9 @@ function verdictHtml({ mark, title, more }: Verdict): string {
 
 /** A tick on ink, a flag, or an open box: said by shape, not by hue. */
 export function verdictSvg(mark: Verdict['mark']): string {
-  const box = `<rect x="1" y="1" width="32" height="32" fill="${mark === 'good' ? '#0f1b1f' : '#ffffff'}" stroke="#0f1b1f" stroke-width="2"/>`;
+  const box =
+    `<rect x="1" y="1" width="32" height="32" fill="${mark === 'good' ? '#0f1b1f' : '#ffffff'}" ` +
+    'stroke="#0f1b1f" stroke-width="2"/>';
   const sign =
     mark === 'good'
       ? '<path d="M10 17.5L15.3 23L25 11.5" fill="none" stroke="#ffffff" stroke-width="3"/>'
@@ -153,7 +159,10 @@ function tableHtml(table: Table): string {
   const total = columns.reduce((sum, { width }) => sum + width, 0);
   const widths = columns.map(({ width }) => `<col width="${((100 * width) / total).toFixed(2)}%">`).join('');
   const heads = columns
-    .map(({ heading, align }) => `<th scope="col"${align === 'right' ? ' class="n"' : ''}>${wordsHtml([{ text: heading, given: true }])}</th>`)
+    .map(
+      ({ heading, align }) =>
+        `<th scope="col"${align === 'right' ? ' class="n"' : ''}>${wordsHtml([{ text: heading, given: true }])}</th>`,
+    )
     .join('');
   const row = (cells: readonly TableCell[]): string =>
     `<tr>${cells

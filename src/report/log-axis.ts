@@ -9,8 +9,8 @@ export interface LogAxis {
 }
 
 /**
- * An axis around values above zero: from the power of ten, or twice or five times one, at or below the lowest to the one
- * at or above the highest. Labelled at decades, and where they are few, at twice and five times them too.
+ * An axis around values above zero: from the power of ten, or twice or five times one, at or below the lowest to the
+ * one at or above the highest. Labelled at decades, and where they are few, at twice and five times them too.
  * @param values at least one of them finite and above zero, otherwise 0.01 to 1 is taken
  */
 export function logAxis(values: readonly number[], from: number, to: number): LogAxis {

@@ -9,13 +9,17 @@ export function methodSection(method: Method): Section {
   const percent = (value: number): string => `${plainNumber(value)}${nbsp}%`;
   const steps: Words[] = [
     plain(
-      'One photometer looks at one port at a time. What it reads counts from the moment at which the air of a new port has ' +
-        `arrived and ${s(method.settling.seconds)} have passed (${s(method.zeroSettlingSeconds)} for filtered air), until the valve ` +
-        `leaves the port, less a guard of ${plainNumber(method.guardDispersions)} spreads of the common line. That stretch is the window.`,
+      'One photometer looks at one port at a time. What it reads counts from the moment at which the air of a new ' +
+        'port has ' +
+        `arrived and ${s(method.settling.seconds)} have passed (${s(method.zeroSettlingSeconds)} for filtered ` +
+        'air), until the valve ' +
+        `leaves the port, less a guard of ${plainNumber(method.guardDispersions)} spreads of the common line. That ` +
+        'stretch is the window.',
     ),
     plain(
       method.lagCorrection
-        ? 'The mean of a window is corrected for the lag of the photometer: its time constant times the rise from one end ' +
+        ? 'The mean of a window is corrected for the lag of the photometer: its time constant times the rise from ' +
+            'one end ' +
             `of the window to the other (${s(method.lagEndSeconds)} each), divided by its length.`
         : 'The mean of a window is taken as it is read; the lag of the photometer is not corrected.',
     ),
@@ -33,13 +37,17 @@ export function methodSection(method: Method): Section {
     plain(`Corrected for: ${corrections(method)}.`),
     plain('Negative values are kept. Nothing is replaced by zero or by a limit.'),
     plain(
-      `The detection limit is ${plainNumber(method.detectionFactor)} standard uncertainties of a value that holds no leakage, from ` +
+      `The detection limit is ${plainNumber(method.detectionFactor)} standard uncertainties of a value that holds ` +
+        'no leakage, from ' +
         'the scatter of filtered air in this trial.',
     ),
     plain(
-      `A value is in doubt when too much of the port before may be left in it (${percent(method.carryOverPercent)}), when the ` +
-        `challenge around it changed by more than ${percent(method.challengeChangePercent)}, when zero moved by more than ` +
-        `${percent(method.zeroChangePercent)} of the challenge or span by more than ${percent(method.spanChangePercent)}, and for the other ` +
+      'A value is in doubt when too much of the port before may be left in it ' +
+        `(${percent(method.carryOverPercent)}), when the ` +
+        `challenge around it changed by more than ${percent(method.challengeChangePercent)}, when zero moved by ` +
+        'more than ' +
+        `${percent(method.zeroChangePercent)} of the challenge or span by more than ` +
+        `${percent(method.spanChangePercent)}, and for the other ` +
         'reasons that its flags give.',
     ),
   ];
@@ -47,7 +55,10 @@ export function methodSection(method: Method): Section {
     id: 'method',
     heading: 'Method in words',
     blocks: [
-      { block: 'paragraph', words: words`Method ${given(`“${method.name}”`)}, version ${method.version}, frozen with the trial when it began.` },
+      {
+        block: 'paragraph',
+        words: words`Method “${given(method.name)}”, version ${method.version}, frozen when the trial began.`,
+      },
       { block: 'list', items: steps },
       { block: 'paragraph', words: plain('IL = 100 · ((R − Z) − B) · (D / P) / (F · (S − Z) · (Dr / Pr))') },
       {

@@ -3,19 +3,20 @@ const months = [
   ...['November', 'December'],
 ];
 
-/** `26 November 2026`, in UTC wherever the report is made; the text itself when it is no time. */
+/** Times in the record are in UTC, and a report says them so, wherever it is made. */
+const utc = /^(\d{4})-(\d{2})-(\d{2})T(\d{2}:\d{2}:\d{2})(?:\.\d+)?Z$/;
+
+/** `26 November 2026`; the text itself when it is no time in UTC. */
 export function dayInWords(iso: string): string {
-  const date = new Date(iso);
-  if (Number.isNaN(date.getTime())) return iso;
-  return `${date.getUTCDate()} ${months[date.getUTCMonth()] ?? ''} ${date.getUTCFullYear()}`;
+  const [, year, month, day] = utc.exec(iso) ?? [];
+  const name = months[Number(month) - 1];
+  return name === undefined ? iso : `${Number(day)} ${name} ${year ?? ''}`;
 }
 
-/** `26 November 2026, 04:15:47 UTC`. */
+/** `26 November 2026, 04:15:47 UTC`; the text itself when it is no time in UTC. */
 export function momentInWords(iso: string): string {
-  const date = new Date(iso);
-  if (Number.isNaN(date.getTime())) return iso;
-  const clock = [date.getUTCHours(), date.getUTCMinutes(), date.getUTCSeconds()];
-  return `${dayInWords(iso)}, ${clock.map((part) => String(part).padStart(2, '0')).join(':')} UTC`;
+  const clock = utc.exec(iso)?.[4];
+  return clock === undefined ? iso : `${dayInWords(iso)}, ${clock} UTC`;
 }
 
 /** Trial time, µs, as `m:ss`: the second that has begun. */

@@ -63,8 +63,22 @@ export function probeMark(probe: string, x: number, y: number, size: number): Sh
     case 'bar':
       return polygon([-10, -3.5], [10, -3.5], [10, 3.5], [-10, 3.5]);
     case 'cross': {
-      const half: readonly (readonly [number, number])[] = [[-3, -9], [3, -9], [3, -3], [9, -3], [9, 3], [3, 3]];
-      const rest: readonly (readonly [number, number])[] = [[3, 9], [-3, 9], [-3, 3], [-9, 3], [-9, -3], [-3, -3]];
+      const half: readonly (readonly [number, number])[] = [
+        [-3, -9],
+        [3, -9],
+        [3, -3],
+        [9, -3],
+        [9, 3],
+        [3, 3],
+      ];
+      const rest: readonly (readonly [number, number])[] = [
+        [3, 9],
+        [-3, 9],
+        [-3, 3],
+        [-9, 3],
+        [-9, -3],
+        [-3, -3],
+      ];
       return polygon(...half, ...rest);
     }
   }

@@ -74,7 +74,8 @@ function overview(details: Assessment, exercises: readonly Exercise[], probes: r
     notes: [
       plain(
         'Means are plain means of the values that there are, those in doubt included. The protection factor is 100 ' +
-          'divided by the mean; it describes this test, not a workplace. <: below the detection limit. Triangle: in doubt.',
+          'divided by the mean; it describes this test, not a workplace. <: below the detection limit. Triangle: ' +
+          'in doubt.',
       ),
     ],
   };
@@ -102,7 +103,9 @@ function everyValue(details: Assessment, exercises: readonly Exercise[], probes:
       const whole: Words =
         cell.exercisePercent === null
           ? plain(reportWords.notYetAvailable)
-          : plain(`${percentFull(cell.exercisePercent)}, ${interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}`);
+          : plain(
+              `${percentFull(cell.exercisePercent)}, ${interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}`,
+            );
       return [
         [
           { words: [given(label)], probe },
@@ -136,9 +139,12 @@ function everyValue(details: Assessment, exercises: readonly Exercise[], probes:
     totals: [],
     notes: [
       plain(
-        'Air seen: the mean of the window, over which the photometer looked at this probe. Whole exercise: what the rest ' +
-          'of the exercise may have been as well. Both intervals need the uncertainty budget, which is not built; where it ' +
-          'says so, no interval was computed. In brackets: the signed number where the value is below its detection limit.',
+        'Air seen: the mean of the window, over which the photometer looked at this probe. Whole exercise: what ' +
+          'the rest ' +
+          'of the exercise may have been as well. Both intervals need the uncertainty budget, which is not built; ' +
+          'where it ' +
+          'says so, no interval was computed. In brackets: the signed number where the value is below its ' +
+          'detection limit.',
       ),
     ],
   };

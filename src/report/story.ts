@@ -122,7 +122,11 @@ function happeningOf(event: TrialEvent): Happening | null {
         said: joinSaid(event.reason, event.person),
       };
     case 'problem':
-      return { ...at, what: happened.problem(event.problem.code, event.problem.instrument), said: event.problem.detail };
+      return {
+        ...at,
+        what: happened.problem(event.problem.code, event.problem.instrument),
+        said: event.problem.detail,
+      };
     case 'port-unconfirmed':
       return { ...at, what: happened.unconfirmed(event.port), said: event.detail };
     case 'dwell-ended':

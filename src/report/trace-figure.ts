@@ -285,8 +285,6 @@ function curveShape(curve: Curve, strip: Strip): Shape[] {
   });
   if (parts.length < 2) return [];
   const paint =
-    curve.probe === null
-      ? { stroke: ink.ink3, width: 0.9 }
-      : { stroke: probeColour(curve.probe), width: 2.2 };
+    curve.probe === null ? { stroke: ink.ink3, width: 0.9 } : { stroke: probeColour(curve.probe), width: 2.2 };
   return [{ shape: 'path', d: parts.join(''), paint }];
 }

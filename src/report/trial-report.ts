@@ -1,13 +1,8 @@
 import { checksSection } from './checks-section.ts';
 import { cautionsSection, happeningsSection, proofSection, traceSection } from './closing-sections.ts';
-import {
-  configurationSection,
-  identificationSection,
-  peopleSection,
-  seriesSection,
-} from './configuration-sections.ts';
+import { configurationSection, identificationSection, peopleSection, seriesSection } from './configuration-sections.ts';
 import type { ReportDocument, Words } from './document.ts';
-import { cleanText, given, words } from './document.ts';
+import { cleanText, given, wire, words } from './document.ts';
 import { firstPage } from './first-page.ts';
 import { methodSection } from './method-section.ts';
 import { resultsSection } from './results-section.ts';
@@ -25,9 +20,17 @@ export function trialReport(source: ReportSource): ReportDocument {
   const gaps = tellGaps(record, endMicroseconds);
   const { method } = assessment;
   const title = cleanText(`How much leaks into ${header.ensemble}`);
+  const heads = [
+    `trial ${header.trial}`,
+    `head ${seal.head.slice(0, 16)}`,
+    `assessment ${assessment.digest.slice(0, 16)}`,
+  ];
   const foot: Words[] = [
-    words`Made with Chamberside ${source.program}, method “${given(method.name)}” version ${method.version}, rig version ${rig.version}`,
-    words`${{ text: `trial ${header.trial} · head ${seal.head.slice(0, 16)} · assessment ${assessment.digest.slice(0, 16)}`, wire: true }}`,
+    [
+      ...words`Made with Chamberside ${source.program}, method “${given(method.name)}” version ${method.version}, `,
+      ...words`rig version ${rig.version}`,
+    ],
+    [wire(heads.join(' · '))],
   ];
   return {
     language: 'en',

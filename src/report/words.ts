@@ -16,7 +16,8 @@ export const reportWords = {
     requirement: (percent: string) => `requirement ${percent}`,
     missing: (count: number) => `${count} without result`,
     caption:
-      'Inward leakage of the air seen, log scale. Dot: one exercise. Upright bar: mean of the probe. Hollow: in doubt. ' +
+      'Inward leakage of the air seen, log scale. Dot: one exercise. Upright bar: mean of the probe. Hollow: in ' +
+      'doubt. ' +
       'Dotted ground: below the detection limit, where place means nothing.',
   },
 
@@ -30,9 +31,11 @@ export const reportWords = {
       ].join(' '),
     caption: (from: string, to: string) => `${from} to ${to}`,
     legend:
-      'Photometer reading on a log scale over the time of the trial. Grey ground: exercise. White block with the mark of ' +
+      'Photometer reading on a log scale over the time of the trial. Grey ground: exercise. White block with the ' +
+      'mark of ' +
       'a probe: the window whose air was used, its readings drawn strong. Thin line: filtered air, chamber, and air ' +
-      'that had not settled. Hatched frame: no reading; no line goes through it. Readings at or below zero have no place on a log scale and are left out.',
+      'that had not settled. Hatched frame: no reading; no line goes through it. Readings at or below zero have no ' +
+      'place on a log scale and are left out.',
     none: 'The record holds no photometer reading that has a place on a log scale.',
   },
 

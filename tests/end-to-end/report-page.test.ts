@@ -35,7 +35,9 @@ interface Opened {
 }
 
 async function open(from: ReportSource, width = 1100): Promise<Opened> {
-  const path = folder.file(`report-${createHash('sha256').update(JSON.stringify(from.record.header)).digest('hex')}.html`);
+  const path = folder.file(
+    `report-${createHash('sha256').update(JSON.stringify(from.record.header)).digest('hex')}.html`,
+  );
   const sha256 = (text: string): string => createHash('sha256').update(text).digest('base64');
   writeFileSync(path, reportHtml(trialReport(from), { fonts: pageFonts(), sha256, documentDigest: 'ab'.repeat(32) }));
   const page = await browser.newPage({ viewport: { width, height: 1000 } });
@@ -94,7 +96,9 @@ describe('the report as a page in a browser', () => {
 
   it.each(Object.entries(hostileNames))('holds a name of %s inside its place', async (_, name) => {
     const { page, requests, complaints } = await open(withHeader(source, { ensemble: name, subject: name }));
-    const wider = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    const wider = await page.evaluate(
+      () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+    );
     expect(wider).toBeLessThanOrEqual(0);
     expect([...requests, ...complaints]).toEqual([]);
     await page.close();
@@ -109,7 +113,9 @@ describe('the report as a page in a browser', () => {
 
   it('has room in a narrow window', async () => {
     const { page } = await open(source, 360);
-    const wider = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    const wider = await page.evaluate(
+      () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+    );
     expect(wider).toBeLessThanOrEqual(0);
     expect(await violations(page)).toEqual([]);
     await page.close();

@@ -20,7 +20,7 @@ interface PrintedReport {
 
 const folder = temporaryFolder();
 const study = folder.file('study.chamberside');
-const formats = ['html'] as const;
+const formats = ['html', 'pdf'] as const;
 let done: PrintedRehearsal;
 
 /** One command line in this process. */
@@ -52,25 +52,29 @@ async function report(out: string, ...more: string[]): Promise<PrintedReport> {
 }
 
 describe.each(formats)('a report as %s', (format) => {
-  it('is the same bytes again, in another place on earth, from a copy without the truth, and leaves the study as it was', async () => {
-    const before = digestOf(study);
-    const first = folder.file(`one.${format}`);
-    const printed = await report(first);
-    expect(printed).toMatchObject({ file: first, virtual: true, bytes: readFileSync(first).length });
-    expect(existsSync(done.truthFile)).toBe(true);
-    const truth = readFileSync(done.truthFile);
-    rmSync(done.truthFile);
-    try {
-      const second = folder.file(`two.${format}`);
-      const words = chambersideWords(['report', '--study', study, '--trial', done.trialId, '--out', second]);
-      const elsewhere = { ...process.env, TZ: 'Pacific/Kiritimati', LANG: 'de_DE.UTF-8', LC_ALL: 'de_DE.UTF-8' };
-      expect(spawnSync(process.execPath, words, { env: elsewhere }).status).toBe(0);
-      expect(digestOf(second)).toBe(digestOf(first));
-    } finally {
-      writeFileSync(done.truthFile, truth);
-    }
-    expect(digestOf(study)).toBe(before);
-  });
+  it(
+    'is the same bytes again, in another place on earth, from a copy without the truth, and leaves the study as ' +
+      'it was',
+    async () => {
+      const before = digestOf(study);
+      const first = folder.file(`one.${format}`);
+      const printed = await report(first);
+      expect(printed).toMatchObject({ file: first, virtual: true, bytes: readFileSync(first).length });
+      expect(existsSync(done.truthFile)).toBe(true);
+      const truth = readFileSync(done.truthFile);
+      rmSync(done.truthFile);
+      try {
+        const second = folder.file(`two.${format}`);
+        const words = chambersideWords(['report', '--study', study, '--trial', done.trialId, '--out', second]);
+        const elsewhere = { ...process.env, TZ: 'Pacific/Kiritimati', LANG: 'de_DE.UTF-8', LC_ALL: 'de_DE.UTF-8' };
+        expect(spawnSync(process.execPath, words, { env: elsewhere }).status).toBe(0);
+        expect(digestOf(second)).toBe(digestOf(first));
+      } finally {
+        writeFileSync(done.truthFile, truth);
+      }
+      expect(digestOf(study)).toBe(before);
+    },
+  );
 
   it('never writes over a file unless it is told to, and leaves no draft', async () => {
     const out = folder.file(`kept.${format}`);
@@ -112,7 +116,11 @@ describe('a report of a chosen assessment', () => {
 });
 
 describe('a report is refused', () => {
-  const refuse = async (study_: string, trial: string, out: string): Promise<{ status: number | null; stderr: string }> => {
+  const refuse = async (
+    study_: string,
+    trial: string,
+    out: string,
+  ): Promise<{ status: number | null; stderr: string }> => {
     const outcome = await run('report', '--study', study_, '--trial', trial, '--out', out);
     expect(existsSync(out)).toBe(false);
     return outcome;
@@ -124,7 +132,9 @@ describe('a report is refused', () => {
     const [left] = listUnfinishedTrials(cut);
     const { status, stderr } = await refuse(cut, left?.trial ?? '', folder.file('cut.html'));
     expect(status).toBe(1);
-    expect(stderr).toMatch(/^trial-not-finished: Trial t-[0-9a-z]{12} is not sealed: it was \w+ when its recording ended/);
+    expect(stderr).toMatch(
+      /^trial-not-finished: Trial t-[0-9a-z]{12} is not sealed: it was \w+ when its recording ended/,
+    );
     expect(stderr).toContain('Only a sealed trial can be reported.');
   });
 

@@ -14,11 +14,16 @@ const stepWords: Readonly<Record<ReportStep, string>> = {
 
 export const reportCommand: Command = {
   name: 'report',
-  summary: 'make a document of a sealed trial: one HTML file that needs nothing else',
+  summary: 'make a document of a sealed trial, as PDF or as one HTML file',
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
     { name: 'trial', value: 'ID', help: 'a sealed and assessed trial', required: true },
-    { name: 'out', value: 'FILE', help: 'file to write, ending in .html, in a folder that is there', required: true },
+    {
+      name: 'out',
+      value: 'FILE',
+      help: 'file to write, ending in .pdf or .html, in a folder that is there',
+      required: true,
+    },
     { name: 'assessment', value: 'ID', help: 'which of its assessments, default the newest' },
     { name: 'replace', value: null, help: 'write over the file if it is there' },
   ],
@@ -61,7 +66,12 @@ function formatOf(out: string): ReportFormat {
   const ending = extname(out).slice(1).toLowerCase();
   const format = reportFormats.find((candidate) => candidate === ending);
   if (format !== undefined) return format;
-  throw new ChambersideError('usage-bad-value', `${JSON.stringify(out)} is not a report`, '--out', `End it in ${reportFormats.map((name) => `.${name}`).join(' or ')}.`);
+  throw new ChambersideError(
+    'usage-bad-value',
+    `${JSON.stringify(out)} is not a report`,
+    '--out',
+    `End it in ${reportFormats.map((name) => `.${name}`).join(' or ')}.`,
+  );
 }
 
 /** A trial that is not there: those that are. */

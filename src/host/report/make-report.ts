@@ -1,4 +1,5 @@
 import { hash } from 'node:crypto';
+import type { ReportDocument } from '../../report/document.ts';
 import { reportHtml } from '../../report/html.ts';
 import { trialReport } from '../../report/trial-report.ts';
 import { canonicalJson } from '../store/canonical-json.ts';
@@ -6,7 +7,7 @@ import { sha256, toHexadecimal } from '../store/digest.ts';
 import { pageFonts } from './fonts.ts';
 import { readReportSource } from './read-source.ts';
 
-export const reportFormats = ['html'] as const;
+export const reportFormats = ['pdf', 'html'] as const;
 export type ReportFormat = (typeof reportFormats)[number];
 
 export interface ReportRequest {
@@ -46,16 +47,27 @@ export async function makeReport(
   const document = trialReport(source);
   const documentDigest = toHexadecimal(sha256(canonicalJson(document)));
   onStep('setting');
-  const html = reportHtml(document, {
-    fonts: pageFonts(),
-    sha256: (text) => hash('sha256', text, 'base64'),
-    documentDigest,
-  });
+  const bytes = request.format === 'pdf' ? await setPdf(document, documentDigest) : setPage(document, documentDigest);
   return {
-    bytes: await Promise.resolve(new TextEncoder().encode(html)),
+    bytes,
     title: document.title,
     assessment: source.assessment.assessment,
     virtual: document.virtual !== null,
     documentDigest,
   };
+}
+
+function setPage(document: ReportDocument, documentDigest: string): Uint8Array<ArrayBuffer> {
+  const html = reportHtml(document, {
+    fonts: pageFonts(),
+    sha256: (text) => hash('sha256', text, 'base64'),
+    documentDigest,
+  });
+  return new TextEncoder().encode(html);
+}
+
+/** Loaded when it is needed: what sets pages takes a while to load. */
+async function setPdf(document: ReportDocument, documentDigest: string): Promise<Uint8Array<ArrayBuffer>> {
+  const { reportPdf } = await import('./pdf.ts');
+  return reportPdf(document, documentDigest);
 }

@@ -69,3 +69,33 @@ export const hostileNames = {
   controls: 'line\nbreak\ttab\u0000null\u001b[31m\ud800',
   long: 'Verylongnamewithoutanyspaces'.repeat(12),
 } as const;
+
+/** The same with its exercises again and again, each under a name of its own. */
+export function withExercises(source: ReportSource, count: number): ReportSource {
+  const { record } = source;
+  const { exercises } = record.series;
+  const { details } = source.assessment;
+  const copies = Array.from({ length: count }, (_, index) => {
+    const original = exercises[index % exercises.length];
+    if (original === undefined) throw new Error('there is no exercise to copy');
+    return { original, copy: { ...original, exercise: `copy-${index}`, name: `Movement number ${index + 1}` } };
+  });
+  const cells = copies.flatMap(({ original, copy }, index) =>
+    details.cells
+      .filter((cell) => cell.exercise === original.exercise)
+      .map((cell) => ({
+        ...cell,
+        exercise: copy.exercise,
+        windowPercent: cell.windowPercent === null ? null : cell.windowPercent * (1 + index / 50),
+        flagged: index % 3 === 1,
+        flags: index % 3 === 1 ? (['gap', 'unbracketed', 'challenge-unstable'] as const) : [],
+      })),
+  );
+  const means = copies.map(({ original, copy }) => {
+    const mean = details.exercises.find((one) => one.exercise === original.exercise);
+    if (mean === undefined) throw new Error('there is no mean to copy');
+    return { ...mean, exercise: copy.exercise };
+  });
+  const series = { ...record.series, exercises: copies.map(({ copy }) => copy) };
+  return withDetails({ ...source, record: { ...record, series } }, { cells, exercises: means });
+}

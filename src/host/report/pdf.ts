@@ -1,0 +1,145 @@
+import pdfmake from 'pdfmake';
+import type { Column, Content, TDocumentDefinitions } from 'pdfmake/interfaces';
+import type { ReportDocument } from '../../report/document.ts';
+import { ink } from '../../report/figure.ts';
+import { pdfFontFiles } from './fonts.ts';
+import { createLayout, textWidth } from './pdf-layout.ts';
+import { createTypesetter } from './type.ts';
+
+const side = 48;
+const top = 62;
+const bottom = 62;
+
+/**
+ * The document as a PDF of A4 pages, with its type inside. The same document gives the same bytes: its time is that of
+ * what it shows, its identifier is made from that, and nothing in it is compressed, because libraries compress the same
+ * bytes into other ones.
+ * @param documentDigest hexadecimal, printed at the foot
+ */
+export async function reportPdf(document: ReportDocument, documentDigest: string): Promise<Uint8Array<ArrayBuffer>> {
+  const type = createTypesetter();
+  const layout = createLayout(type);
+  const { block, text } = layout;
+  const content = document.sections.flatMap(({ heading, joined, blocks }): Content[] => [
+    ...(heading === null
+      ? []
+      : [
+          {
+            text: text(heading, { bold: true }),
+            fontSize: 17,
+            margin: [0, joined === true ? 18 : 0, 0, 7],
+            headlineLevel: 1,
+            outline: true,
+            ...(joined === true ? {} : { pageBreak: 'before' }),
+          } as Content,
+        ]),
+    ...blocks.map(block),
+  ]);
+  if (type.replaced)
+    content.splice(1, 0, { text: text(replacedWords, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] });
+  const files = pdfFontFiles();
+  const definition: TDocumentDefinitions = {
+    content,
+    pageSize: 'A4',
+    pageMargins: [side, top, side, bottom],
+    defaultStyle: { font: 'Text', fontSize: 10, lineHeight: 1.12, color: ink.ink, fontFeatures: ['tnum'] },
+    header: (page) => header(document, page, layout),
+    footer: (page, pages) => footer(document, documentDigest, page, pages, layout),
+    pageBreakBefore: (node, { getFollowingNodesOnPage }) =>
+      node.headlineLevel !== undefined && node.pageNumbers.length === 1 && getFollowingNodesOnPage().length === 0,
+    info: {
+      title: document.title,
+      subject: document.about,
+      author: document.maker,
+      creator: document.maker,
+      producer: document.maker,
+      creationDate: new Date(document.dated),
+      modDate: new Date(document.dated),
+    },
+    language: document.language,
+    displayTitle: true,
+    version: '1.7',
+    compress: false,
+  } as TDocumentDefinitions;
+  const allowed = new Set(files.flatMap(({ normal, bold }) => [normal, bold]));
+  pdfmake.setUrlAccessPolicy(() => false);
+  pdfmake.setLocalAccessPolicy((path) => allowed.has(path));
+  pdfmake.setFonts(Object.fromEntries(files.map(({ family, normal, bold }) => [family, { normal, bold }])));
+  const bytes = await pdfmake.createPdf(definition).getBuffer();
+  return new Uint8Array(bytes);
+}
+
+const replacedWords =
+  '[U+…] stands for a character that the type of this file lacks, or whose script runs from right to left, by its ' +
+  'code point in Unicode. The report as a page shows it as it was written.';
+
+type Layout = ReturnType<typeof createLayout>;
+
+function header(document: ReportDocument, page: number, { oneLine, text }: Layout): Content {
+  const { virtual, head } = document;
+  const left: Column = {
+    text: page === 1 ? '' : oneLine(head, 78, { color: ink.ink2 }),
+    fontSize: 8.6,
+    width: '*',
+    margin: [0, 4, 0, 0],
+  };
+  const right: Column[] =
+    virtual === null
+      ? []
+      : [
+          {
+            width: 'auto',
+            table: { body: [[{ text: text(virtual, { bold: true }), fontSize: 8.6, noWrap: true }]] },
+            layout: {
+              hLineWidth: () => 1,
+              vLineWidth: () => 1,
+              hLineColor: () => ink.ink,
+              vLineColor: () => ink.ink,
+              hLineStyle: () => ({ dash: { length: 3, space: 2 } }),
+              vLineStyle: () => ({ dash: { length: 3, space: 2 } }),
+              paddingLeft: () => 7,
+              paddingRight: () => 7,
+              paddingTop: () => 2,
+              paddingBottom: () => 2,
+            },
+          },
+        ];
+  return { columns: [left, ...right], columnGap: 12, margin: [side, 26, side, 0] };
+}
+
+function footer(
+  document: ReportDocument,
+  documentDigest: string,
+  page: number,
+  pages: number,
+  { oneLine, runs, text }: Layout,
+): Content {
+  const rule = { type: 'line' as const, x1: 0, y1: 0, x2: textWidth, y2: 0, lineWidth: 0.6, lineColor: ink.line };
+  const look = { color: ink.ink2 };
+  return {
+    stack: [
+      { canvas: [rule], margin: [0, 0, 0, 5] },
+      {
+        columns: [
+          {
+            stack: document.foot.map((line, index): Content => ({
+              text: oneLine(line, 84, look),
+              fontSize: index === 0 ? 8 : 7,
+            })),
+            width: '*',
+          },
+          {
+            stack: [
+              { text: text(`Page ${page} of ${pages}`, look), fontSize: 8 },
+              { text: runs([{ text: `report ${documentDigest.slice(0, 16)}`, wire: true }], look), fontSize: 7 },
+            ],
+            width: 'auto',
+            alignment: 'right',
+          },
+        ],
+        columnGap: 12,
+      },
+    ],
+    margin: [side, 16, side, 0],
+  };
+}
