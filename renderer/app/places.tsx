@@ -16,6 +16,7 @@ import { appWords } from '../words/app.ts';
 import { instrumentName } from '../rig/instrument-card.tsx';
 import type { Connection } from './connection.ts';
 import { liveReadings } from './live-readings.tsx';
+import { receiveReport, saveFile } from './receive-report.ts';
 import { routes } from './routes.ts';
 
 /** What joins a screen to the host and to the other screens. Screens themselves know neither. */
@@ -191,6 +192,12 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           return assessed;
         },
         explain: (place) => connection.ask((client) => client.trial.explain({ file, trial, ...place })),
+        saveReport: (format, onProgress) =>
+          connection.ask(async (client) => {
+            const report = await receiveReport(await client.trial.report({ file, trial, format }), onProgress);
+            saveFile(report.name, report.file);
+            return report;
+          }),
         toStart: () => go(routes.start),
       }}
       trace={(place, onChoose) => (

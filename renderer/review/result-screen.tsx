@@ -9,6 +9,7 @@ import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { resultWords } from '../words/result.ts';
 import { CellPanel } from './cell-panel.tsx';
+import { ReportBox, type SaveReport } from './report-box.tsx';
 import { ResultTableView } from './result-table.tsx';
 import type { Place } from './result-view.ts';
 import { firstPlace, flaggedPlaces, nextFlagged, resultTable } from './result-view.ts';
@@ -18,6 +19,7 @@ import './result.css';
 export interface ResultActions {
   readonly assess: () => Promise<Outcome<unknown>>;
   readonly explain: (place: Place) => Promise<Outcome<CellExplanation>>;
+  readonly saveReport: SaveReport;
   readonly toStart: () => void;
 }
 
@@ -35,7 +37,7 @@ export function ResultScreen(props: {
   const flagged = table === null ? 0 : flaggedPlaces(table).length;
   return (
     <main className="result">
-      <ResultHead result={result} />
+      <ResultHead result={result} saveReport={actions.saveReport} />
       <div className="result-body">
         <div className="result-left">
           <section className="panel result-trace" aria-label={resultWords.trace}>
@@ -74,7 +76,8 @@ export function ResultScreen(props: {
 }
 
 /** Which trial this is, by what it was assessed, and whether it is sealed. */
-function ResultHead({ result }: { readonly result: TrialResult }): ReactElement {
+function ResultHead(props: { readonly result: TrialResult; readonly saveReport: SaveReport }): ReactElement {
+  const { result, saveReport } = props;
   const { header, sealed, assessment } = result;
   return (
     <section className="panel result-head">
@@ -88,6 +91,7 @@ function ResultHead({ result }: { readonly result: TrialResult }): ReactElement 
         </span>
       )}
       <span className="grow" />
+      {sealed !== null && assessment !== null && <ReportBox save={saveReport} />}
       {sealed === null ? (
         <span className="flag">{resultWords.notSealed}</span>
       ) : (

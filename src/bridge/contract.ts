@@ -2,6 +2,7 @@ import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
+import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 
@@ -58,9 +59,7 @@ export const contract = {
   person: {
     /** Somebody steps up to the rig; null: nobody is. */
     choose: procedure.input(z.object({ code: z.string().nullable() })).output(done),
-    add: procedure
-      .input(newPersonSchema)
-      .output(personSchema),
+    add: procedure.input(newPersonSchema).output(personSchema),
   },
 
   rig: {
@@ -119,6 +118,8 @@ export const contract = {
     explain: procedure
       .input(trialChoice.extend({ exercise: slugSchema, probe: slugSchema }))
       .output(cellExplanationSchema),
+    /** The report of a sealed and assessed trial: its steps, then the file in pieces. */
+    report: procedure.input(trialChoice.extend({ format: reportFormatSchema })).output(eventIterator(reportPartSchema)),
     /** Assesses a closed trial by the method frozen with it. */
     assess: procedure.input(trialChoice).output(done),
   },

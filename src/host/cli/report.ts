@@ -1,6 +1,7 @@
 import { extname } from 'node:path';
+import { reportFormatSchema, type ReportFormat, type ReportStep } from '../../bridge/report-part.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
-import { makeReport, reportFormats, type ReportFormat, type ReportStep } from '../report/make-report.ts';
+import { makeReport } from '../report/make-report.ts';
 import { refuseBeforeWork, saveReport } from '../report/save-report.ts';
 import { describeTrials } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
@@ -64,13 +65,13 @@ export const reportCommand: Command = {
 
 function formatOf(out: string): ReportFormat {
   const ending = extname(out).slice(1).toLowerCase();
-  const format = reportFormats.find((candidate) => candidate === ending);
+  const format = reportFormatSchema.options.find((candidate) => candidate === ending);
   if (format !== undefined) return format;
   throw new ChambersideError(
     'usage-bad-value',
     `${JSON.stringify(out)} is not a report`,
     '--out',
-    `End it in ${reportFormats.map((name) => `.${name}`).join(' or ')}.`,
+    `End it in ${reportFormatSchema.options.map((name) => `.${name}`).join(' or ')}.`,
   );
 }
 

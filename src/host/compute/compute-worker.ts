@@ -52,6 +52,13 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       return readResult(message.ask.path, message.ask.file, message.ask.trial);
     case 'explain':
       return explainStored(message.ask.path, message.ask.trial, message.ask.place);
+    case 'report': {
+      // Loaded when it is needed: few workers ever make one.
+      const { makeReport } = await import('../report/make-report.ts');
+      return makeReport(message.ask, (step) => {
+        port?.postMessage({ number: message.number, step } satisfies FromComputer);
+      });
+    }
     case 'history': {
       const { path, trial, stream, fromMicroseconds, toMicroseconds, mostSamples } = message.ask;
       return thin(readStreamBetween(path, trial, stream, fromMicroseconds, toMicroseconds), mostSamples);

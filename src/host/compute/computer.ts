@@ -1,4 +1,5 @@
 import type { Worker } from 'node:worker_threads';
+import type { ReportStep } from '../../bridge/report-part.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { reviveError } from '../worker/serial-error.ts';
 import { startWorker } from '../worker/start-worker.ts';
@@ -7,13 +8,18 @@ import type { FromComputer, JobName, Jobs, ToComputer } from './jobs.ts';
 /** A worker thread that reads files and computes, one job after the other. */
 export interface Computer {
   /** @throws ChambersideError as the job refuses; `internal` when the thread ends in the middle. */
-  do<Name extends JobName>(job: Name, ask: Jobs[Name]['ask']): Promise<Jobs[Name]['answer']>;
+  do<Name extends JobName>(
+    job: Name,
+    ask: Jobs[Name]['ask'],
+    onStep?: (step: ReportStep) => void,
+  ): Promise<Jobs[Name]['answer']>;
   end(): Promise<void>;
 }
 
 interface Pending {
   readonly resolve: (answer: unknown) => void;
   readonly reject: (error: Error) => void;
+  readonly onStep: ((step: ReportStep) => void) | undefined;
 }
 
 /** The thread is started with the first job, and again after it was lost. */
@@ -30,6 +36,10 @@ export function createComputer(): Computer {
     let reason = 'the compute worker ended';
     started.on('message', (message: FromComputer) => {
       const waiting = pending.get(message.number);
+      if ('step' in message) {
+        waiting?.onStep?.(message.step);
+        return;
+      }
       pending.delete(message.number);
       if (pending.size === 0) started.unref();
       if ('error' in message) waiting?.reject(reviveError(message.error));
@@ -48,14 +58,14 @@ export function createComputer(): Computer {
   };
 
   return {
-    do(job, ask) {
+    do(job, ask, onStep) {
       if (over) return Promise.reject(new ChambersideError('internal', 'the host is closing', job, 'Start it again.'));
       const thread = ensure();
       thread.ref();
       asked += 1;
       const number = asked;
       return new Promise((resolve, reject) => {
-        pending.set(number, { resolve: resolve as (answer: unknown) => void, reject });
+        pending.set(number, { resolve: resolve as (answer: unknown) => void, reject, onStep });
         const message = { job, number, ask } as ToComputer;
         thread.postMessage(message);
       });

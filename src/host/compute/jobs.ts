@@ -11,6 +11,8 @@ import type { Series } from '../../model/series.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import type { MadeReport, ReportRequest } from '../report/make-report.ts';
+import type { ReportStep } from '../../bridge/report-part.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
 
@@ -44,6 +46,8 @@ export interface Jobs {
   result: { ask: { path: string; file: string; trial: Identifier }; answer: TrialResult };
   /** Of the newest assessment. */
   explain: { ask: { path: string; trial: Identifier; place: CellPlace }; answer: CellExplanation };
+  /** A report as a file. Tells its steps. */
+  report: { ask: ReportRequest; answer: MadeReport };
   /** Committed samples of one stream in [from, to), trial time, µs. */
   history: {
     ask: {
@@ -66,5 +70,7 @@ export type ToComputer = {
 }[JobName];
 
 export type FromComputer =
+  /** On the way to the answer, for jobs that tell their steps. */
+  | { readonly number: number; readonly step: ReportStep }
   | { readonly number: number; readonly answer: unknown }
   | { readonly number: number; readonly error: SerialError };

@@ -59,6 +59,13 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       leave: os.trial.leave.handler(({ input, context }) => trial.leave(input, context.window)),
       result: os.trial.result.handler(({ input, context }) => trial.result(input, context.window)),
       explain: os.trial.explain.handler(({ input, context }) => trial.explain(input, context.window)),
+      report: os.trial.report.handler(async function* ({ input, context }) {
+        try {
+          yield* await trial.report(input, context.window);
+        } catch (error) {
+          throw refusalOf(error, 'trial.report', onDefect);
+        }
+      }),
       assess: os.trial.assess.handler(({ input, context }) => trial.assess(input, context.window)),
     },
     alarm: {

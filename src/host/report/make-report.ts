@@ -1,4 +1,5 @@
 import { hash } from 'node:crypto';
+import type { ReportFormat, ReportStep } from '../../bridge/report-part.ts';
 import type { ReportDocument } from '../../report/document.ts';
 import { reportHtml } from '../../report/html.ts';
 import { trialReport } from '../../report/trial-report.ts';
@@ -6,9 +7,6 @@ import { canonicalJson } from '../store/canonical-json.ts';
 import { sha256, toHexadecimal } from '../store/digest.ts';
 import { pageFonts } from './fonts.ts';
 import { readReportSource } from './read-source.ts';
-
-export const reportFormats = ['pdf', 'html'] as const;
-export type ReportFormat = (typeof reportFormats)[number];
 
 export interface ReportRequest {
   /** Path of the study file. */
@@ -29,9 +27,6 @@ export interface MadeReport {
   /** Of the document before it takes a form, hexadecimal: equal for the PDF and the page of one trial. */
   readonly documentDigest: string;
 }
-
-/** Steps of the work, in order. */
-export type ReportStep = 'reading' | 'composing' | 'setting';
 
 /**
  * Makes the report of a sealed trial. The same study, trial, assessment and program give the same bytes, whenever and

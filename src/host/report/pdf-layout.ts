@@ -50,7 +50,7 @@ export function createLayout(type: Typesetter) {
     });
   const mark = (shape: Shape): Content => {
     const figure = { id: 'mark', width: 14, height: 14, title: '', description: '', shapes: [shape] };
-    return { svg: svgOf(figure), width: 9, height: 9, font: 'Text', margin: [0, 1.2, 0, 0] } as Content;
+    return { svg: svgOf(figure), width: 9, height: 9, font: 'Text', margin: [0, 1.2, 0, 0] };
   };
 
   const cell = (of: TableCell, align: 'left' | 'right', size: number, bold: boolean): PdfCell => {
@@ -61,10 +61,7 @@ export function createLayout(type: Typesetter) {
     ];
     if (marks.length === 0) return words;
     return {
-      columns: [
-        ...marks.map((one) => ({ ...(one as object), width: 9 }) as Content),
-        { ...words, width: '*' } as Content,
-      ],
+      columns: [...marks.map((one) => ({ ...(one as object), width: 9 }) as Content), { ...words, width: '*' }],
       columnGap: 3,
     };
   };
@@ -112,7 +109,7 @@ export function createLayout(type: Typesetter) {
       case 'figure':
         return {
           stack: [
-            { svg: svgOf(of.figure), width: textWidth, font: 'Text' } as Content,
+            { svg: svgOf(of.figure), width: textWidth, font: 'Text' },
             ...(of.caption === ''
               ? []
               : [{ text: text(of.caption, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] } as Content]),
@@ -147,7 +144,7 @@ export function createLayout(type: Typesetter) {
           [
             {
               columns: [
-                { svg: verdictSvg(sign), width: 25, font: 'Text' } as Content,
+                { svg: verdictSvg(sign), width: 25, font: 'Text' },
                 {
                   stack: [
                     { text: text(title, { bold: true }), fontSize: 11 },

@@ -60,7 +60,7 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
     displayTitle: true,
     version: '1.7',
     compress: false,
-  } as TDocumentDefinitions;
+  };
   const allowed = new Set(files.flatMap(({ normal, bold }) => [normal, bold]));
   pdfmake.setUrlAccessPolicy(() => false);
   pdfmake.setLocalAccessPolicy((path) => allowed.has(path));

@@ -1,4 +1,4 @@
-import { openSync } from 'fontkit';
+import { openSync, type Font } from 'fontkit';
 import { pdfFontFiles } from './fonts.ts';
 
 /** Names under which the fonts of a PDF are known. */
@@ -29,7 +29,8 @@ const rightToLeft = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\u{10800}-\u{10fff}
 const joining = /[\p{M}\u200d\ufe0f]/u;
 
 export function createTypesetter(): Typesetter {
-  const fonts = pdfFontFiles().map(({ family, normal }) => ({ family, font: openSync(normal) }));
+  // One font to a file: a collection is another kind of file.
+  const fonts = pdfFontFiles().map(({ family, normal }) => ({ family, font: openSync(normal) as Font }));
   const known = new Map<string, Family | null>();
   let replaced = false;
 

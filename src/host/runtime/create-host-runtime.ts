@@ -72,6 +72,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
   // Reading must not wait for computing: a history is asked for while an assessment runs.
   const files = createComputer();
   const computing = createComputer();
+  const reporting = createComputer();
   let studies: StudyRow[] = [];
   let free: number | null = null;
   let person: string | null = null;
@@ -93,7 +94,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     await refresh();
     free = await freeBytes(folder);
   } catch (error) {
-    await Promise.all([files.end(), computing.end()]);
+    await Promise.all([files.end(), computing.end(), reporting.end()]);
     throw error;
   }
 
@@ -231,7 +232,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     cancelTick?.();
     hub.close();
     published.end();
-    await Promise.all([files.end(), computing.end()]);
+    await Promise.all([files.end(), computing.end(), reporting.end()]);
     if (failures.length > 0) throw failures[0];
   };
 
@@ -240,6 +241,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       folder,
       wire,
       files,
+      reporting,
       laboratory,
       rigs,
       trials,

@@ -9,11 +9,13 @@ import type { HostProcedures } from '../door/served-host.ts';
 import { offeredScenarios, templateRig } from '../rig/offers.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { listSerialPorts } from '../transport/list-ports.ts';
+import { programVersion } from '../version.ts';
 import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
 import { refusal } from './refusal.ts';
+import { reportParts } from './report-parts.ts';
 import type { RigDesk } from './rig-desk.ts';
 import type { TrialDesk } from './trial-desk.ts';
 import type { TrialUnderWay } from './trial-under-way.ts';
@@ -23,6 +25,8 @@ export interface ProcedureParts {
   readonly folder: string;
   readonly wire: 'pty' | 'tcp';
   readonly files: Computer;
+  /** Makes reports: a computer of its own, so that nobody waits for one. */
+  readonly reporting: Computer;
   readonly laboratory: LaboratoryDesk;
   readonly rigs: RigDesk;
   readonly trials: TrialDesk;
@@ -200,6 +204,13 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       result: ({ file, trial }) => parts.files.do('result', { path: studyPath(folder, file), file, trial }),
       explain: ({ file, trial, exercise, probe }) =>
         parts.files.do('explain', { path: studyPath(folder, file), trial, place: { exercise, probe } }),
+      report: ({ file, trial, format }) =>
+        Promise.resolve(
+          reportParts((request, onStep) => parts.reporting.do('report', request, onStep), {
+            ...{ path: studyPath(folder, file), trial, format },
+            ...{ assessment: null, program: programVersion },
+          }),
+        ),
       async assess({ file, trial }) {
         await trials.assess(file, trial);
         return {};

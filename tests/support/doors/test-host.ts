@@ -127,6 +127,7 @@ export function createTestHost(): TestHost {
       leave: noTrial,
       result: noTrial,
       explain: noTrial,
+      report: noTrial,
       assess: noTrial,
     },
     alarm: { acknowledge: noTrial },

@@ -1,6 +1,8 @@
+import { reportStepSchema } from '../../../src/bridge/report-part.ts';
 import { encodeFrame, largestFrameSamples } from '../../../src/bridge/frame.ts';
 import { heartbeatMilliseconds, initialCredit } from '../../../src/bridge/samples.ts';
 import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/host/door/served-host.ts';
+import { reportParts, type ReportMaker } from '../../../src/host/runtime/report-parts.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { explanationAt } from './made-up-explanation.ts';
@@ -18,6 +20,16 @@ export interface MadeUpHost {
   /** Procedures that were asked for, `trial.command stop`. */
   readonly asked: readonly string[];
 }
+
+/** A file of some pieces, and steps before it that can be seen. */
+export const madeUpReportBytes = Uint8Array.from({ length: 120_001 }, (_, index) => index % 251);
+const madeUpReport: ReportMaker = async (_, onStep) => {
+  for (const step of reportStepSchema.options) {
+    onStep(step);
+    await new Promise((resolve) => setTimeout(resolve, 300));
+  }
+  return { bytes: madeUpReportBytes, title: '', assessment: '', virtual: true, documentDigest: '' };
+};
 
 export function createMadeUpHost(first: Scene): MadeUpHost {
   let scene = first;
@@ -65,6 +77,9 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       },
       async explain({ exercise, probe }) {
         return { explanation: explanationAt(exercise, probe), stored: null };
+      },
+      async report({ trial, format }) {
+        return reportParts(madeUpReport, { path: '', trial, format, assessment: null, program: 'test' });
       },
       assess: () => done('trial.assess'),
     },

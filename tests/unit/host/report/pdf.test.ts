@@ -121,7 +121,7 @@ describe('a long PDF', () => {
     const long = withExercises(source, 18);
     const read = await readOf(long);
     expectInside(read);
-    const withValues = read.pages.filter(({ text }) => /not yet available/.test(text));
+    const withValues = read.pages.filter(({ text }) => /not yet available not yet available/.test(text));
     expect(withValues.length).toBeGreaterThan(2);
     let rows = 0;
     for (const { text } of withValues) {
@@ -164,7 +164,7 @@ describe('a PDF of odd things', () => {
     },
     {
       names: { ensemble: hostileNames.markup, subject: hostileNames.turning, operator: hostileNames.mixed },
-      shown: [`<script>alert(1)</script>&"quotes"'single'</svg>`, 'safeevilend', 'ŁódźΕνδυμαКостюмẤn≤≥τµ[U+1F600]'],
+      shown: [`<script>alert(1)</script>&"quotes"'single'</svg>`, 'safeevilend', 'ŁódźΕνδυμαКостюмẤn≤≥τ', '[U+1F600]'],
       replaced: true,
     },
     {

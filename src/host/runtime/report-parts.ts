@@ -1,0 +1,44 @@
+import type { ReportPart, ReportStep } from '../../bridge/report-part.ts';
+import { reportPieceBytes } from '../../bridge/report-part.ts';
+import type { MadeReport, ReportRequest } from '../report/make-report.ts';
+
+/** Makes a report away from the thread that reads the ports, and tells its steps. */
+export type ReportMaker = (request: ReportRequest, onStep: (step: ReportStep) => void) => Promise<MadeReport>;
+
+/**
+ * A report as a window gets it: steps as they begin, then the file in pieces. Each piece waits until the one before was
+ * asked for. @throws ChambersideError as `readReportSource`.
+ */
+export async function* reportParts(
+  make: ReportMaker,
+  request: ReportRequest,
+): AsyncGenerator<ReportPart, void, undefined> {
+  const steps: ReportStep[] = [];
+  let wake: () => void = () => undefined;
+  let over = false;
+  const made = make(request, (step) => {
+    steps.push(step);
+    wake();
+  }).finally(() => {
+    over = true;
+    wake();
+  });
+  // Awaited below; until then a refusal must not count as one that nobody sees.
+  made.catch(() => undefined);
+  for (;;) {
+    const step = steps.shift();
+    if (step !== undefined) yield { part: 'step', step };
+    else if (over) break;
+    else {
+      await new Promise<void>((resolve) => {
+        wake = resolve;
+      });
+    }
+  }
+  const { bytes } = await made;
+  yield { part: 'file', name: `${request.trial}.${request.format}`, bytes: bytes.length };
+  for (let from = 0; from < bytes.length; from += reportPieceBytes) {
+    const piece = bytes.subarray(from, from + reportPieceBytes);
+    yield { part: 'piece', base64: Buffer.from(piece.buffer, piece.byteOffset, piece.length).toString('base64') };
+  }
+}
