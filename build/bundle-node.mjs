@@ -1,7 +1,7 @@
 import { chmodSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { build } from 'esbuild';
-import { nativePackages, runtimePackages } from './entries.mjs';
+import { nativePackages, runtimePackages, unbundledPackages } from './entries.mjs';
 
 const root = join(import.meta.dirname, '..');
 const { version } = /** @type {{ version: string }} */ (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')));
@@ -29,7 +29,7 @@ export async function bundleForNode({ source, bundle, command }, out, external =
     target: 'node20',
     format: module ? 'esm' : 'cjs',
     sourcemap: 'linked',
-    external: [...nativePackages, ...runtimePackages, ...external],
+    external: [...nativePackages, ...unbundledPackages, ...runtimePackages, ...external],
     define: { chambersideVersion: JSON.stringify(version) },
     banner: { js: `${command ? '#!/usr/bin/env node\n' : ''}${module ? requireForBundledPackages : ''}` },
     logLevel: 'warning',

@@ -9,8 +9,8 @@ export const reportStepSchema = z.enum(['reading', 'composing', 'setting']);
 export type ReportStep = z.infer<typeof reportStepSchema>;
 
 /**
- * A report on its way to a window: what is being done, then what the file is called and how long it is, then its bytes in
- * pieces. Text, as everything on the control channel; each piece is short enough to let others pass.
+ * A report on its way to a window: what is being done, then what the file is called and how long it is, then its bytes
+ * in pieces. Text, as everything on the control channel; each piece is short enough to let others pass.
  */
 export const reportPartSchema = z.discriminatedUnion('part', [
   z.object({ part: z.literal('step'), step: reportStepSchema }),

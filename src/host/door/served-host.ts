@@ -13,13 +13,16 @@ export interface AskingWindow {
   readonly window: number;
 }
 
+/** What a procedure gives: where the contract has a sequence, anything that can be gone through. */
+type Answer<Output> = Output extends AsyncIterator<infer Part, unknown, unknown> ? AsyncIterable<Part> : Output;
+
 /** Every procedure of the contract but `watch`. Inputs are checked already. @throws ChambersideError as a refusal. */
 export type HostProcedures = {
   readonly [G in Group]: {
     readonly [P in keyof Contract[G] & keyof Inputs[G] & keyof Outputs[G]]: (
       input: Inputs[G][P],
       window: AskingWindow,
-    ) => Promise<Outputs[G][P]>;
+    ) => Promise<Answer<Outputs[G][P]>>;
   };
 };
 

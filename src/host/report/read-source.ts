@@ -3,7 +3,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { ReportSource } from '../../report/source.ts';
 import { listAssessments, readAssessment } from '../store/assessments.ts';
 import type { StoredAssessment } from '../store/contract.ts';
-import { readStudy, readTrial, readTrialSummary } from '../store/read.ts';
+import { readTrial, readTrialSummary } from '../store/read.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
 import { verify } from '../store/verify.ts';
 
@@ -33,7 +33,7 @@ export function readReportSource(
   const chosen = chooseAssessment(path, trial, assessment);
   refuseAltered(path, trial);
   const document = readAssessment(path, chosen.stored.assessment);
-  const { frozen, instruments, sealDigest } = readTrialProof(path, trial);
+  const { study, frozen, instruments, sealDigest } = readTrialProof(path, trial);
   if (document === null || sealDigest === null) {
     throw new ChambersideError('file-damaged', 'The assessment or the seal cannot be read', path, 'Verify the file.');
   }
@@ -47,7 +47,7 @@ export function readReportSource(
     );
   }
   return {
-    study: readStudy(path),
+    study,
     record: readTrial(path, trial),
     endMicroseconds: summary.throughMicroseconds,
     instruments,

@@ -1,10 +1,11 @@
-import type { RecordedInstrument } from './contract.ts';
+import type { RecordedInstrument, StudyIdentity } from './contract.ts';
 import { openForReading, storageError } from './database.ts';
 import { toHexadecimal } from './digest.ts';
-import { frozenPart, trialRow } from './trial-rows.ts';
+import { frozenPart, studyIdentity, trialRow } from './trial-rows.ts';
 
 /** What a report prints of a trial so that it can be held against the file later. Digests are hexadecimal. */
 export interface TrialProof {
+  readonly study: StudyIdentity;
   /** Ascending by part. */
   readonly frozen: readonly { readonly part: string; readonly digest: string }[];
   readonly instruments: readonly RecordedInstrument[];
@@ -26,6 +27,7 @@ export function readTrialProof(path: string, trial: string): TrialProof {
       .prepare<[string], { digest: Uint8Array }>('SELECT digest FROM seal WHERE trial = ?')
       .get(trial);
     return {
+      study: studyIdentity(connection, path),
       frozen: frozen.map(({ part, digest }) => ({ part, digest: toHexadecimal(digest) })),
       instruments: frozenPart(connection, number, 'instruments', path) as RecordedInstrument[],
       sealDigest: seal === undefined ? null : toHexadecimal(seal.digest),
