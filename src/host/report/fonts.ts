@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
 import type { EmbeddedFont } from '../../report/html.ts';
 
 /**
@@ -55,16 +56,18 @@ const otherScripts = [
 
 /** Fonts of a PDF, most wanted first. */
 export function pdfFontFiles(): PdfFontFiles[] {
-  const files = (name: string, stem: string): { normal: string; bold: string } => ({
-    normal: require.resolve(`@fontsource/${name}/files/${stem}-400-normal.woff`),
-    bold: require.resolve(`@fontsource/${name}/files/${stem}-700-normal.woff`),
+  const next = require.resolve('@fontsource/atkinson-hyperlegible-next/package.json');
+  const mono = require.resolve('@fontsource/atkinson-hyperlegible-mono/package.json');
+  const other = require.resolve('@fontsource/open-sans/package.json');
+  const family = (name: string, manifest: string, stem: string): PdfFontFiles => ({
+    family: name,
+    normal: join(dirname(manifest), 'files', `${stem}-400-normal.woff`),
+    bold: join(dirname(manifest), 'files', `${stem}-700-normal.woff`),
   });
-  const next = 'atkinson-hyperlegible-next';
-  const mono = 'atkinson-hyperlegible-mono';
   return [
-    { family: 'Text', ...files(next, `${next}-latin`) },
-    { family: 'TextMore', ...files(next, `${next}-latin-ext`) },
-    { family: 'Mono', ...files(mono, `${mono}-latin`) },
-    ...otherScripts.map((script) => ({ family: `Other-${script}`, ...files('open-sans', `open-sans-${script}`) })),
+    family('Text', next, 'atkinson-hyperlegible-next-latin'),
+    family('TextMore', next, 'atkinson-hyperlegible-next-latin-ext'),
+    family('Mono', mono, 'atkinson-hyperlegible-mono-latin'),
+    ...otherScripts.map((script) => family(`Other-${script}`, other, `open-sans-${script}`)),
   ];
 }

@@ -1,11 +1,4 @@
-import type {
-  Content,
-  ContentColumns,
-  ContentStack,
-  ContentTable,
-  CustomTableLayout,
-  TableCell as PdfCell,
-} from 'pdfmake/interfaces';
+import type { Content, Margin, TableLayout } from './pdf-terms.ts';
 import type { Block, Facts, Inline, Table, TableCell, Verdict, Words } from '../../report/document.ts';
 import type { Figure, Shape } from '../../report/figure.ts';
 import { escapeMarkup, figureSvg, ink, pageWidth } from '../../report/figure.ts';
@@ -53,7 +46,7 @@ export function createLayout(type: Typesetter) {
     return { svg: svgOf(figure), width: 9, height: 9, font: 'Text', margin: [0, 1.2, 0, 0] };
   };
 
-  const cell = (of: TableCell, align: 'left' | 'right', size: number, bold: boolean): PdfCell => {
+  const cell = (of: TableCell, align: 'left' | 'right', size: number, bold: boolean): Content => {
     const words: Content = { text: runs(of.words, { bold }), alignment: align, fontSize: size };
     const marks: Content[] = [
       ...(of.flagged === true ? [mark(flagMark(7, 7.5, 11))] : []),
@@ -61,7 +54,7 @@ export function createLayout(type: Typesetter) {
     ];
     if (marks.length === 0) return words;
     return {
-      columns: [...marks.map((one) => ({ ...(one as object), width: 9 }) as Content), { ...words, width: '*' }],
+      columns: [...marks.map((one) => ({ ...one, width: 9 })), { ...words, width: '*' }],
       columnGap: 3,
     };
   };
@@ -101,7 +94,7 @@ export function createLayout(type: Typesetter) {
       case 'list': {
         const size = of.care === true ? 9.2 : 10;
         const items = {
-          ul: of.items.map((item) => ({ text: runs(item), margin: [0, 0, 0, 3] as [number, number, number, number] })),
+          ul: of.items.map((item) => ({ text: runs(item), margin: [0, 0, 0, 3] })),
           fontSize: size,
         };
         return of.care === true ? careBox(items) : { ...items, margin: [0, 0, 0, 8] };
@@ -112,18 +105,17 @@ export function createLayout(type: Typesetter) {
             { svg: svgOf(of.figure), width: textWidth, font: 'Text' },
             ...(of.caption === ''
               ? []
-              : [{ text: text(of.caption, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] } as Content]),
+              : [{ text: text(of.caption, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] }]),
           ],
           unbreakable: true,
           margin: [0, 0, 0, 8],
         };
       case 'pair': {
-        const side = (blocks: readonly Block[], width: string | number): Content =>
-          ({
-            stack: blocks.map((one) => (one.block === 'table' ? table(one, textWidth * 0.5 - 10, true) : block(one))),
-            width,
-          }) as Content;
-        const columns: ContentColumns = {
+        const side = (blocks: readonly Block[], width: string | number): Content => ({
+          stack: blocks.map((one) => (one.block === 'table' ? table(one, textWidth * 0.5 - 10, true) : block(one))),
+          width,
+        });
+        const columns: Content = {
           columns: [side(of.left, textWidth * 0.5 - 10), side(of.right, '*')],
           columnGap: 20,
         };
@@ -189,32 +181,32 @@ export function createLayout(type: Typesetter) {
     const widths = columns.map(
       (column, index) => (column.width / share) * width - (index === last ? 0 : gap) - left(index),
     );
-    const row = (cells: readonly TableCell[], bold: boolean): PdfCell[] =>
+    const row = (cells: readonly TableCell[], bold: boolean): Content[] =>
       cells.map((one, index) => cell(one, columns[index]?.align ?? 'left', size, bold || (index === 0 && !bare)));
-    const head: PdfCell[] = columns.map(({ heading, align }) => ({
+    const head: Content[] = columns.map(({ heading, align }) => ({
       text: text(heading, { color: ink.ink2 }),
       alignment: align,
       fontSize: size - 0.3,
     }));
-    const layout = (total: number, headRows: number): CustomTableLayout =>
+    const layout = (total: number, headRows: number): TableLayout =>
       lines({ head: headRows, total, left, gap, last, pad: dense ? 2.6 : 3.2, sums: totals.length });
     const body =
       groups.length === 0
         ? rows.map((one) => row(one, false))
-        : groups.flatMap((group, index): PdfCell[][] => {
+        : groups.flatMap((group, index): Content[][] => {
             const own = rows.slice(group.from, groups[index + 1]?.from);
-            const title: PdfCell[] = spanning(
+            const title: Content[] = spanning(
               { text: runs(group.heading, { bold: true }), fontSize: size + 0.4, margin: [0, 5, 0, 0] },
               columns.length,
             );
             const inner = own.map((one) => row(one, false));
-            if (linesOf(own) > mostLinesTogether) return [title, ...inner];
+            if (linesOf(own, widths, size) > mostLinesTogether) return [title, ...inner];
             // One row of the outer table, so that a heading never stands at the foot of a page without its rows.
-            const together: ContentTable = {
+            const together: Content = {
               table: { widths, dontBreakRows: true, body: [title, ...inner] },
               layout: lines({ head: 0, total: inner.length + 1, left, gap, last, pad: 2.6, bare: 1 }),
             };
-            return [spanning({ ...together, grouped: true } as unknown as Content, columns.length)];
+            return [spanning({ ...together, grouped: true }, columns.length)];
           });
     const parts: Content[] = [
       ...(bare
@@ -225,7 +217,7 @@ export function createLayout(type: Typesetter) {
               fontSize: 11.5,
               margin: [0, 9, 0, 4],
               headlineLevel: 3,
-            } as Content,
+            },
           ]),
       {
         table: {
@@ -244,7 +236,7 @@ export function createLayout(type: Typesetter) {
         margin: [0, 0, 0, 6],
       })),
     ];
-    const stack: ContentStack = { stack: parts };
+    const stack: Content = { stack: parts };
     return stack;
   };
 
@@ -270,20 +262,20 @@ export function createLayout(type: Typesetter) {
 
 const gap = 6;
 /** A group of rows with more lines than this may be taller than a page, and is broken like any other rows. */
-const mostLinesTogether = 30;
+const mostLinesTogether = 45;
 
-function linesOf(rows: readonly (readonly TableCell[])[]): number {
-  const longest = (cells: readonly TableCell[]): number =>
-    Math.max(
-      1,
-      ...cells.map(({ words }) => Math.ceil(words.reduce((sum, { text }) => sum + [...text].length, 0) / 12)),
-    );
-  return rows.reduce((sum, cells) => sum + longest(cells), 0);
+/** About how many lines some rows take, rather too many than too few. */
+function linesOf(rows: readonly (readonly TableCell[])[], widths: readonly number[], size: number): number {
+  const linesIn = ({ words }: TableCell, column: number): number => {
+    const letters = words.reduce((sum, { text }) => sum + [...text].length, 0);
+    return Math.ceil(letters / Math.max(1, (widths[column] ?? 1) / (size * 0.6)));
+  };
+  return rows.reduce((sum, cells) => sum + Math.max(1, ...cells.map(linesIn)), 0);
 }
 
-function spanning(content: Content, count: number): PdfCell[] {
-  const first = { ...(content as object), colSpan: count } as PdfCell;
-  return [first, ...Array.from({ length: count - 1 }, (): PdfCell => ({}))];
+function spanning(content: Content, count: number): Content[] {
+  const first = { ...content, colSpan: count };
+  return [first, ...Array.from({ length: count - 1 }, (): Content => ({}))];
 }
 
 /** Type as large as a title that long can bear. */
@@ -307,7 +299,7 @@ interface Lines {
   readonly bare?: number;
 }
 
-function lines({ head, total, left, gap: between, last, pad, sums = 0, bare = 0 }: Lines): CustomTableLayout {
+function lines({ head, total, left, gap: between, last, pad, sums = 0, bare = 0 }: Lines): TableLayout {
   const strong = (index: number): boolean => (head > 0 && index === head) || (sums > 0 && index === total - sums);
   return {
     hLineWidth: (index) => {
@@ -324,7 +316,7 @@ function lines({ head, total, left, gap: between, last, pad, sums = 0, bare = 0 
 }
 
 /** Around groups that are tables of their own. */
-function groupedLayout(left: (column: number) => number, last: number): CustomTableLayout {
+function groupedLayout(left: (column: number) => number, last: number): TableLayout {
   return {
     hLineWidth: (index) => (index === 1 ? 1 : 0),
     hLineColor: () => ink.ink,
@@ -338,7 +330,7 @@ function groupedLayout(left: (column: number) => number, last: number): CustomTa
 
 function boxed(
   content: Content[],
-  box: { readonly fill: string; readonly padding: number; readonly margin: [number, number, number, number] },
+  box: { readonly fill: string; readonly padding: number; readonly margin: Margin },
 ): Content {
   return {
     table: { widths: ['*'], body: [[{ stack: content, fillColor: box.fill }]] },
@@ -359,7 +351,7 @@ function careBox(content: Content): Content {
     table: { widths: ['*'], body: [[{ stack: [content], fillColor: ink.sunk }]] },
     layout: {
       hLineWidth: () => 0,
-      vLineWidth: (index) => (index === 0 ? 4 : 0),
+      vLineWidth: (index: number) => (index === 0 ? 4 : 0),
       vLineColor: () => ink.ink,
       paddingLeft: () => 8,
       paddingRight: () => 10,
@@ -370,7 +362,7 @@ function careBox(content: Content): Content {
   };
 }
 
-function frame(horizontal: number, vertical: number): CustomTableLayout {
+function frame(horizontal: number, vertical: number): TableLayout {
   return {
     hLineWidth: () => 1.1,
     vLineWidth: () => 1.1,

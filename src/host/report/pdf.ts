@@ -1,8 +1,9 @@
 import pdfmake from 'pdfmake';
-import type { Column, Content, TDocumentDefinitions } from 'pdfmake/interfaces';
+
 import type { ReportDocument } from '../../report/document.ts';
 import { ink } from '../../report/figure.ts';
 import { pdfFontFiles } from './fonts.ts';
+import type { Content, NodesAround, PlacedNode } from './pdf-terms.ts';
 import { createLayout, textWidth } from './pdf-layout.ts';
 import { createTypesetter } from './type.ts';
 
@@ -31,21 +32,21 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
             headlineLevel: 1,
             outline: true,
             ...(joined === true ? {} : { pageBreak: 'before' }),
-          } as Content,
+          },
         ]),
     ...blocks.map(block),
   ]);
   if (type.replaced)
     content.splice(1, 0, { text: text(replacedWords, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] });
   const files = pdfFontFiles();
-  const definition: TDocumentDefinitions = {
+  const definition = {
     content,
     pageSize: 'A4',
     pageMargins: [side, top, side, bottom],
     defaultStyle: { font: 'Text', fontSize: 10, lineHeight: 1.12, color: ink.ink, fontFeatures: ['tnum'] },
-    header: (page) => header(document, page, layout),
-    footer: (page, pages) => footer(document, documentDigest, page, pages, layout),
-    pageBreakBefore: (node, { getFollowingNodesOnPage }) =>
+    header: (page: number) => header(document, page, layout),
+    footer: (page: number, pages: number) => footer(document, documentDigest, page, pages, layout),
+    pageBreakBefore: (node: PlacedNode, { getFollowingNodesOnPage }: NodesAround) =>
       node.headlineLevel !== undefined && node.pageNumbers.length === 1 && getFollowingNodesOnPage().length === 0,
     info: {
       title: document.title,
@@ -77,13 +78,13 @@ type Layout = ReturnType<typeof createLayout>;
 
 function header(document: ReportDocument, page: number, { oneLine, text }: Layout): Content {
   const { virtual, head } = document;
-  const left: Column = {
+  const left: Content = {
     text: page === 1 ? '' : oneLine(head, 78, { color: ink.ink2 }),
     fontSize: 8.6,
     width: '*',
     margin: [0, 4, 0, 0],
   };
-  const right: Column[] =
+  const right: Content[] =
     virtual === null
       ? []
       : [
