@@ -32,10 +32,10 @@ export function ReportBox({ save }: { readonly save: SaveReport }): ReactElement
       <span className="report-word" role="status">
         {said}
       </span>
-      <Button small disabled={busy} label={reportWords.savePdf} onPress={() => begin('pdf')}>
+      <Button small disabled={busy} onPress={() => begin('pdf')}>
         {reportWords.pdf}
       </Button>
-      <Button small disabled={busy} label={reportWords.savePage} onPress={() => begin('html')}>
+      <Button small disabled={busy} onPress={() => begin('html')}>
         {reportWords.page}
       </Button>
       {failure !== null && !busy && <FailureBlock failure={failure} />}

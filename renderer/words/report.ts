@@ -9,8 +9,6 @@ const stages = {
 export const reportWords = {
   pdf: 'Report PDF',
   page: 'Report HTML',
-  savePdf: 'Save the report as PDF',
-  savePage: 'Save the report as one HTML file',
   progress: (progress: ReportProgress | null): string => {
     if (progress === null) return stages.reading;
     return progress.stage === 'arriving' ? `Saving, ${Math.round(100 * progress.share)} %` : stages[progress.stage];

@@ -42,8 +42,8 @@ afterAll(async () => {
 
 describe('the report from the result screen', () => {
   it.each([
-    ['Save the report as PDF', 'pdf'],
-    ['Save the report as one HTML file', 'html'],
+    ['Report PDF', 'pdf'],
+    ['Report HTML', 'html'],
   ])('%s: shows what the host is at, and saves every byte', async (label, ending) => {
     await page.waitForSelector('.report-box');
     const word = page.locator('.report-word');
