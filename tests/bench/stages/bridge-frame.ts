@@ -2,7 +2,8 @@ import { once } from 'node:events';
 import type { AddressInfo } from 'node:net';
 import { WebSocket, WebSocketServer } from 'ws';
 import { decodeFrame } from '../../../src/bridge/frame.ts';
-import { createMonotonicClock } from '../../../src/host/clock/monotonic-clock.ts';
+import type { Clock } from '../../../src/device/timers.ts';
+import { createEventQueue } from '../../../src/host/clock/event-queue.ts';
 import { openBrowserDoor } from '../../../src/host/door/browser-door.ts';
 import { createSampleHub } from '../../../src/host/samples/sample-hub.ts';
 import { channelHeaders, enter, openChannel, testScreens } from '../../support/doors/browser-peer.ts';
@@ -11,10 +12,13 @@ import type { Sides, Stage } from '../stage.ts';
 import { assertSame, timedUntil } from '../stage.ts';
 
 const samples = 50;
+/** Between two trips on the hub's clock, µs: longer than the hub waits between two frames. */
+const tripMicroseconds = 50_000;
 /**
- * One binary frame of 50 samples: a window gives credit, the host answers with what has come meanwhile. Floor: a bare
+ * One binary frame of 50 samples: a window gives credit, the host sends what has come meanwhile. Floor: a bare
  * web socket of the same library in this process, the same question, an answer of as many bytes made of two arrays and
- * read into two arrays. Product: ring, hub, channel, frame, door with its admission, frame.
+ * read into two arrays. Product: ring, hub, channel, frame, door with its admission, frame. The hub's clock is moved by
+ * the question, so that how long it waits on purpose is not measured.
  */
 export const bridgeFrame: Stage = {
   name: 'bridge-frame',
@@ -89,7 +93,7 @@ async function openBare(): Promise<Line> {
 }
 
 async function openProduct(): Promise<Line> {
-  const clock = createMonotonicClock();
+  const { clock, pass } = createHandClock();
   const hub = createSampleHub({ clock, readHistory: () => Promise.reject(new Error('nobody asks for history')) });
   const beginsAtMicroseconds = clock.now();
   hub.begin(1);
@@ -100,7 +104,19 @@ async function openProduct(): Promise<Line> {
     recorded: null,
   });
   const door = await openBrowserDoor(
-    { ...createTestHost().host, openSamples: (send, waiting) => hub.open(send, waiting) },
+    {
+      ...createTestHost().host,
+      openSamples(send, waiting) {
+        const opened = hub.open(send, waiting);
+        return {
+          ...opened,
+          receive(message) {
+            opened.receive(message);
+            pass(tripMicroseconds);
+          },
+        };
+      },
+    },
     {
       port: 0,
       files: testScreens,
@@ -114,13 +130,14 @@ async function openProduct(): Promise<Line> {
   await channel.opened;
   channel.socket.send(JSON.stringify({ message: 'hello', secret: entry.secret }));
   channel.socket.send(JSON.stringify({ message: 'subscribe', streams: [0] }));
-  // The first heartbeat answers the hello; by the second the subscription has been taken.
+  // A heartbeat answers the hello.
   await channel.next();
-  await channel.next();
-  let latest = clock.now();
   return {
     async trip() {
-      for (let index = 0; index < samples; index += 1) hub.push(0, (latest += 100), Math.sin(index));
+      const now = clock.now();
+      for (let index = 0; index < samples; index += 1) {
+        hub.push(0, now + (index * tripMicroseconds) / samples, Math.sin(index));
+      }
       channel.socket.send(question);
       for (;;) {
         const frame = decodeFrame(await channel.next());
@@ -133,6 +150,24 @@ async function openProduct(): Promise<Line> {
       channel.socket.terminate();
       hub.close();
       await door.close();
+    },
+  };
+}
+
+/** A clock that stands still but for `pass`, which calls what falls due on the way. */
+function createHandClock(): { readonly clock: Clock; pass(microseconds: number): void } {
+  const queue = createEventQueue();
+  let now = 0;
+  const at: Clock['at'] = (atMicroseconds, callback) => queue.add(Math.max(atMicroseconds, now), callback);
+  return {
+    clock: { now: () => now, at, after: (microseconds, callback) => at(now + microseconds, callback) },
+    pass(microseconds) {
+      const until = now + microseconds;
+      for (let next = queue.next(); next !== undefined && next <= until; next = queue.next()) {
+        now = next;
+        queue.take()?.();
+      }
+      now = until;
     },
   };
 }
