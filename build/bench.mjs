@@ -17,6 +17,7 @@ if (node([join(root, 'build/bundle.mjs'), out]) !== 0) throw new Error('The prog
 for (const [source, bundle] of [
   ['tests/bench/main.ts', 'bench.js'],
   ['tests/bench/start-floor-process.ts', 'bench-start-floor.js'],
+  ['tests/bench/start-floor-worker-process.ts', 'bench-start-floor-worker.js'],
 ]) {
   await bundleForNode({ source: source ?? '', bundle: bundle ?? '', command: false }, out, ['playwright']);
 }

@@ -14,11 +14,12 @@ export const codeSchema = z
   .max(20)
   .regex(/^[A-Za-z0-9][A-Za-z0-9._-]*$/, 'use letters, digits, dots, hyphens, underscores; begin with letter or digit');
 
-/** What a person calls an ensemble: a line of any script. */
+/** What a person calls an ensemble: a line of any script that is not blank. */
 export const ensembleNameSchema = z
   .string()
   .min(1)
   .max(80)
+  .regex(/\S/, 'use more than blanks')
   .regex(/^[^\p{Cc}\p{Zl}\p{Zp}]*$/u, 'use one line, without control characters');
 
 export const pinSchema = z.string().regex(/^[0-9]{4,12}$/, 'use 4 to 12 digits');

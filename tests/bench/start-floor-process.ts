@@ -7,18 +7,14 @@ import { WebSocketServer } from 'ws';
 import { z } from 'zod';
 
 /**
- * The floor of a start: the packages of the host, each used once, a database that is opened, a worker thread that has
- * loaded SQLite too, a server on the loopback that answers. `node bench-start-floor.js DATABASE`.
+ * The floor of a start: the packages of the host, each used once, a database that is opened, a thread for files
+ * with the packages of the host's, a server on the loopback that answers. `node bench-start-floor.js DATABASE`.
  */
 const path = z.string().min(1).parse(process.argv[2]);
 const database = new Database(path);
 database.pragma('user_version');
 
-const worker = new Worker(
-  "const Database = require('better-sqlite3'); new Database(':memory:').close(); " +
-    "require('node:worker_threads').parentPort.postMessage('ready');",
-  { eval: true },
-);
+const worker = new Worker(new URL('./bench-start-floor-worker.js', import.meta.url));
 worker.once('message', () => {
   const server = createServer((request, response) => {
     const refusal = request.method === 'GET' ? null : new ORPCError('METHOD_NOT_SUPPORTED');

@@ -15,7 +15,7 @@ const second = 1_000_000;
 export const rehearsal: Stage = {
   name: 'rehearsal',
   unit: 'ms a minute of trial',
-  target: 12,
+  target: 9,
   rounds: { full: 7, tiny: 1 },
   warmUps: 1,
   async begin(size, folder) {

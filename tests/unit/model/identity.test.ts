@@ -24,7 +24,7 @@ describe('the name of an ensemble', () => {
   it.each(['A', 'Coverall A, taped', 'Schutzanzug Größe L', 'x'.repeat(80)])('may be %j', (name) => {
     expect(ensembleNameSchema.safeParse(name).success).toBe(true);
   });
-  it.each(['', 'x'.repeat(81), 'A\nB', 'A\u0007', 'A\u2028B'])('may not be %j', (name) => {
+  it.each(['', ' ', '\u2003 ', 'x'.repeat(81), 'A\nB', 'A\u0007', 'A\u2028B'])('may not be %j', (name) => {
     expect(ensembleNameSchema.safeParse(name).success).toBe(false);
   });
 });
