@@ -1,5 +1,3 @@
-import pdfmake from 'pdfmake';
-
 import type { ReportDocument } from '../../report/document.ts';
 import { ink } from '../../report/figure.ts';
 import { pdfFontFiles } from './fonts.ts';
@@ -18,7 +16,9 @@ const bottom = 62;
  * @param documentDigest hexadecimal, printed at the foot
  */
 export async function reportPdf(document: ReportDocument, documentDigest: string): Promise<Uint8Array<ArrayBuffer>> {
-  const type = createTypesetter();
+  // Here and not before: whoever starts the program would wait for it.
+  const { default: pdfmake } = await import('pdfmake');
+  const type = await createTypesetter();
   const layout = createLayout(type);
   const { block, text } = layout;
   const content = document.sections.flatMap(({ heading, joined, blocks }): Content[] => [

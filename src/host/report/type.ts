@@ -1,4 +1,4 @@
-import { openSync, type Font } from 'fontkit';
+import type { Font } from 'fontkit';
 import { pdfFontFiles } from './fonts.ts';
 
 /** Names under which the fonts of a PDF are known. */
@@ -28,7 +28,9 @@ export interface Typesetter {
 const rightToLeft = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\u{10800}-\u{10fff}\u{1e800}-\u{1efff}]/u;
 const joining = /[\p{M}\u200d\ufe0f]/u;
 
-export function createTypesetter(): Typesetter {
+/** The package is loaded here and not before: whoever starts the program would wait for it. */
+export async function createTypesetter(): Promise<Typesetter> {
+  const { openSync } = await import('fontkit');
   // One font to a file: a collection is another kind of file.
   const fonts = pdfFontFiles().map(({ family, normal }) => ({ family, font: openSync(normal) as Font }));
   const known = new Map<string, Family | null>();
