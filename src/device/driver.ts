@@ -27,6 +27,11 @@ export interface DriverManifest<Settings = unknown> {
   /** Streams it will deliver under these settings. */
   streams(instrument: string, settings: Settings): StreamDescriptor[];
   open(context: DriverContext<Settings>): DriverSession;
+  /**
+   * The same settings for one who only listens: nothing is asked at intervals of its own, every line counts as wanted.
+   * Absent where settings ask nothing.
+   */
+  listening?(settings: Settings): Settings;
 }
 
 /** What a driver reports. Readings carry the arrival stamp of the bytes that completed them. */

@@ -5,6 +5,7 @@ import type { TrialResult } from '../../src/bridge/result.ts';
 import { snapshotSchema } from '../../src/bridge/snapshot.ts';
 import type { InstrumentState } from '../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { replayBytes } from '../../src/host/replay/replay-bytes.ts';
 import { readTrial } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import type { TrialRecord } from '../../src/model/trial-record.ts';
@@ -113,6 +114,16 @@ describe('a photometer that is pulled out in mid-dwell and comes back under anot
 });
 
 describe('a trial on the live host', () => {
+  it('says again what is stored when its bytes go through the drivers once more', async () => {
+    const instruments = await replayBytes(path, trial);
+    expect(instruments.flatMap(({ differences }) => differences)).toEqual([]);
+    // The rig was open before: a line, and an answer, may have begun before the record did.
+    for (const { atEdge, readings, instrument } of instruments) {
+      expect(atEdge).toBeLessThanOrEqual(4);
+      if (instrument === 'photometer') expect(readings).toBeGreaterThan(500);
+    }
+  });
+
   it('ends sealed, assessed, and intact', () => {
     expect(driver.trial().endingFailure).toBeNull();
     expect(driver.trial().ending).toBe('done');

@@ -117,4 +117,5 @@ export const photometerTextLines: DriverManifest<PhotometerSettings> = {
     },
   ],
   open: openPhotometer,
+  listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -9,6 +9,7 @@ import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
 import { reportCommand } from './report.ts';
+import { replayCommand } from './replay.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 
@@ -19,6 +20,7 @@ const commands: readonly Command[] = [
   explainCommand,
   reportCommand,
   verifyCommand,
+  replayCommand,
   portsCommand,
   peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),
 ];
