@@ -10,6 +10,7 @@ export const entries = [
   { source: 'src/host/store/writer-worker.ts', bundle: 'writer-worker.js', command: false },
   { source: 'src/host/rig/rig-process.ts', bundle: 'rig-process.js', command: false },
   { source: 'electron/main.ts', bundle: 'desktop.cjs', command: false },
+  { source: 'electron/preload.ts', bundle: 'desktop-preload.cjs', command: false },
   { source: 'src/host/compute/compute-worker.ts', bundle: 'compute-worker.js', command: false },
 ];
 

@@ -1,113 +1,146 @@
-import type { App, BrowserWindow as Window, BrowserWindowConstructorOptions, Session } from 'electron';
+import type {
+  App,
+  BrowserWindow as Window,
+  BrowserWindowConstructorOptions,
+  Dialog,
+  GlobalShortcut,
+  Menu,
+  PowerSaveBlocker,
+  Session,
+  utilityProcess,
+} from 'electron';
+import { hostMessage, type HostLink } from './host-link.ts';
+import { menuTemplate } from './menu.ts';
+import { folderOfStudy, type OwnHost } from './own-host.ts';
+import { stopKeyChannel } from './page-bridge.ts';
+import { createTrialGuard } from './trial-guard.ts';
+import { guardSession, lockWindow, loopbackAddress, originOf, windowOptions } from './window.ts';
+import { words } from './words.ts';
 
 /** The part of Electron that the rim uses, so that a test can stand in for the runtime. */
 export interface Desktop {
-  readonly app: Pick<App, 'whenReady' | 'on' | 'quit' | 'exit' | 'enableSandbox'>;
+  readonly app: Pick<App, 'whenReady' | 'on' | 'quit' | 'exit' | 'enableSandbox' | 'requestSingleInstanceLock'>;
   readonly BrowserWindow: new (options: BrowserWindowConstructorOptions) => Window;
   readonly session: { readonly defaultSession: Session };
-}
-
-/** Lines that the host sends. */
-export interface Lines {
-  on(event: 'line', listener: (line: string) => void): unknown;
+  readonly Menu: Pick<typeof Menu, 'buildFromTemplate' | 'setApplicationMenu'>;
+  readonly dialog: Pick<Dialog, 'showMessageBox' | 'showOpenDialog' | 'showErrorBox'>;
+  readonly globalShortcut: Pick<GlobalShortcut, 'register' | 'unregister'>;
+  readonly powerSaveBlocker: Pick<PowerSaveBlocker, 'start' | 'stop'>;
+  readonly utilityProcess: Pick<typeof utilityProcess, 'fork'>;
 }
 
 /**
- * The whole desktop rim: one window on the host's loopback door, locked to it. The host is another process, which
- * started this one and decides everything; its lines are `{"show": ADDRESS}` (a new one replaces what the window
- * holds) and `{"end": true}`. Says `shown` when the first page stands, or leaves with 3 so that the host opens a
- * browser instead.
+ * The whole desktop rim: one window on the host's loopback door, locked to it. The host decides everything; the rim
+ * says `shown` when the page stands, and `stop` when the stop key is pressed in another program.
  *
  * When the host is gone without a word the window stays, because the page in it then says what to do.
+ * @param link a host that started this program. A page that cannot be loaded then ends it with 3, and the host opens a
+ *   browser window. @param own in its place, a host that this program starts: it is told `failed`, and opens one too.
  */
-export function runDesktop(desktop: Desktop, lines: Lines, say: (line: string) => void): void {
+export function runDesktop(desktop: Desktop, link: HostLink, preload: string, own: OwnHost | null): void {
   const { app } = desktop;
   let window: Window | null = null;
   // The door that the window is locked to. Not what the window shows: before its first page that is nothing.
   let door: string | null = null;
   app.enableSandbox();
-  app.on('window-all-closed', () => app.quit());
-  const ready = app.whenReady().then(() => refusePermissions(desktop.session.defaultSession));
+  if (own !== null && !app.requestSingleInstanceLock()) return app.exit(0);
 
+  const guard = createTrialGuard(
+    desktop,
+    own === null ? words.closeTold : words.closeOwn,
+    () => link.say('stop'),
+    () => tellPage(),
+  );
+  const tellPage = (): void => {
+    if (window !== null && !window.isDestroyed()) window.webContents.send(stopKeyChannel, guard.stopKey);
+  };
+  const drawMenu = (trialUnderWay: boolean): void => {
+    const { Menu } = desktop;
+    Menu.setApplicationMenu(Menu.buildFromTemplate(menuTemplate(own === null ? null : openStudy, trialUnderWay)));
+  };
+  const openStudy = (): void => {
+    const filters = [{ name: words.studyFiles, extensions: ['chamberside'] }];
+    desktop.dialog
+      .showOpenDialog({ properties: ['openFile'], filters })
+      .then(async ({ canceled, filePaths }) => {
+        const folder = canceled ? null : folderOfStudy(filePaths[0]);
+        // A trial may have begun while the box was open.
+        if (folder === null || own === null || guard.trialUnderWay) return;
+        await own.end();
+        own.start(folder);
+      })
+      .catch(() => undefined);
+  };
+
+  const open = (): Window => {
+    const opened = new desktop.BrowserWindow(windowOptions(preload));
+    lockWindow(opened, () => door);
+    opened.webContents.on('did-finish-load', tellPage);
+    opened.on('close', (event) => {
+      if (!guard.mayEnd(() => opened.close())) event.preventDefault();
+    });
+    return opened;
+  };
   const show = async (address: string): Promise<void> => {
     await ready;
-    if (window === null || window.isDestroyed()) {
-      window = new desktop.BrowserWindow(windowOptions());
-      lockWindow(window, () => door);
-    }
+    if (window === null || window.isDestroyed()) window = open();
     door = originOf(address);
     await window.loadURL(address);
     window.show();
-    say('shown');
+    link.say('shown');
+  };
+  let failed = false;
+  const fail = (): void => {
+    if (own === null) return app.exit(3);
+    failed = true;
+    // The host goes on, under this program, with a browser's window.
+    window?.destroy();
+    window = null;
+    link.say('failed');
   };
 
-  lines.on('line', (line) => {
-    const message = messageOf(line);
-    if (message === null) return;
-    if (message.end === true) app.quit();
-    const address = message.show === undefined ? null : loopbackAddress(message.show);
-    if (address !== null) show(address).catch(() => app.exit(3));
+  const ready = app.whenReady().then(() => {
+    guardSession(desktop.session.defaultSession, () => door);
+    drawMenu(false);
+    own?.start(null);
   });
-}
 
-/** Options of every window: no Node, no preload, and no throttling, because a hidden window still watches the host. */
-export function windowOptions(): BrowserWindowConstructorOptions {
-  return {
-    width: 1366,
-    height: 768,
-    minWidth: 1024,
-    minHeight: 640,
-    show: false,
-    autoHideMenuBar: true,
-    title: 'Chamberside',
-    webPreferences: {
-      nodeIntegration: false,
-      nodeIntegrationInWorker: false,
-      nodeIntegrationInSubFrames: false,
-      contextIsolation: true,
-      sandbox: true,
-      webSecurity: true,
-      webviewTag: false,
-      allowRunningInsecureContent: false,
-      backgroundThrottling: false,
-      spellcheck: false,
-    },
-  };
-}
+  let ended = own === null;
+  app.on('before-quit', (event) => {
+    if (!guard.mayEnd(() => app.quit())) return event.preventDefault();
+    if (own === null || ended) return guard.release();
+    // The host would end with this process, in the middle of its record: so this process ends after it.
+    event.preventDefault();
+    void own.end().then(() => {
+      ended = true;
+      guard.release();
+      app.quit();
+    });
+  });
+  app.on('window-all-closed', () => {
+    // With a browser's window in place of this one, the host says when the program ends.
+    if (!failed) app.quit();
+  });
+  app.on('second-instance', () => {
+    window?.show();
+    window?.focus();
+  });
 
-/** Nothing in the page can leave the door that it was loaded from, or open anything beside it. */
-function lockWindow(window: Window, door: () => string | null): void {
-  const { webContents } = window;
-  webContents.setWindowOpenHandler(() => ({ action: 'deny' }));
-  const stay = (event: { preventDefault(): void }, address: string): void => {
-    if (originOf(address) !== door()) event.preventDefault();
-  };
-  webContents.on('will-navigate', (event, address) => stay(event, address));
-  webContents.on('will-redirect', (event, address) => stay(event, address));
-  webContents.on('will-attach-webview', (event) => event.preventDefault());
-}
-
-function refusePermissions(session: Session): void {
-  session.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
-  session.setPermissionCheckHandler(() => false);
-}
-
-/** The address, if it is one of the host's: http on 127.0.0.1 with a port. */
-function loopbackAddress(text: unknown): string | null {
-  if (typeof text !== 'string' || !URL.canParse(text)) return null;
-  const address = new URL(text);
-  return address.protocol === 'http:' && address.hostname === '127.0.0.1' && address.port !== '' ? address.href : null;
-}
-
-function originOf(address: string): string | null {
-  return URL.canParse(address) ? new URL(address).origin : null;
-}
-
-function messageOf(line: string): { show?: unknown; end?: unknown } | null {
-  try {
-    const value: unknown = JSON.parse(line);
-    return typeof value === 'object' && value !== null ? value : null;
-  } catch {
-    return null;
-  }
+  link.onLine((line) => {
+    const { end, trial, show: wanted } = hostMessage(line) ?? {};
+    if (end === true && own === null) {
+      guard.release();
+      app.quit();
+    }
+    if (typeof trial === 'boolean') {
+      void ready.then(() => {
+        guard.trial(trial);
+        drawMenu(trial);
+      });
+    }
+    const address = wanted === undefined ? null : loopbackAddress(wanted);
+    if (address === null) return;
+    failed = false;
+    show(address).catch(fail);
+  });
 }

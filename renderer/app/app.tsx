@@ -7,6 +7,7 @@ import { useTrialKeys } from '../trial/use-trial-keys.ts';
 import { Button } from '../ui/button.tsx';
 import { appWords } from '../words/app.ts';
 import type { Connection } from './connection.ts';
+import { DesktopNotice } from './desktop-notice.tsx';
 import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
 import { PersonPlace, PlanPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
@@ -33,6 +34,7 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
       data-snapshot={snapshot?.version}
     >
       {host === 'lost' && <HostLost />}
+      <DesktopNotice />
       {snapshot === null ? (
         <p className="app-waiting" role="status">
           {host === 'connecting' ? appWords.opening : ''}

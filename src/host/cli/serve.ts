@@ -8,6 +8,7 @@ import { programVersion } from '../version.ts';
 import { openWindow, type WindowOpener } from '../window/window-opener.ts';
 import { claimFolder } from './claim.ts';
 import type { ExitCode, Output } from './command.ts';
+import { serveDesktopWindows } from './desktop-windows.ts';
 import { watchWindows } from './window-watch.ts';
 
 /** A host that can be ended: a trial under way is held, and everything recorded is on the disk, when it settles. */
@@ -25,6 +26,8 @@ export interface ServeOptions {
   /** Ways to show a window, best first; none: nobody wants one. */
   readonly openers: readonly WindowOpener[];
   readonly wantsWindow: boolean;
+  /** Called in place of going on when the last window has gone and no trial is under way. */
+  readonly endsAlone?: () => void;
   /** A virtual rig to begin with, or null. */
   readonly virtualRig: { readonly scenario: string; readonly seed: number | null } | null;
   readonly files: StaticFiles;
@@ -66,6 +69,7 @@ export async function serve(
       ends.push(() => clearTimeout(arrival));
     };
     const watch = watchWindows(runtime, (trialUnderWay) => {
+      if (!trialUnderWay && options.endsAlone !== undefined) return options.endsAlone();
       if (!trialUnderWay) {
         output.note(`The last window has closed; the host goes on. Open ${door.issueAddress()} or end it with Ctrl-C.`);
         return;
@@ -77,6 +81,8 @@ export async function serve(
       void showWindow();
     });
     ends.push(() => watch.stop());
+    const onRefused = (why: string): void => output.note(`The stop key could not stop the trial: ${why}`);
+    ends.push(serveDesktopWindows(runtime, options.openers, onRefused));
     const door = await openBrowserDoor(
       {
         ...watch.host,

@@ -1,6 +1,7 @@
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { ChambersideError } from '../../model/error-code.ts';
 import { readStaticFiles } from '../door/static-files.ts';
 import { browserWindowOpener } from '../window/browser-window.ts';
 import {
@@ -9,6 +10,7 @@ import {
   desktopWindowOpener,
   findDesktopRuntime,
 } from '../window/desktop-runtime.ts';
+import { parentPort, parentWindowOpener, type ParentPort } from '../window/parent-port.ts';
 import type { WindowOpener } from '../window/window-opener.ts';
 import type { Command, Output } from './command.ts';
 import { serve, type CreateHostRuntime } from './serve.ts';
@@ -26,6 +28,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       },
       { name: 'port', value: 'N', help: 'port on 127.0.0.1, 1 to 65535, default one that is free' },
       { name: 'no-window', value: null, help: 'open no window: print the address that lets one in' },
+      { name: 'desktop', value: null, help: 'given by the desktop program, which shows the window and ends the host' },
       { name: 'virtual-rig', value: 'SCENARIO', help: 'begin with the virtual rig: demo, sharp, short or a file' },
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],
@@ -39,6 +42,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       const seed = values.wholeNumber('seed', { least: 0, most: Number.MAX_SAFE_INTEGER, otherwise: 0 });
       const wantsWindow = !values.has('no-window');
       const ending = endOf(output);
+      const parent = values.has('desktop') ? requiredParent() : null;
       try {
         return await serve(
           {
@@ -46,7 +50,8 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
             port: values.has('port') ? values.wholeNumber('port', { least: 1, most: 65_535, otherwise: 1 }) : 0,
             json: values.json,
             wantsWindow,
-            openers: wantsWindow ? openers(folder) : [],
+            openers: wantsWindow ? openers(folder, parent, ending.end) : [],
+            ...(parent === null ? {} : { endsAlone: () => ending.end('the last window has closed') }),
             virtualRig: scenario === undefined ? null : { scenario, seed: values.has('seed') ? seed : null },
             files: readStaticFiles(screensFolder()),
           },
@@ -61,7 +66,17 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
   };
 }
 
-function openers(folder: string): WindowOpener[] {
+function requiredParent(): ParentPort {
+  const port = parentPort();
+  if (port !== null) return port;
+  const remedy = 'Leave --desktop out: the desktop window is tried first anyway.';
+  throw new ChambersideError('usage-bad-value', 'no desktop program started this host', '--desktop', remedy);
+}
+
+function openers(folder: string, parent: ParentPort | null, end: (reason: string) => void): WindowOpener[] {
+  if (parent !== null) {
+    return [parentWindowOpener(parent, () => end('the desktop program ends')), browserWindowOpener(folder)];
+  }
   const desktop = findDesktopRuntime(desktopPackageFolder(), desktopEntry());
   return [...(desktop === null ? [] : [desktopWindowOpener(desktop)]), browserWindowOpener(folder)];
 }
@@ -75,7 +90,7 @@ function screensFolder(): string {
 const endSignals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
 
 /** Settles with the name of the first signal that ends the program; those after it are only answered. */
-function endOf(output: Output): { ended: Promise<string>; forget: () => void } {
+function endOf(output: Output): { ended: Promise<string>; end: (reason: string) => void; forget: () => void } {
   let first = true;
   let settle: (reason: string) => void = () => undefined;
   const ended = new Promise<string>((resolve) => {
@@ -89,6 +104,7 @@ function endOf(output: Output): { ended: Promise<string>; forget: () => void } {
   for (const signal of endSignals) process.on(signal, onSignal);
   return {
     ended,
+    end: (reason) => settle(reason),
     forget() {
       for (const signal of endSignals) process.off(signal, onSignal);
     },

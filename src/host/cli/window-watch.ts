@@ -1,4 +1,5 @@
 import type { AskingWindow, ServedHost } from '../door/served-host.ts';
+import { isTrialUnderWay } from './desktop-windows.ts';
 
 /** Notices when a host has no window left. */
 export interface WindowWatch {
@@ -22,10 +23,7 @@ export function watchWindows(
 ): WindowWatch {
   const windows = new Set<number>();
   let timer: NodeJS.Timeout | undefined;
-  const alone = (): void => {
-    const { trial } = host.snapshot();
-    onAlone(trial !== null && trial.phase !== 'closed');
-  };
+  const alone = (): void => onAlone(isTrialUnderWay(host.snapshot()));
   return {
     host: {
       procedures: host.procedures,

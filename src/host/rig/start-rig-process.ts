@@ -66,7 +66,11 @@ function commandArguments(options: StartRigProcessOptions): string[] {
  * @throws ChambersideError `rig-process-failed` with what the process said.
  */
 export async function startRigProcess(options: StartRigProcessOptions): Promise<RigProcess> {
-  const child = spawn(process.execPath, commandArguments(options), { stdio: ['pipe', 'pipe', 'pipe'] });
+  const child = spawn(process.execPath, commandArguments(options), {
+    stdio: ['pipe', 'pipe', 'pipe'],
+    // In the desktop program this process is no plain Node, and its program starts as one only when told so.
+    env: { ...process.env, ELECTRON_RUN_AS_NODE: '1' },
+  });
   let errorText = '';
   let ended = false;
   let asked = false;

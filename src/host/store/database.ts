@@ -17,6 +17,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import { diskFails, diskFull, fileDamaged, fileSystemError, isFileSystemFailure, notWritable } from '../file-error.ts';
 import { laboratoryMigrations } from './laboratory-schema.ts';
 import { networkReason, parseMounts } from './network-path.ts';
+import { openSqlite } from './sqlite.ts';
 import { studyMigrations } from './study-schema.ts';
 
 export type Connection = Database.Database;
@@ -55,7 +56,7 @@ export function createDatabase(kind: FileKind, path: string, fill?: (connection:
   const draft = join(folder, `.${basename(path)}.${process.pid}.draft`);
   rmSync(draft, { force: true });
   try {
-    const connection = new Database(draft);
+    const connection = openSqlite(draft);
     try {
       connection.pragma('synchronous = FULL');
       migrate(kind, connection, 0);
@@ -184,7 +185,7 @@ export function expectedSchema(kind: FileKind, version = currentVersion(kind)): 
   const key = `${kind} ${version}`;
   const known = schemas.get(key);
   if (known !== undefined) return known;
-  const connection = new Database(':memory:');
+  const connection = openSqlite(':memory:');
   try {
     migrate(kind, connection, 0, version);
     const schema = schemaOf(connection);
@@ -254,7 +255,7 @@ export function placeError(error: unknown, path: string): ChambersideError {
 
 function open(path: string, readonly: boolean): Connection {
   try {
-    return new Database(path, { readonly, fileMustExist: true, timeout: busyTimeoutMilliseconds });
+    return openSqlite(path, { readonly, fileMustExist: true, timeout: busyTimeoutMilliseconds });
   } catch (error) {
     throw storageError(error, path);
   }

@@ -1,9 +1,9 @@
 import { rmSync, statSync } from 'node:fs';
 import { hostname } from 'node:os';
-import Database from 'better-sqlite3';
 import { ChambersideError } from '../../model/error-code.ts';
 import { placeError, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
+import { openSqlite } from './sqlite.ts';
 
 /**
  * Keeps two recording hosts off one study. The lock is an exclusive SQLite lock on a side file, which the
@@ -28,9 +28,9 @@ export function acquireLock(studyPath: string): StudyLock {
     let before: string | null;
     let side: Connection;
     try {
-      if (identityOf(path) === null) new Database(path).close();
+      if (identityOf(path) === null) openSqlite(path).close();
       before = identityOf(path);
-      side = new Database(path, { timeout: 0 });
+      side = openSqlite(path, { timeout: 0 });
     } catch (error) {
       throw placeError(error, studyPath);
     }

@@ -1,10 +1,11 @@
-import { spawn, type ChildProcess } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { hasScreen, thisMachine, type Machine } from './browser-window.ts';
+import { rimWindowOpener, type RimLink, type RimMessage } from './rim-link.ts';
 import type { WindowOpener } from './window-opener.ts';
 
 /** What the desktop runtime is started with. */
@@ -13,9 +14,6 @@ export interface DesktopRuntime {
   /** The rim's bundle. */
   readonly entry: string;
 }
-
-/** How long the first page may take to stand, ms: the runtime's own start is part of it. */
-const shownMilliseconds = 20_000;
 
 /**
  * The desktop runtime, where it is installed. It is looked for on disk and never loaded: loading its package would
@@ -47,55 +45,37 @@ export function desktopEntry(): string {
 }
 
 /**
- * The window of the desktop program. The address goes over standard input, because words of a command can be read by
- * other users. Whatever goes wrong, at the start or in the runtime, counts as no window.
+ * The window of the desktop program, started by this host. The address goes over standard input, because words of a
+ * command can be read by other users.
  */
 export function desktopWindowOpener(runtime: DesktopRuntime, machine: Machine = thisMachine): WindowOpener {
-  let child: ChildProcess | null = null;
-  const start = (): ChildProcess => {
-    const words = machine.userId === 0 ? ['--no-sandbox', runtime.entry] : [runtime.entry];
-    const started = spawn(runtime.program, words, { stdio: ['pipe', 'pipe', 'ignore'], shell: false });
-    const forget = (): void => {
-      if (child === started) child = null;
-    };
-    started.once('exit', forget);
-    started.once('error', forget);
-    started.stdin.on('error', () => undefined);
-    return started;
-  };
-  return {
-    name: 'the desktop window',
-    open(address) {
-      // Without a screen it would only crash.
-      if (!hasScreen(machine)) return Promise.resolve(false);
-      child ??= start();
-      return shows(child, address);
-    },
-    close() {
-      child?.stdin?.end(`${JSON.stringify({ end: true })}\n`);
-      child?.unref();
-    },
-  };
+  // Without a screen it would only crash.
+  return rimWindowOpener(() => (hasScreen(machine) ? startRim(runtime, machine) : null));
 }
 
-function shows(child: ChildProcess, address: string): Promise<boolean> {
-  return new Promise((resolve) => {
-    const lines = child.stdout === null ? null : createInterface({ input: child.stdout });
-    const settle = (shown: boolean): void => {
-      clearTimeout(patience);
-      lines?.close();
-      child.off('exit', gone);
-      child.off('error', gone);
-      if (!shown) child.kill();
-      resolve(shown);
-    };
-    const gone = (): void => settle(false);
-    const patience = setTimeout(gone, shownMilliseconds);
-    lines?.on('line', (line) => {
-      if (line === 'shown') settle(true);
-    });
-    child.once('exit', gone);
-    child.once('error', gone);
-    child.stdin?.write(`${JSON.stringify({ show: address })}\n`);
-  });
+function startRim(runtime: DesktopRuntime, machine: Machine): RimLink {
+  const words = machine.userId === 0 ? ['--no-sandbox', runtime.entry] : [runtime.entry];
+  const child = spawn(runtime.program, words, { stdio: ['pipe', 'pipe', 'ignore'], shell: false });
+  const lines = createInterface({ input: child.stdout });
+  child.stdin.on('error', () => undefined);
+  const send = (message: RimMessage): void => void child.stdin.write(`${JSON.stringify(message)}\n`);
+  return {
+    send,
+    onWord: (listener) => void lines.on('line', listener),
+    onGone(listener) {
+      let told = false;
+      const tell = (): void => {
+        if (!told) listener();
+        told = true;
+      };
+      child.once('exit', tell);
+      child.once('error', tell);
+    },
+    giveUp: () => void child.kill(),
+    end() {
+      send({ end: true });
+      child.stdin.end();
+      child.unref();
+    },
+  };
 }

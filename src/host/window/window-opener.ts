@@ -4,6 +4,10 @@ export interface WindowOpener {
   readonly name: string;
   /** Opens a window, or hands the address to one that is open. @returns whether one came, as far as it can be told. */
   open(address: string): Promise<boolean>;
+  /** For windows that keep the machine awake and a stop key alive while a trial is under way. */
+  trialUnderWay?(underWay: boolean): void;
+  /** The stop key was pressed while another program had the keyboard. */
+  onStop?(listener: () => void): void;
   /** The host ends. */
   close(): void;
 }

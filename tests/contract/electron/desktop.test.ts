@@ -1,86 +1,23 @@
 import { EventEmitter } from 'node:events';
 import { setImmediate as turn } from 'node:timers/promises';
-import type { BrowserWindow, BrowserWindowConstructorOptions, Session } from 'electron';
 import { describe, expect, it } from 'vitest';
-import { runDesktop, type Desktop } from '../../../electron/desktop.ts';
+import { runDesktop } from '../../../electron/desktop.ts';
+import { exposePageBridge, stopKeyChannel, type PageBridge } from '../../../electron/page-bridge.ts';
+import { stopKey, type StopKeyState } from '../../../electron/trial-guard.ts';
+import { FakeRuntime, prevented, type FakeWindow } from '../../support/desktop/fake-runtime.ts';
 
-/**
- * The rim against a stand-in for the runtime, which the machines that build this cannot have. It shows that the rim
- * asks for the right things; that Electron does them is not shown here.
- */
-class FakeContents extends EventEmitter {
-  url = '';
-  openHandler: ((details: { url: string }) => { action: string }) | null = null;
-  setWindowOpenHandler(handler: (details: { url: string }) => { action: string }): void {
-    this.openHandler = handler;
-  }
-}
-
-class FakeWindow {
-  readonly webContents = new FakeContents();
-  readonly options: BrowserWindowConstructorOptions;
-  destroyed = false;
-  shown = 0;
-  constructor(options: BrowserWindowConstructorOptions) {
-    this.options = options;
-    runtime.windows.push(this);
-  }
-  isDestroyed(): boolean {
-    return this.destroyed;
-  }
-  loadURL(address: string): Promise<void> {
-    if (runtime.loadFails) return Promise.reject(new Error('ERR_CONNECTION_REFUSED'));
-    // The door answers a token with a redirect, while the window shows nothing yet.
-    const redirected = new URL('/', address).href;
-    let refusedByLock = false;
-    this.webContents.emit('will-redirect', { preventDefault: () => (refusedByLock = true) }, redirected);
-    if (refusedByLock) return Promise.reject(new Error('ERR_ABORTED'));
-    this.webContents.url = address;
-    return Promise.resolve();
-  }
-  show(): void {
-    this.shown += 1;
-  }
-}
-
-class FakeRuntime {
-  readonly windows: FakeWindow[] = [];
-  readonly app = Object.assign(new EventEmitter(), {
-    ended: [] as (number | 'quit')[],
-    sandboxed: false,
-    whenReady: () => Promise.resolve(),
-    quit: () => this.app.ended.push('quit'),
-    exit: (code: number) => this.app.ended.push(code),
-    enableSandbox: () => {
-      this.app.sandboxed = true;
-    },
-  });
-  permissionRequest: ((contents: null, permission: string, answer: (granted: boolean) => void) => void) | null = null;
-  permissionCheck: (() => boolean) | null = null;
-  loadFails = false;
-  readonly desktop: Desktop = {
-    app: this.app as unknown as Desktop['app'],
-    BrowserWindow: FakeWindow as unknown as new (options: BrowserWindowConstructorOptions) => BrowserWindow,
-    session: {
-      defaultSession: {
-        setPermissionRequestHandler: (handler: FakeRuntime['permissionRequest']) => {
-          this.permissionRequest = handler;
-        },
-        setPermissionCheckHandler: (handler: FakeRuntime['permissionCheck']) => {
-          this.permissionCheck = handler;
-        },
-      } as unknown as Session,
-    },
-  };
-}
-
+/** The rim, started by a host, against the stand-in for the runtime. */
 let runtime = new FakeRuntime();
 
 function start(): { line: (message: unknown) => Promise<void>; said: string[] } {
   runtime = new FakeRuntime();
   const lines = new EventEmitter();
   const said: string[] = [];
-  runDesktop(runtime.desktop, lines, (line) => said.push(line));
+  const link = {
+    onLine: (listener: (line: string) => void) => void lines.on('line', listener),
+    say: (word: string) => void said.push(word),
+  };
+  runDesktop(runtime.desktop, link, '/place/desktop-preload.cjs', null);
   return {
     said,
     async line(message) {
@@ -100,9 +37,7 @@ function firstWindow(): FakeWindow {
 
 /** Whether a navigation of this kind was refused. */
 function refused(event: string, target: string): boolean {
-  let prevented = false;
-  firstWindow().webContents.emit(event, { preventDefault: () => (prevented = true) }, target);
-  return prevented;
+  return prevented((details) => firstWindow().webContents.emit(event, details, target));
 }
 
 describe('the desktop rim', () => {
@@ -137,9 +72,11 @@ describe('the desktop rim', () => {
       webSecurity: true,
       webviewTag: false,
       allowRunningInsecureContent: false,
+      experimentalFeatures: false,
+      navigateOnDragDrop: false,
       backgroundThrottling: false,
     });
-    expect(firstWindow().options.webPreferences).not.toHaveProperty('preload');
+    expect(firstWindow().options.webPreferences?.preload).toBe('/place/desktop-preload.cjs');
     expect(runtime.app.sandboxed).toBe(true);
   });
 
@@ -152,6 +89,9 @@ describe('the desktop rim', () => {
         expect(refused(event, elsewhere)).toBe(true);
       }
     }
+    const frame = (url: string): boolean =>
+      prevented((event) => firstWindow().webContents.emit('will-frame-navigate', { ...event, url }));
+    expect([frame('http://127.0.0.1:40123/x'), frame('https://example.org/')]).toEqual([false, true]);
     expect(refused('will-attach-webview', address)).toBe(true);
     expect(firstWindow().webContents.openHandler?.({ url: address })).toEqual({ action: 'deny' });
   });
@@ -160,8 +100,9 @@ describe('the desktop rim', () => {
     const { line } = start();
     await line({ show: address });
     const granted: boolean[] = [];
-    runtime.permissionRequest?.(null, 'media', (answer) => granted.push(answer));
-    expect([granted, runtime.permissionCheck?.()]).toEqual([[false], false]);
+    const { session } = runtime;
+    session.permissionRequest?.(null, 'media', (answer) => granted.push(answer));
+    expect([granted, session.permissionCheck?.(), session.devicePermission?.()]).toEqual([[false], false, false]);
   });
 
   it.each([
@@ -169,6 +110,7 @@ describe('the desktop rim', () => {
     'http://localhost:40123/',
     'http://127.0.0.1/',
     'http://192.0.2.7:40123/',
+    'http://somebody@127.0.0.1:40123/',
     'file:///index.html',
     7,
     'nonsense',
@@ -194,5 +136,119 @@ describe('the desktop rim', () => {
     await line({ end: true });
     runtime.app.emit('window-all-closed');
     expect(runtime.app.ended).toEqual(['quit', 'quit']);
+  });
+
+  it('lets a page of the door save where the person says, under a plain name, and nobody else', async () => {
+    const { line } = start();
+    await line({ show: address });
+    const options: unknown[] = [];
+    const offered = (url: string, name: string): boolean => {
+      const setSaveDialogOptions = (chosen: unknown): number => options.push(chosen);
+      const item = { getURL: () => url, getFilename: () => name, setSaveDialogOptions };
+      return !prevented((event) => runtime.session.emit('will-download', event, item));
+    };
+    expect(offered('blob:http://127.0.0.1:40123/6f1c', '../../trial.pdf')).toBe(true);
+    expect(offered('http://127.0.0.1:40123/x', '..')).toBe(true);
+    expect(options).toMatchObject([{ defaultPath: 'trial.pdf' }, { defaultPath: 'chamberside' }]);
+    for (const elsewhere of ['https://example.org/x', 'blob:null/1', 'file:///etc/hosts', 'data:,x']) {
+      expect(offered(elsewhere, 'x')).toBe(false);
+    }
+    expect(options).toHaveLength(2);
+  });
+
+  it('has a menu without tools, without loading again, and without a choice of folder', async () => {
+    const { line } = start();
+    await line({ show: address });
+    const entries = runtime.menu.flatMap(({ submenu }) => (Array.isArray(submenu) ? submenu : []));
+    const roles = entries.map(({ role }) => role);
+    for (const role of ['reload', 'forceReload', 'toggleDevTools'] as const) expect(roles).not.toContain(role);
+    expect(entries.filter(({ click }) => click !== undefined)).toEqual([]);
+    expect(entries.filter(({ accelerator }) => accelerator !== undefined)).toEqual([]);
+  });
+});
+
+describe('while a trial is under way', () => {
+  async function inTrial(keyTaken: FakeRuntime['keyTaken'] = 'no'): Promise<ReturnType<typeof start>> {
+    const started = start();
+    runtime.keyTaken = keyTaken;
+    await started.line({ show: address });
+    await started.line({ trial: true });
+    return started;
+  }
+  const toldPage = (): unknown => firstWindow().webContents.sent.at(-1);
+
+  it('keeps the screen awake and the stop key in reach, and gives both back afterwards', async () => {
+    const { line, said } = await inTrial();
+    expect(runtime.blockerKinds).toEqual(['prevent-display-sleep']);
+    expect([runtime.blockers.size, [...runtime.keys.keys()]]).toEqual([1, [stopKey]]);
+    expect(toldPage()).toEqual([stopKeyChannel, 'on']);
+    runtime.keys.get(stopKey)?.();
+    expect(said).toEqual(['shown', 'stop']);
+    await line({ trial: true });
+    expect(runtime.blockerKinds).toHaveLength(1);
+    await line({ trial: false });
+    expect([runtime.blockers.size, runtime.keys.size, toldPage()]).toEqual([0, 0, [stopKeyChannel, 'off']]);
+  });
+
+  it.each(['by another', 'throws'] as const)('tells the page when the stop key is not to be had: %s', async (taken) => {
+    await inTrial(taken);
+    expect(toldPage()).toEqual([stopKeyChannel, 'refused']);
+    // Also a page that comes later.
+    firstWindow().webContents.sent.length = 0;
+    firstWindow().webContents.emit('did-finish-load');
+    expect(toldPage()).toEqual([stopKeyChannel, 'refused']);
+  });
+
+  it('asks before its window closes, once, in front of no window, and stays unless told otherwise', async () => {
+    await inTrial();
+    firstWindow().close();
+    firstWindow().close();
+    expect([runtime.asked.length, firstWindow().destroyed]).toEqual([1, false]);
+  });
+
+  it('stays when the answer is to keep the window, and can be asked again', async () => {
+    await inTrial();
+    runtime.answer = 0;
+    firstWindow().close();
+    await turn();
+    firstWindow().close();
+    await turn();
+    expect([runtime.asked.length, firstWindow().destroyed, runtime.app.ended]).toEqual([2, false, []]);
+  });
+
+  it('closes when the answer is to close, and gives everything back', async () => {
+    await inTrial();
+    runtime.answer = 1;
+    firstWindow().close();
+    await turn();
+    expect([firstWindow().destroyed, runtime.app.ended]).toEqual([true, ['quit']]);
+    expect([runtime.blockers.size, runtime.keys.size]).toEqual([0, 0]);
+  });
+
+  it('asks nothing when the host ends it, because the host has held the trial', async () => {
+    const { line } = await inTrial();
+    await line({ end: true });
+    expect([runtime.asked, runtime.app.ended]).toEqual([[], ['quit']]);
+    expect([runtime.blockers.size, runtime.keys.size]).toEqual([0, 0]);
+  });
+});
+
+describe('what a page can reach', () => {
+  it('is one function that tells it of the stop key', () => {
+    const worlds: Record<string, unknown> = {};
+    const messages = new EventEmitter();
+    exposePageBridge(
+      { exposeInMainWorld: (key: string, api: unknown) => void (worlds[key] = api) },
+      messages as unknown as Parameters<typeof exposePageBridge>[1],
+    );
+    expect(Object.keys(worlds)).toEqual(['chambersideDesktop']);
+    const page = worlds['chambersideDesktop'] as PageBridge;
+    expect(Object.keys(page)).toEqual(['onStopKey']);
+    messages.emit(stopKeyChannel, {}, 'refused');
+    messages.emit(stopKeyChannel, {}, { anything: 'else' });
+    const told: StopKeyState[] = [];
+    page.onStopKey((state) => told.push(state));
+    messages.emit(stopKeyChannel, {}, 'off');
+    expect(told).toEqual(['refused', 'off']);
   });
 });

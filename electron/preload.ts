@@ -1,0 +1,4 @@
+import { contextBridge, ipcRenderer } from 'electron';
+import { exposePageBridge } from './page-bridge.ts';
+
+exposePageBridge(contextBridge, ipcRenderer);

@@ -1,0 +1,72 @@
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { makeDesktopFolder, withNeeded } from '../../../build/desktop-folder.mjs';
+import configuration from '../../../build/electron-builder.mjs';
+import { entries, nativePackages } from '../../../build/entries.mjs';
+
+/** What the packager is given and told. That it packages well is not shown here: it needs the runtime. */
+const root = join(import.meta.dirname, '../../..');
+let folder = '';
+
+beforeAll(() => {
+  mkdirSync(join(root, 'build/out'), { recursive: true });
+  folder = mkdtempSync(join(root, 'build/out/desktop-'));
+  makeDesktopFolder(folder);
+}, 60_000);
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('the folder that is packaged', () => {
+  it('begins with the rim, and holds every bundle, the screens and the licence', () => {
+    const { main, type } = JSON.parse(readFileSync(join(folder, 'package.json'), 'utf8')) as Record<string, string>;
+    expect([main, type]).toEqual(['desktop.cjs', 'module']);
+    for (const { bundle } of entries) expect(existsSync(join(folder, bundle))).toBe(true);
+    for (const name of ['renderer', 'LICENSE']) expect(existsSync(join(folder, name))).toBe(true);
+  });
+
+  it('has the packages that the bundles load, with all that those need, and no others', () => {
+    const needed = withNeeded(nativePackages);
+    for (const name of ['better-sqlite3', 'bindings', '@serialport/bindings-cpp', 'node-gyp-build']) {
+      expect(needed).toContain(name);
+      expect(existsSync(join(folder, 'node_modules', name, 'package.json'))).toBe(true);
+    }
+    expect(existsSync(join(folder, 'node_modules/react'))).toBe(false);
+  });
+
+  it('runs its host by itself, with the native part of SQLite where the rim says that it lies', () => {
+    const main = readFileSync(join(root, 'electron/main.ts'), 'utf8');
+    const sqlite = join(folder, /node_modules\/better-sqlite3\/[\w./]+\.node/.exec(main)?.[0] ?? 'none');
+    expect(existsSync(sqlite)).toBe(true);
+    const study = join(folder, 'trial.chamberside');
+    const words = ['rehearse', '--scenario', 'short', '--study', study, '--json'];
+    const child = spawnSync(process.execPath, [join(folder, 'chamberside.js'), ...words], {
+      encoding: 'utf8',
+      env: { ...process.env, CHAMBERSIDE_SQLITE: sqlite },
+    });
+    expect(child.stderr).toBe('');
+    expect(JSON.parse(child.stdout)).toMatchObject({ virtual: true, scenario: 'short' });
+  }, 60_000);
+});
+
+describe('the packager', () => {
+  it('leaves what is native, and the host that loads it, outside the archive', () => {
+    expect(configuration.asarUnpack).toEqual(['*.js', 'renderer/**', 'node_modules/**']);
+    expect(configuration.directories?.app).toBe('build/out/desktop-app');
+  });
+
+  it('hardens the runtime as far as the rig process allows, and puts the result nowhere', () => {
+    expect(configuration.electronFuses).toMatchObject({
+      enableNodeOptionsEnvironmentVariable: false,
+      enableNodeCliInspectArguments: false,
+      enableEmbeddedAsarIntegrityValidation: true,
+      onlyLoadAppFromAsar: true,
+      grantFileProtocolExtraPrivileges: false,
+    });
+    expect(configuration.publish).toBeNull();
+    const { scripts } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
+      scripts: Record<string, string>;
+    };
+    expect(scripts['package:desktop']).toContain('--publish never');
+  });
+});
