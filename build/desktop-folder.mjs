@@ -6,7 +6,7 @@
 import { cpSync, existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { entries, nativePackages } from './entries.mjs';
+import { entries, nativePackages, unbundledPackages } from './entries.mjs';
 
 const root = join(import.meta.dirname, '..');
 const out = join(root, 'build/out');
@@ -30,6 +30,9 @@ export function withNeeded(names) {
   return [...found].sort();
 }
 
+/** What the bundles load from node_modules. */
+export const loadedPackages = [...nativePackages, ...unbundledPackages];
+
 /** @param {string} folder made anew. */
 export function makeDesktopFolder(folder) {
   const description = /** @type {Record<string, unknown> & { dependencies: Record<string, string> }} */ (
@@ -41,13 +44,13 @@ export function makeDesktopFolder(folder) {
   const packaged = {
     ...{ name, version, license, type, description: description['description'], author: 'Chamberside' },
     main: 'desktop.cjs',
-    dependencies: Object.fromEntries(nativePackages.map((one) => [one, dependencies[one]])),
+    dependencies: Object.fromEntries(loadedPackages.map((one) => [one, dependencies[one]])),
   };
   writeFileSync(join(folder, 'package.json'), `${JSON.stringify(packaged, null, 2)}\n`);
   for (const { bundle } of entries) cpSync(join(out, bundle), join(folder, bundle));
   cpSync(join(out, 'renderer'), join(folder, 'renderer'), { recursive: true });
   cpSync(join(root, 'LICENSE'), join(folder, 'LICENSE'));
-  for (const one of withNeeded(nativePackages)) {
+  for (const one of withNeeded(loadedPackages)) {
     const from = join(root, 'node_modules', one);
     // Those for other systems are in the lock and not on the disk.
     if (existsSync(from)) cpSync(from, join(folder, 'node_modules', one), { recursive: true });

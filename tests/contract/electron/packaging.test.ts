@@ -1,18 +1,19 @@
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { makeDesktopFolder, withNeeded } from '../../../build/desktop-folder.mjs';
+import { loadedPackages, makeDesktopFolder, withNeeded } from '../../../build/desktop-folder.mjs';
 import configuration from '../../../build/electron-builder.mjs';
-import { entries, nativePackages } from '../../../build/entries.mjs';
+import { entries } from '../../../build/entries.mjs';
 
 /** What the packager is given and told. That it packages well is not shown here: it needs the runtime. */
 const root = join(import.meta.dirname, '../../..');
 let folder = '';
 
 beforeAll(() => {
-  mkdirSync(join(root, 'build/out'), { recursive: true });
-  folder = mkdtempSync(join(root, 'build/out/desktop-'));
+  // Away from the checkout, whose packages would be found otherwise.
+  folder = mkdtempSync(join(tmpdir(), 'chamberside-desktop-'));
   makeDesktopFolder(folder);
 }, 60_000);
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -26,7 +27,7 @@ describe('the folder that is packaged', () => {
   });
 
   it('has the packages that the bundles load, with all that those need, and no others', () => {
-    const needed = withNeeded(nativePackages);
+    const needed = withNeeded(loadedPackages);
     for (const name of ['better-sqlite3', 'bindings', '@serialport/bindings-cpp', 'node-gyp-build']) {
       expect(needed).toContain(name);
       expect(existsSync(join(folder, 'node_modules', name, 'package.json'))).toBe(true);
@@ -45,7 +46,12 @@ describe('the folder that is packaged', () => {
       env: { ...process.env, CHAMBERSIDE_SQLITE: sqlite },
     });
     expect(child.stderr).toBe('');
-    expect(JSON.parse(child.stdout)).toMatchObject({ virtual: true, scenario: 'short' });
+    const { trialId } = JSON.parse(child.stdout) as { trialId: string };
+    // The report loads what is not bundled and reads files of its own beside it.
+    const out = join(folder, 'trial.pdf');
+    const report = ['report', '--study', study, '--trial', trialId, '--out', out];
+    const reporting = spawnSync(process.execPath, [join(folder, 'chamberside.js'), ...report], { encoding: 'utf8' });
+    expect([reporting.status, readFileSync(out).subarray(0, 5).toString()]).toEqual([0, '%PDF-']);
   }, 60_000);
 });
 
