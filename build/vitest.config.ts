@@ -2,12 +2,14 @@ import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
 
-/** Trials in real time that mostly wait, so that two of them share two processors without being in each other's way. */
-const realTime = ['tests/integration/wires.test.ts', 'tests/integration/runtime-trial.test.ts'];
+/** What lives in real time and mostly waits: two files share two processors and are not in each other's way. */
+const realTime = ['wires', 'runtime-trial', 'runtime-desk', 'rig-process'].map(
+  (name) => `tests/integration/${name}.test.ts`,
+);
 
 /**
- * The always tier. What opens real ports and starts processes runs after the rest and one file at a time, but for the
- * trials that wait.
+ * The always tier. What opens real ports and starts processes runs after the rest and one file at a time, but for
+ * what mostly waits.
  */
 export default defineConfig({
   root,
