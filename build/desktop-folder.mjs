@@ -30,14 +30,19 @@ export function withNeeded(names) {
   return [...found].sort();
 }
 
-/** What the bundles load from node_modules. */
-export const loadedPackages = [...nativePackages, ...unbundledPackages];
+const description = /** @type {Record<string, unknown> & { dependencies: Record<string, string> }} */ (
+  JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'))
+);
+
+/** What the bundles load or read from node_modules: of the fonts the files. */
+export const loadedPackages = [
+  ...nativePackages,
+  ...unbundledPackages,
+  ...Object.keys(description.dependencies).filter((name) => name.startsWith('@fontsource')),
+];
 
 /** @param {string} folder made anew. */
 export function makeDesktopFolder(folder) {
-  const description = /** @type {Record<string, unknown> & { dependencies: Record<string, string> }} */ (
-    JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'))
-  );
   const { name, version, license, type, dependencies } = description;
   rmSync(folder, { recursive: true, force: true });
   mkdirSync(folder, { recursive: true });

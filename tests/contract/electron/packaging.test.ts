@@ -51,6 +51,7 @@ describe('the folder that is packaged', () => {
     const out = join(folder, 'trial.pdf');
     const report = ['report', '--study', study, '--trial', trialId, '--out', out];
     const reporting = spawnSync(process.execPath, [join(folder, 'chamberside.js'), ...report], { encoding: 'utf8' });
+    expect(reporting.stderr).not.toContain('internal');
     expect([reporting.status, readFileSync(out).subarray(0, 5).toString()]).toEqual([0, '%PDF-']);
   }, 60_000);
 });
