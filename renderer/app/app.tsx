@@ -10,7 +10,7 @@ import type { Connection } from './connection.ts';
 import { DesktopNotice } from './desktop-notice.tsx';
 import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
-import { PersonPlace, PlanPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
+import { PersonPlace, PlanPlace, ReplayPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
 import { placeOf, routes, usePlace, type Place } from './routes.ts';
 import { TitleBar } from './title-bar.tsx';
 import './app.css';
@@ -80,6 +80,8 @@ function Screen(props: {
       return <PlanPlace {...rest} file={place.file} />;
     case 'trial':
       return <TrialPlace {...rest} />;
+    case 'replay':
+      return <ReplayPlace {...rest} />;
     case 'result':
       return <ResultPlace {...rest} file={place.file} trial={place.trial} />;
     case 'nowhere':

@@ -10,8 +10,11 @@ const remembered = 40;
 export interface HostTime {
   /** Number of the time base; −1 before the first heartbeat. */
   readonly base: number;
-  /** @param at `performance.now()` on arrival, ms. @returns true when the time base is another than before. */
-  heartbeat(base: number, microseconds: number, at: number): boolean;
+  /**
+   * @param at `performance.now()` on arrival, ms. @param rate how fast that time runs: 1 but in a replay.
+   * @returns true when the time base is another than before.
+   */
+  heartbeat(base: number, microseconds: number, at: number, rate?: number): boolean;
   /**
    * Channel time, µs; null while no rig is open or no heartbeat has come. It stands still when the host is silent for
    * too long: nobody knows what happens there. @param at `performance.now()`, ms.
@@ -23,19 +26,21 @@ export function createHostTime(): HostTime {
   let base = -1;
   let offsets: number[] = [];
   let heardAt = 0;
+  let runs = 1;
   return {
     get base() {
       return base;
     },
-    heartbeat(newBase, microseconds, at) {
+    heartbeat(newBase, microseconds, at, rate = 1) {
       const changed = newBase !== base;
       base = newBase;
       heardAt = at;
-      if (changed || Number.isNaN(microseconds)) offsets = [];
-      if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000];
+      if (changed || Number.isNaN(microseconds) || rate !== runs) offsets = [];
+      runs = rate;
+      if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000 * rate];
       return changed;
     },
     at: (at) =>
-      offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000,
+      offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000 * runs,
   };
 }

@@ -3,6 +3,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import { TrialTrace } from '../chart/trial-trace.tsx';
 import { PersonScreen } from '../person/person-screen.tsx';
+import { ReplayScreen } from '../replay/replay-screen.tsx';
 import { ResultScreen } from '../review/result-screen.tsx';
 import type { RigActions } from '../rig/rig-actions.ts';
 import { RigScreen } from '../rig/rig-screen.tsx';
@@ -154,6 +155,36 @@ export function TrialPlace({ connection, snapshot, go }: PlaceProps): ReactEleme
   );
 }
 
+export function ReplayPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
+  const { replay } = snapshot;
+  if (replay === null) {
+    return (
+      <main className="app-empty">
+        <h1>{appWords.noReplay}</h1>
+        <p>{appWords.noReplayMore}</p>
+        <Button lit onPress={() => go(routes.start)}>
+          {appWords.toStart}
+        </Button>
+      </main>
+    );
+  }
+  return (
+    <ReplayScreen
+      samples={connection.samples}
+      snapshot={snapshot}
+      replay={replay}
+      actions={{
+        change: (change) => connection.ask((client) => client.replay.change(change)),
+        async end() {
+          const ended = await connection.ask((client) => client.replay.close({}));
+          if (ended.done) go(routes.result(replay.file, replay.trial));
+          return ended;
+        },
+      }}
+    />
+  );
+}
+
 export function ResultPlace(props: PlaceProps & { readonly file: string; readonly trial: string }): ReactElement {
   const { connection, file, trial, go } = props;
   const [outcome, setOutcome] = useState<Outcome<TrialResult> | null>(null);
@@ -190,6 +221,11 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           const assessed = await connection.ask((client) => client.trial.assess({ file, trial }));
           if (assessed.done) await load();
           return assessed;
+        },
+        async replay() {
+          const opened = await connection.ask((client) => client.replay.open({ file, trial }));
+          if (opened.done) go(routes.replay);
+          return opened;
         },
         explain: (place) => connection.ask((client) => client.trial.explain({ file, trial, ...place })),
         saveReport: (format, onProgress) =>

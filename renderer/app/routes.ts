@@ -6,6 +6,7 @@ export const routes = {
   person: '/person',
   rig: '/rig',
   trial: '/trial',
+  replay: '/replay',
   plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
   result: (file: string, trial: string) => `/result/${encodeURIComponent(file)}/${trial}`,
 } as const;
@@ -17,7 +18,7 @@ export function usePlace(): readonly [place: string, go: (to: string) => void] {
 }
 
 export type Place =
-  | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'nowhere' }
+  | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'replay' | 'nowhere' }
   | { readonly at: 'plan'; readonly file: string | null }
   | { readonly at: 'result'; readonly file: string; readonly trial: string };
 
@@ -37,6 +38,7 @@ export function placeOf(address: string): Place {
     case 'person':
     case 'rig':
     case 'trial':
+    case 'replay':
       return { at: first };
     default:
       return { at: 'nowhere' };

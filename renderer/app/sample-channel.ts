@@ -143,7 +143,7 @@ export function createSampleChannel(onHost: () => void): SampleChannel {
       const frame = decodeFrame(bytes);
       if (frame === null) return;
       if (frame.kind === 'heartbeat') {
-        if (!time.heartbeat(frame.stream, frame.startMicroseconds, at)) return;
+        if (!time.heartbeat(frame.stream, frame.startMicroseconds, at, frame.values[0])) return;
         for (const ring of rings.values()) ring.clear();
         refillAll();
         return;

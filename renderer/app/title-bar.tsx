@@ -14,8 +14,9 @@ export function TitleBar(props: {
   readonly go: (to: string) => void;
 }): ReactElement {
   const { snapshot, place } = props;
-  const { trial, rig } = snapshot;
-  const virtual = trial?.header.virtual ?? rig.rig?.virtual ?? false;
+  const { replay, rig, trial } = snapshot;
+  const header = (replay?.view ?? trial)?.header ?? null;
+  const virtual = header?.virtual ?? rig.rig?.virtual ?? false;
   const live = rig.instruments.filter(({ state }) => state === 'live').length;
   const uncommitted = snapshot.record?.uncommittedSeconds ?? 0;
   return (
@@ -35,10 +36,15 @@ export function TitleBar(props: {
           {trial === null ? appWords.plan : appWords.trial}
         </To>
       </nav>
+      {replay !== null && (
+        <a className="bar-replay" href={`#${routes.replay}`} aria-current={place.at === 'replay' ? 'page' : undefined}>
+          {appWords.replay(replay.playing ? replay.speed : null)}
+        </a>
+      )}
       {virtual && <VirtualTag />}
-      {trial !== null && (
+      {header !== null && (
         <span className="bar-what">
-          <b>{trial.header.subject}</b> {trial.header.ensemble}
+          <b>{header.subject}</b> {header.ensemble}
         </span>
       )}
       <span className="bar-space" />

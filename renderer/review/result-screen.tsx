@@ -7,6 +7,7 @@ import { Icon } from '../ui/icon.tsx';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
+import { replayWords } from '../words/replay.ts';
 import { resultWords } from '../words/result.ts';
 import { CellPanel } from './cell-panel.tsx';
 import { ReportBox, type SaveReport } from './report-box.tsx';
@@ -20,6 +21,8 @@ export interface ResultActions {
   readonly assess: () => Promise<Outcome<unknown>>;
   readonly explain: (place: Place) => Promise<Outcome<CellExplanation>>;
   readonly saveReport: SaveReport;
+  /** Plays the trial back on the console. */
+  readonly replay: () => Promise<Outcome<unknown>>;
   readonly toStart: () => void;
 }
 
@@ -43,6 +46,7 @@ export function ResultScreen(props: {
           <section className="panel result-trace" aria-label={resultWords.trace}>
             <header>
               <h2>{resultWords.trace}</h2>
+              {result.sealed !== null && <ReplayButton replay={actions.replay} />}
               {table !== null && flagged > 0 && (
                 <Button
                   small
@@ -72,6 +76,18 @@ export function ResultScreen(props: {
         )}
       </div>
     </main>
+  );
+}
+
+function ReplayButton({ replay }: { readonly replay: ResultActions['replay'] }): ReactElement {
+  const { busy, failure, perform } = usePerform();
+  return (
+    <>
+      <Button small hotkey="P" disabled={busy} onPress={() => perform(replay)}>
+        {replayWords.open}
+      </Button>
+      {failure !== null && <FailureBlock failure={failure} />}
+    </>
   );
 }
 

@@ -12,8 +12,14 @@ import './alarm-row.css';
 
 const keys = ['A', 'B', 'C', 'D'] as const;
 
-/** A place of its own for alarms; it is there, and as high, when there is none. */
-export function AlarmRow(props: { readonly snapshot: Snapshot; readonly commands: TrialCommands }): ReactElement {
+/**
+ * A place of its own for alarms; it is there, and as high, when there is none.
+ * @param props.commands null in a replay: nobody acknowledges what has been.
+ */
+export function AlarmRow(props: {
+  readonly snapshot: Snapshot;
+  readonly commands: TrialCommands | null;
+}): ReactElement {
   const { snapshot, commands } = props;
   const panel = useStore(consoleState, (state) => state.panel);
   const alarms = alarmsInRow(snapshot.alarms);
@@ -56,17 +62,22 @@ function AlarmBlock(props: {
   readonly alarm: AlarmView;
   readonly hotkey: string;
   readonly open: boolean;
-  readonly commands: TrialCommands;
+  readonly commands: TrialCommands | null;
 }): ReactElement {
   const { alarm, commands } = props;
   const gone = alarm.lastedSeconds !== null;
-  const manner = gone ? 'gone' : alarm.acknowledged ? 'seen' : 'new';
+  // Only what is live may be full: in a replay an alarm has the frame of one that has gone.
+  const manner = gone || commands === null ? 'gone' : alarm.acknowledged ? 'seen' : 'new';
   const headline = alarmWords.headline(alarm.alarm, alarm.instrument);
   const detail = `${gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}${alarm.detail}`;
   // How much there is to say, for the style that shares the row. React's types know no custom properties.
   const lengths = { '--letters': headline.length, '--more': detail.length + alarm.action.length } as CSSProperties;
   return (
-    <div className={`al al-${alarm.priority} al-${manner}`} style={lengths} role="alert">
+    <div
+      className={`al al-${alarm.priority} al-${manner}`}
+      style={lengths}
+      role={commands === null ? undefined : 'alert'}
+    >
       <span className="al-sign">
         <Sign priority={alarm.priority} />
       </span>
@@ -77,9 +88,8 @@ function AlarmBlock(props: {
         </div>
       </div>
       <div className="al-side">
-        {alarm.acknowledged ? (
-          <span>{alarmWords.acknowledged}</span>
-        ) : (
+        {alarm.acknowledged && <span>{alarmWords.acknowledged}</span>}
+        {!alarm.acknowledged && commands !== null && (
           <button
             type="button"
             onClick={() =>
@@ -96,7 +106,7 @@ function AlarmBlock(props: {
           {clockOfDay(alarm.raisedAt)}
         </small>
       </div>
-      {props.open && (
+      {props.open && commands !== null && (
         <div className="al-reasons panel" role="dialog" aria-label={alarmWords.reasonTitle(headline)}>
           <h3>{alarmWords.reasonTitle(headline)}</h3>
           {alarmWords.reasons.map((reason, index) => (

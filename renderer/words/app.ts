@@ -28,6 +28,9 @@ export const appWords = {
   nowhere: 'Nothing is here',
   nowhereMore: 'The address names no screen of this program.',
   toStart: 'To the start',
+  replay: (speed: number | null) => (speed === null ? 'Replay, paused' : `Replay ${speed}×`),
+  noReplay: 'No replay is open',
+  noReplayMore: 'Open the result of a sealed trial and play it from there.',
   noTrial: 'No trial is under way',
   noTrialMore: 'Plan one for a study, or look at the result of an earlier one.',
   freeSpace: (bytes: number) =>

@@ -4,6 +4,7 @@ import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema
 import { rigSchema } from '../model/rig.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
+import { replayChangeSchema } from './replay.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 
 /**
@@ -122,6 +123,14 @@ export const contract = {
     report: procedure.input(trialChoice.extend({ format: reportFormatSchema })).output(eventIterator(reportPartSchema)),
     /** Assesses a closed trial by the method frozen with it. */
     assess: procedure.input(trialChoice).output(done),
+  },
+
+  /** Playing a recorded trial back, for every window alike. */
+  replay: {
+    /** Shows a trial from its beginning, standing. Refused while a trial is under way or a rig is open. */
+    open: procedure.input(trialChoice).output(done),
+    change: procedure.input(replayChangeSchema).output(done),
+    close: procedure.input(nothing).output(done),
   },
 
   alarm: {

@@ -17,6 +17,8 @@
  * takes the place of the other, or another trial or rig comes, the number of the time base changes and a window
  * forgets the samples that it holds. Every frame after a heartbeat is on that heartbeat's base.
  *
+ * A heartbeat has no samples, but in a replay one: its value says how fast time runs, 0 when it stands.
+ *
  * A frame never spans more than 4294 s and never exceeds `largestFrameBytes`.
  */
 export const frameVersion = 1;

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
+import { microsecondsSchema } from '../model/time.ts';
 import { trialSnapshotSchema } from './trial-snapshot.ts';
 
 /** What a person at the rig may be. The PIN never crosses the bridge towards a window. */
@@ -197,6 +198,28 @@ export const hostStateSchema = z.object({
 });
 
 /**
+ * A recorded trial that is played back: what a window would have seen of it at that moment. While one is open no rig
+ * is, and the time and the samples of the sample channel are those of the replay.
+ */
+export const replaySnapshotSchema = z.object({
+  file: z.string(),
+  trial: identifierSchema,
+  /** False when it stands: paused, or at its end. */
+  playing: z.boolean(),
+  speed: z.number().positive(),
+  /** Trial time that is shown, µs, and the last one of the record. */
+  atMicroseconds: microsecondsSchema,
+  endsAtMicroseconds: microsecondsSchema,
+  /** The trial as of that moment. Nothing is allowed in it. */
+  view: trialSnapshotSchema,
+  /** The rig as the record knows it. */
+  rig: rigStateSchema,
+  /** Alarms as they stood, with nobody to acknowledge them. */
+  alarms: z.array(alarmViewSchema),
+});
+export type ReplaySnapshot = z.infer<typeof replaySnapshotSchema>;
+
+/**
  * Everything that a window shows besides samples, as of one moment. Versions ascend by at least one; a window that
  * missed some needs only the newest.
  */
@@ -218,5 +241,7 @@ export const snapshotSchema = z.object({
   /** How many limits are watched now, silence of streams included. */
   limitsWatched: z.number().int(),
   record: recordStateSchema.nullable(),
+  /** A recorded trial that is played back; never while a trial is under way or a rig is open. */
+  replay: replaySnapshotSchema.nullable(),
 });
 export type Snapshot = z.infer<typeof snapshotSchema>;

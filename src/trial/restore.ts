@@ -14,20 +14,26 @@ import { copyMachine } from './work.ts';
 export function restoreMachine(events: readonly TrialEvent[], schedule: Schedule): TrialMachine | null {
   let machine: TrialMachine | null = null;
   for (const event of events) {
-    if (event.kind === 'phase-changed' || event.kind === 'dwell-began') {
-      const parsed = trialMachineSchema.safeParse(event.machine);
-      if (parsed.success) {
-        machine = copyMachine(parsed.data);
-        machine.request = null;
-        continue;
-      }
+    const stored = storedMachine(event);
+    if (stored !== null) {
+      machine = stored;
+      machine.request = null;
+    } else if (machine !== null) {
+      followRecorded(machine, event, schedule);
     }
-    if (machine !== null) follow(machine, event, schedule);
   }
   return machine;
 }
 
-function follow(machine: TrialMachine, event: TrialEvent, schedule: Schedule): void {
+/** The state that an event carries, a copy; null when it carries none that can be read. */
+export function storedMachine(event: TrialEvent): TrialMachine | null {
+  if (event.kind !== 'phase-changed' && event.kind !== 'dwell-began') return null;
+  const parsed = trialMachineSchema.safeParse(event.machine);
+  return parsed.success ? copyMachine(parsed.data) : null;
+}
+
+/** Brings a state up to date by an event that carries none, in place. */
+export function followRecorded(machine: TrialMachine, event: TrialEvent, schedule: Schedule): void {
   machine.nowMicroseconds = Math.max(machine.nowMicroseconds, event.atMicroseconds);
   switch (event.kind) {
     case 'cue':

@@ -118,7 +118,8 @@ async function expectWhole(scene?: Scene): Promise<void> {
     return { across, down: scrollHeight - clientHeight };
   });
   expect(overflow.across, 'it is too wide').toBeLessThanOrEqual(0);
-  if (scene?.address === '/trial') expect(overflow.down, 'a live screen scrolls').toBeLessThanOrEqual(0);
+  const isLive = scene?.address === '/trial' || scene?.address === '/replay';
+  if (isLive) expect(overflow.down, 'a live screen scrolls').toBeLessThanOrEqual(0);
 }
 
 /** What is on the screen now, in both themes and both sizes: nothing sticks out, and no rule is broken. */
@@ -228,6 +229,30 @@ describe('the window', () => {
     await page.getByRole('heading', { name: 'Change the rig' }).waitFor();
     await expectCleanEverywhere('rig-editor');
     await page.getByRole('button', { name: 'Leave it as it was' }).click();
+  });
+
+  it('plays a trial back by its keys, and has no hand that acts on a trial', async () => {
+    await show(sceneCalled('trial-none'), 'light', sizes[0]);
+    await show(sceneCalled('replay'), 'light', sizes[0]);
+    const from = madeUp.asked.length;
+    for (const key of ['p', 'j', 'k', '-', '+', 'End', 'Space', 'm', 'r', 'v', 'a']) await page.keyboard.press(key);
+    await page.getByLabel('Moment of the trial').fill('120');
+    await page.getByLabel('Moment of the trial').press('ArrowRight');
+    await expect.poll(() => madeUp.asked.length - from).toBeGreaterThanOrEqual(7);
+    const asked = madeUp.asked.slice(from).map((one) => one.replace(/\d{6,}/, 'µs'));
+    expect(asked.slice(0, 5)).toEqual([
+      'replay.change {"playing":false}',
+      'replay.change {"atMicroseconds":µs}',
+      'replay.change {"atMicroseconds":µs}',
+      'replay.change {"speed":2}',
+      'replay.change {"speed":8}',
+    ]);
+    expect(asked.every((one) => one.startsWith('replay.change'))).toBe(true);
+    expect(madeUp.asked.slice(from)).toContain('replay.change {"atMicroseconds":120000000}');
+    expect(await page.locator('.stop, .hand, .hands').count()).toBe(0);
+    expect(await page.locator('.bar-replay').textContent()).toBe('Replay 4×');
+    await page.keyboard.press('Escape');
+    await expect.poll(() => madeUp.asked.at(-1)).toBe('replay.close');
   });
 
   it('opens every step of an explained cell by keyboard alone', async () => {

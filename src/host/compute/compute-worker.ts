@@ -59,6 +59,17 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
         port?.postMessage({ number: message.number, step } satisfies FromComputer);
       });
     }
+    case 'record': {
+      const { path, trial } = message.ask;
+      const record = readTrial(path, trial);
+      // Views of shared memory would not survive the way: each stream has its own.
+      const streams = record.streams.map(({ descriptor, atMicroseconds, values }) => ({
+        descriptor,
+        atMicroseconds: atMicroseconds.slice(),
+        values: values.slice(),
+      }));
+      return { record: { ...record, streams }, method: readPlannedMethod(path, trial) };
+    }
     case 'history': {
       const { path, trial, stream, fromMicroseconds, toMicroseconds, mostSamples } = message.ask;
       return thin(readStreamBetween(path, trial, stream, fromMicroseconds, toMicroseconds), mostSamples);

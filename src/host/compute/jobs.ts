@@ -11,6 +11,7 @@ import type { Series } from '../../model/series.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
 import type { SerialError } from '../worker/serial-error.ts';
@@ -48,6 +49,8 @@ export interface Jobs {
   explain: { ask: { path: string; trial: Identifier; place: CellPlace }; answer: CellExplanation };
   /** A report as a file. Tells its steps. */
   report: { ask: ReportRequest; answer: MadeReport };
+  /** The whole of a trial, and the method that was frozen with it: for a replay. */
+  record: { ask: { path: string; trial: Identifier }; answer: { record: TrialRecord; method: Method } };
   /** Committed samples of one stream in [from, to), trial time, µs. */
   history: {
     ask: {

@@ -19,7 +19,7 @@ export interface CallContext {
  */
 export function createRouter(host: ServedHost, onDefect: (error: unknown, where: string) => void) {
   const os = implement(contract).$context<CallContext>();
-  const { person, rig, study, trial, alarm } = host.procedures;
+  const { person, rig, study, trial, replay, alarm } = host.procedures;
   return os.router({
     watch: os.watch.handler(async function* ({ context, signal }) {
       const { gone } = context;
@@ -67,6 +67,11 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
         }
       }),
       assess: os.trial.assess.handler(({ input, context }) => trial.assess(input, context.window)),
+    },
+    replay: {
+      open: os.replay.open.handler(({ input, context }) => replay.open(input, context.window)),
+      change: os.replay.change.handler(({ input, context }) => replay.change(input, context.window)),
+      close: os.replay.close.handler(({ input, context }) => replay.close(input, context.window)),
     },
     alarm: {
       acknowledge: os.alarm.acknowledge.handler(({ input, context }) => alarm.acknowledge(input, context.window)),

@@ -9,6 +9,7 @@ import { createComputer } from '../compute/computer.ts';
 import type { ServedHost } from '../door/served-host.ts';
 import type { RigFault } from '../rig/running-rig.ts';
 import { createSampleHub } from '../samples/sample-hub.ts';
+import { createReplayDesk } from '../replay/replay-desk.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { createReadlineFramer } from '../transport/readline-framer.ts';
 import { clearPassingTruths, freeBytes, laboratoryFile, studyPath } from './folder.ts';
@@ -142,6 +143,14 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onFolder: refresh,
   });
 
+  const replays = createReplayDesk({
+    clock,
+    hub,
+    read: (file, trial) => files.do('record', { path: studyPath(folder, file), trial }),
+    onChange: changed,
+    onEnd: () => setBase(),
+  });
+
   /** Windows see the time of the trial while there is one, and else the time since the rig was opened. */
   function setBase(): void {
     const { trial } = trials;
@@ -184,6 +193,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onChange: changed,
     onCompany: () => trials.trial?.condition('window-lost', null, false, 'There is a window again.'),
     onAlone() {
+      if (replays.open) replays.change({ playing: false });
       const { trial } = trials;
       if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return;
       const detail = 'No window is open: nobody sees the trial.';
@@ -204,6 +214,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       studies,
       rigs,
       trial: trials.trial,
+      replay: replays.view(),
     });
 
   const published = createSnapshotPublisher(clock, view);
@@ -225,6 +236,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
 
   const close = async (): Promise<void> => {
     windows.end();
+    replays.end();
     const failures: unknown[] = [];
     for (const step of [() => trials.interrupt('the program was ended'), () => rigs.close()]) {
       await step().catch((error: unknown) => failures.push(error));
@@ -245,6 +257,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       laboratory,
       rigs,
       trials,
+      replays,
       wallNow,
       refresh,
       changed,

@@ -16,6 +16,7 @@ import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
 import { refusal } from './refusal.ts';
 import { reportParts } from './report-parts.ts';
+import type { ReplayDesk } from '../replay/replay-desk.ts';
 import type { RigDesk } from './rig-desk.ts';
 import type { TrialDesk } from './trial-desk.ts';
 import type { TrialUnderWay } from './trial-under-way.ts';
@@ -30,6 +31,7 @@ export interface ProcedureParts {
   readonly laboratory: LaboratoryDesk;
   readonly rigs: RigDesk;
   readonly trials: TrialDesk;
+  readonly replays: ReplayDesk;
   readonly wallNow: () => Date;
   readonly refresh: () => Promise<void>;
   readonly changed: () => void;
@@ -60,6 +62,10 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
     const trial = underWay();
     if (trial !== null) throw refusal('a trial is under way', trial.header.trial, 'Close it first.');
   };
+  /** The sample channel carries one time only: instruments and a replay never at once. */
+  const noReplay = (): void => {
+    if (parts.replays.open) throw refusal('a replay is open', 'replay', 'End the replay first.');
+  };
   const compiled = (plan: Plan): CompiledPlan => compilePlan(plan, rigs.require().rig, allSeries(laboratory, rigs));
   const instrumentOf = (instrument: string): void => {
     const { rig } = rigs.require();
@@ -88,6 +94,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       startVirtual: ({ scenario, seed }, { window }) =>
         inOrder(async () => {
           noTrial();
+          noReplay();
           await rigs.startVirtual({
             wire: parts.wire,
             scenario: scenarioFor(folder, scenario, window),
@@ -100,6 +107,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       open: ({ name }) =>
         inOrder(async () => {
           noTrial();
+          noReplay();
           rigs.openLaboratory(laboratory.rig(name));
           return {};
         }),
@@ -184,6 +192,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       resume: ({ file, trial }) =>
         inOrder(async () => {
           noTrial();
+          noReplay();
           rigs.cancelCheck();
           await trials.resume(file, trial);
           return {};
@@ -215,6 +224,29 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await trials.assess(file, trial);
         return {};
       },
+    },
+
+    replay: {
+      open: ({ file, trial }) =>
+        inOrder(async () => {
+          noTrial();
+          const { rig, state } = rigs.state([]);
+          if (state !== 'closed' && state !== 'failed') {
+            throw refusal('a rig is open', rig?.name ?? 'rig', 'Close the rig first: a replay has no instruments.');
+          }
+          trials.leave();
+          await parts.replays.begin(file, trial);
+          return {};
+        }),
+      async change(change) {
+        parts.replays.change(change);
+        return {};
+      },
+      close: () =>
+        inOrder(async () => {
+          parts.replays.end();
+          return {};
+        }),
     },
 
     alarm: {

@@ -13,6 +13,8 @@ export interface SampleSource {
   readonly base: number;
   /** Time now on that base, µs; NaN while no rig is open. */
   now(): number;
+  /** How fast that time runs: 1 but in a replay. */
+  readonly rate: number;
   /** Number of the next sample of a stream; 0 for streams that do not exist. */
   total(stream: number): number;
   /** Samples of a stream by number, on the base, those from before it left out; numbers stay those of the stream. */
@@ -85,14 +87,16 @@ export function createSampleChannel(
   const heartbeat = (): void => {
     if (closed || waitingBytes() > mostWaitingWithHeartbeats) return;
     heartbeats += 1;
+    const now = source.now();
+    const replayed = source.rate !== 1 && Number.isFinite(now);
     emit({
       kind: 'heartbeat',
       stream: base & 0xffff,
       number: heartbeats >>> 0,
       leftOut: 0,
-      startMicroseconds: source.now(),
-      times: new Float64Array(0),
-      values: new Float64Array(0),
+      startMicroseconds: now,
+      times: replayed ? Float64Array.of(now) : new Float64Array(0),
+      values: replayed ? Float64Array.of(source.rate) : new Float64Array(0),
     });
   };
 

@@ -18,6 +18,8 @@ export interface TimeBase {
   /** Moment of the host's clock at which the base began, µs. */
   readonly beginsAtMicroseconds: number;
   now(): number;
+  /** How fast this time runs, 1 when absent; 0 when it stands. */
+  readonly rate?: number;
   /** Committed readings of the trial whose time this is; null outside a trial. */
   readonly recorded: {
     readonly file: string;
@@ -93,6 +95,9 @@ export function createSampleHub(options: {
       return number;
     },
     now: () => base?.now() ?? Number.NaN,
+    get rate() {
+      return base?.rate ?? 1;
+    },
     total: (stream) => rings[stream]?.total ?? 0,
     numbered: (stream, from, to) =>
       base === null ? nothing : onBase(rings[stream]?.numbered(from, to) ?? nothing, base),

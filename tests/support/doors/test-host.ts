@@ -67,6 +67,7 @@ export function createTestHost(): TestHost {
     alarms: [],
     limitsWatched: 0,
     record: null,
+    replay: null,
   });
   const change = (): void => {
     version += 1;
@@ -130,6 +131,7 @@ export function createTestHost(): TestHost {
       report: noTrial,
       assess: noTrial,
     },
+    replay: { open: noTrial, change: noTrial, close: noTrial },
     alarm: { acknowledge: noTrial },
   };
   const host: ServedHost = {

@@ -83,6 +83,11 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       },
       assess: () => done('trial.assess'),
     },
+    replay: {
+      open: () => done('replay.open'),
+      change: (change) => done(`replay.change ${JSON.stringify(change)}`),
+      close: () => done('replay.close'),
+    },
     alarm: { acknowledge: ({ alarm, reason }) => done(`alarm.acknowledge ${alarm} ${reason}`) },
   };
 

@@ -124,6 +124,7 @@ export const firstDay: Snapshot = {
   alarms: [],
   limitsWatched: 0,
   record: null,
+  replay: null,
 };
 
 const person = { person: identifier('p', 1), code: 'KL', name: 'Kim Lind', roles: ['operator' as const] };

@@ -74,6 +74,27 @@ const withIntervals = {
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
 const lostRig = trialDay(lost).rig;
 
+/** A trial of the past on a day on which no rig is open. */
+function replayed(trial: typeof run, change: Partial<NonNullable<Snapshot['replay']>>): Snapshot {
+  const { rig } = trialDay(trial);
+  return {
+    ...workday,
+    rig: firstDay.rig,
+    replay: {
+      file: trial.file,
+      trial: trial.trial,
+      playing: false,
+      speed: 1,
+      atMicroseconds: middle,
+      endsAtMicroseconds: 1580 * second,
+      view: { ...trial, allowed: [] },
+      rig,
+      alarms: [],
+      ...change,
+    },
+  };
+}
+
 export const scenes: readonly Scene[] = [
   { name: 'start-first', address: '/', snapshot: firstDay, at: null },
   { name: 'start', address: '/', snapshot: workday, at: 100 * second },
@@ -190,6 +211,15 @@ export const scenes: readonly Scene[] = [
       }),
     ),
     at: middle,
+  },
+  { name: 'replay-none', address: '/replay', snapshot: workday, at: null },
+  { name: 'replay', address: '/replay', snapshot: replayed(run, { playing: true, speed: 4 }), at: middle },
+  {
+    name: 'replay-alarm',
+    address: '/replay',
+    snapshot: replayed(lost, { alarms: [photometerLost, heartRate] }),
+    at: middle,
+    silentFrom: middle - 13 * second,
   },
   { name: 'rig-running', address: '/rig', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
 ];

@@ -14,6 +14,7 @@ export interface HostViewInput {
   readonly studies: readonly StudyRow[];
   readonly rigs: Pick<RigDesk, 'state' | 'opened' | 'virtual'>;
   readonly trial: TrialUnderWay | null;
+  readonly replay: Snapshot['replay'];
 }
 
 const scenarios = offeredScenarios();
@@ -42,6 +43,7 @@ export function hostView(input: HostViewInput): Omit<Snapshot, 'version'> {
     alarms: trial?.alarms ?? [],
     limitsWatched: trial?.limitsWatched ?? 0,
     record: trial?.record ?? null,
+    replay: input.replay,
   };
 }
 

@@ -9,6 +9,16 @@ describe('the time of the host in a window', () => {
     expect(time.at(200)).toBeNull();
   });
 
+  it('runs as fast as a replay says, and stands when it stands', () => {
+    const time = createHostTime();
+    time.heartbeat(1, 3_000_000, 100, 30);
+    expect(time.at(200)).toBe(3_000_000 + 30 * 100_000);
+    time.heartbeat(2, 9_000_000, 300, 0);
+    expect(time.at(900)).toBe(9_000_000);
+    time.heartbeat(2, 9_000_000, 1_000, 0.5);
+    expect(time.at(1_200)).toBe(9_100_000);
+  });
+
   it('goes on between heartbeats', () => {
     const time = createHostTime();
     time.heartbeat(1, 3_000_000, 100);

@@ -1,0 +1,21 @@
+/** Words of the replay of a recorded trial. */
+export const replayWords = {
+  open: 'Replay',
+  label: 'Replay of a recorded trial',
+  notLive: 'Replay, not a trial',
+  notLiveMore: 'Stored readings. Nothing is measured, recorded or watched.',
+  transport: 'Transport',
+  play: 'Play',
+  pause: 'Pause',
+  back: '10 s back',
+  on: '10 s on',
+  slower: 'Slower',
+  faster: 'Faster',
+  end: 'End replay',
+  position: 'Moment of the trial',
+  speed: (speed: number) => `${speed}×`,
+  of: (at: string, end: string) => `${at} of ${end}`,
+  standing: (reason: string) => (reason === '' ? 'As it was recorded' : reason),
+  stood: 'The trial stood',
+  ended: 'End of the record',
+};
