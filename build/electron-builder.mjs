@@ -14,12 +14,9 @@ export default {
   appId: 'chamberside.desktop',
   productName: 'Chamberside',
   electronVersion: devDependencies['electron'] ?? null,
-  // build/ holds the configurations of this project and none of the packager's pictures.
-  directories: {
-    app: 'build/out/desktop-app',
-    output: 'build/out/packages',
-    buildResources: 'build/out/desktop-resources',
-  },
+  // Seen from the folder that is packaged, which is the packager's whole project: of a project above it, it would build
+  // the native parts anew as well.
+  directories: { output: '../packages', buildResources: '../desktop-resources' },
   files: ['**/*', '!*.map'],
   asar: true,
   // The host runs from outside the archive: a native part cannot be loaded from within, and the host's threads, its

@@ -56,12 +56,14 @@ export async function serve(
     let windowsCame = 0;
     const showWindow = async (): Promise<void> => {
       const before = windowsCame;
-      const shown = options.wantsWindow ? await openWindow(options.openers, () => door.issueAddress()) : null;
-      if (shown === null) {
+      const opened = options.wantsWindow ? await openWindow(options.openers, () => door.issueAddress()) : null;
+      if (opened === null || opened.shown === null) {
+        const reasons = opened?.reasons ?? [];
+        if (reasons.length > 0) output.note(`No window could be opened: ${reasons.join('; ')}.`);
         output.note(`Open this address in a browser on this machine: ${door.issueAddress()}`);
         return;
       }
-      output.note(`Opened ${shown}. For a second one, open ${door.issueAddress()}`);
+      output.note(`Opened ${opened.shown}. For a second one, open ${door.issueAddress()}`);
       const arrival = setTimeout(() => {
         if (windowsCame > before) return;
         output.note(`No window has come up yet. Open this address in a browser: ${door.issueAddress()}`);

@@ -81,6 +81,9 @@ export function hasScreen({ platform, environment }: Machine): boolean {
   return [environment['DISPLAY'], environment['WAYLAND_DISPLAY']].some((name) => name !== undefined && name !== '');
 }
 
+/** Why nothing is tried then. */
+export const noScreen = 'this machine shows no screen here (neither DISPLAY nor WAYLAND_DISPLAY is set)';
+
 /**
  * How this machine shows an address, best first: as a window without a browser's bars, then as the person's own
  * browser would. Empty where there is no screen.
@@ -136,15 +139,22 @@ const startMilliseconds = 1_500;
  */
 export function browserWindowOpener(folder: string, machine: Machine = thisMachine): WindowOpener {
   const profileFolder = join(folder, 'browser-window');
+  let reason = '';
   return {
     name: 'a browser window',
     async open(address) {
-      for (const command of browserCommands(address, profileFolder, machine)) {
+      const commands = browserCommands(address, profileFolder, machine);
+      for (const command of commands) {
         if (!command.handsOver) mkdirSync(profileFolder, { recursive: true, mode: 0o700 });
         if (await starts(command)) return true;
       }
+      const tried = commands.map(({ program }) => program);
+      if (!hasScreen(machine)) reason = noScreen;
+      else if (tried.length === 0) reason = 'no browser was found on the search path';
+      else reason = `${tried.join(' and ')} did not start, or ended at once`;
       return false;
     },
+    whyNot: () => reason,
     // The window stays: the page in it says that the host has ended, and what to do.
     close: () => undefined,
   };

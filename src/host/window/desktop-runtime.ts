@@ -4,7 +4,7 @@ import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
-import { hasScreen, thisMachine, type Machine } from './browser-window.ts';
+import { hasScreen, noScreen, thisMachine, type Machine } from './browser-window.ts';
 import { rimWindowOpener, type RimLink, type RimMessage } from './rim-link.ts';
 import type { WindowOpener } from './window-opener.ts';
 
@@ -50,7 +50,8 @@ export function desktopEntry(): string {
  */
 export function desktopWindowOpener(runtime: DesktopRuntime, machine: Machine = thisMachine): WindowOpener {
   // Without a screen it would only crash.
-  return rimWindowOpener(() => (hasScreen(machine) ? startRim(runtime, machine) : null));
+  const opener = rimWindowOpener(() => (hasScreen(machine) ? startRim(runtime, machine) : null));
+  return { ...opener, whyNot: () => (hasScreen(machine) ? 'the desktop window did not come up' : noScreen) };
 }
 
 function startRim(runtime: DesktopRuntime, machine: Machine): RimLink {

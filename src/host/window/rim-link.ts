@@ -62,6 +62,7 @@ export function rimWindowOpener(connect: () => RimLink | null): WindowOpener {
         rim.send({ show: address });
       });
     },
+    whyNot: () => 'the desktop window did not come up',
     trialUnderWay(now) {
       underWay = now;
       link?.send({ trial: now });

@@ -4,6 +4,8 @@ export interface WindowOpener {
   readonly name: string;
   /** Opens a window, or hands the address to one that is open. @returns whether one came, as far as it can be told. */
   open(address: string): Promise<boolean>;
+  /** After an `open` that brought none: why, as far as it is known, for the person who has to open one. */
+  whyNot?(): string;
   /** For windows that keep the machine awake and a stop key alive while a trial is under way. */
   trialUnderWay?(underWay: boolean): void;
   /** The stop key was pressed while another program had the keyboard. */
@@ -14,12 +16,18 @@ export interface WindowOpener {
 
 /**
  * Tries each in turn.
- * @returns the name of the one that opened a window; null when none did, and a person has to be told the address.
+ * @returns the name of the one that opened a window; when none did and a person has to be told the address: why not.
  */
-export async function openWindow(openers: readonly WindowOpener[], newAddress: () => string): Promise<string | null> {
+export async function openWindow(
+  openers: readonly WindowOpener[],
+  newAddress: () => string,
+): Promise<{ readonly shown: string } | { readonly shown: null; readonly reasons: readonly string[] }> {
+  const reasons: string[] = [];
   for (const opener of openers) {
     // An address of its own for each: one that failed may have used it up.
-    if (await opener.open(newAddress())) return opener.name;
+    if (await opener.open(newAddress())) return { shown: opener.name };
+    const reason = opener.whyNot?.();
+    if (reason !== undefined && !reasons.includes(reason)) reasons.push(reason);
   }
-  return null;
+  return { shown: null, reasons };
 }

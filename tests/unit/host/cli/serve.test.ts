@@ -1,4 +1,6 @@
 import { existsSync, writeFileSync } from 'node:fs';
+import { once } from 'node:events';
+import { createServer, type AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { serve, type ServeOptions } from '../../../../src/host/cli/serve.ts';
@@ -101,6 +103,15 @@ describe('a served host', () => {
     expect((await enter(addressIn(notes[0]))).secret).toMatch(/^[\w-]{43}$/);
   });
 
+  it('says why no window came, each reason once, before the address', async () => {
+    const failing = (reason: string): WindowOpener => ({ ...opener('one', false, []), whyNot: () => reason });
+    const openers = ['no screen', 'no screen', 'chromium ended at once'].map(failing);
+    begin({ wantsWindow: true, openers });
+    await vi.waitFor(() => expect(notes).toHaveLength(2));
+    expect(notes[0]).toBe('No window could be opened: no screen; chromium ended at once.');
+    expect((await enter(addressIn(notes[1]))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
   it('rings, says a new address and opens a new window when the last one goes in a trial', async () => {
     const seen: string[] = [];
     begin({ wantsWindow: true, openers: [opener('browser', true, seen)] }, true);
@@ -146,9 +157,20 @@ describe('a served host', () => {
     await vi.waitFor(() => expect(lines).toHaveLength(1));
   });
 
-  it('says that a folder cannot be made', async () => {
+  it.each(['file', 'file/inside'])('says that a folder cannot be made: %s', async (name) => {
     writeFileSync(folder.file('file'), '');
-    begin({ folder: folder.file('file/inside') });
-    await expect(served).rejects.toThrow('Give a --folder that can be written.');
+    begin({ folder: folder.file(name) });
+    await expect(served).rejects.toMatchObject({ code: 'folder-unusable' });
+    await expect(served).rejects.toThrow(/^This is a file, .* where a folder is needed .*that can be written\.$/);
+  });
+
+  it('says that another program has the port', async () => {
+    const taken = createServer().listen(0, '127.0.0.1');
+    await once(taken, 'listening');
+    const { port } = taken.address() as AddressInfo;
+    begin({ port });
+    await expect(served).rejects.toMatchObject({ code: 'port-busy', where: `127.0.0.1:${port}` });
+    taken.close();
+    expect(existsSync(join(folder.path, 'host.json'))).toBe(false);
   });
 });

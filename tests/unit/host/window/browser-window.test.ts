@@ -1,5 +1,13 @@
-import { describe, expect, it } from 'vitest';
-import { browserCommands, onSearchPath, type Machine } from '../../../../src/host/window/browser-window.ts';
+import { chmodSync, writeFileSync } from 'node:fs';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import {
+  browserCommands,
+  browserWindowOpener,
+  onSearchPath,
+  thisMachine,
+  type Machine,
+} from '../../../../src/host/window/browser-window.ts';
+import { temporaryFolder } from '../../../support/command-line.ts';
 
 const address = 'http://127.0.0.1:1234/?token=abc';
 
@@ -51,5 +59,35 @@ describe('how a machine shows a window', () => {
     const mac = '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome';
     expect(programs(machine([mac], { platform: 'darwin' }))).toEqual([mac, '/usr/bin/open']);
     expect(programs(machine([], { platform: 'win32', userId: null }))).toEqual(['rundll32.exe']);
+  });
+});
+
+describe('a browser that shows no window', () => {
+  let folder: ReturnType<typeof temporaryFolder>;
+  beforeEach(() => {
+    folder = temporaryFolder();
+  });
+  afterEach(() => folder.clear());
+
+  const opener = (environment: Machine['environment']): ReturnType<typeof browserWindowOpener> =>
+    browserWindowOpener(folder.path, { ...thisMachine, platform: 'linux', environment });
+
+  it('has died at once: the next is tried, and all of them are named', async () => {
+    for (const name of ['chromium', 'xdg-open']) {
+      writeFileSync(folder.file(name), '#!/bin/sh\nexit 1\n');
+      chmodSync(folder.file(name), 0o755);
+    }
+    const dying = opener({ PATH: folder.path, DISPLAY: ':0' });
+    expect(await dying.open(address)).toBe(false);
+    const [chromium, own] = [folder.file('chromium'), folder.file('xdg-open')];
+    expect(dying.whyNot?.()).toBe(`${chromium} and ${own} did not start, or ended at once`);
+  });
+
+  it('is not there, or has no screen', async () => {
+    const none = opener({ PATH: folder.path, DISPLAY: ':0' });
+    expect([await none.open(address), none.whyNot?.()]).toEqual([false, 'no browser was found on the search path']);
+    const blind = opener({ PATH: folder.path });
+    expect(await blind.open(address)).toBe(false);
+    expect(blind.whyNot?.()).toContain('neither DISPLAY nor WAYLAND_DISPLAY is set');
   });
 });
