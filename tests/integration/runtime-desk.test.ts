@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { snapshotSchema } from '../../src/bridge/snapshot.ts';
 import { startRigProcess } from '../../src/host/rig/start-rig-process.ts';
 import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
@@ -93,8 +93,12 @@ describe('a trial whose windows go', () => {
   it('is not held by a reload, is held when none comes back, and ends unfinished with the host', async () => {
     const { procedures, runtime, window } = driver;
     const { file } = await driver.setUp();
-    let wanted = 0;
-    runtime.onWindowWanted(() => (wanted += 1));
+    /** For each time the host was left alone: was a trial under way, and was it held by then? */
+    const alone: unknown[] = [];
+    runtime.onAlone((trialUnderWay) => alone.push([trialUnderWay, runtime.snapshot().trial?.phase ?? null]));
+    runtime.windowClosed(window);
+    await vi.waitFor(() => expect(alone).toEqual([[false, null]]), { timeout: 6_000 });
+    runtime.windowOpened(window);
     await expect(procedures.trial.preview({ ...driver.plan(file), heartRateLimit: null }, window)).rejects.toThrow(
       refused('action-refused'),
     );
@@ -115,11 +119,11 @@ describe('a trial whose windows go', () => {
     runtime.windowOpened({ window: 2 });
     await new Promise((resolve) => setTimeout(resolve, 2500));
     expect(driver.trial().phase).toBe('running');
-    expect(wanted).toBe(0);
+    expect(alone).toHaveLength(1);
 
     runtime.windowClosed({ window: 2 });
     await driver.until('the hold', ({ trial: now }) => now?.phase === 'held', 6);
-    expect(wanted).toBe(1);
+    expect(alone.slice(1)).toEqual([[true, 'held']]);
     expect(runtime.snapshot().alarms).toMatchObject([
       { alarm: 'window-lost', priority: 'medium', lastedSeconds: null },
     ]);

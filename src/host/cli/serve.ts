@@ -9,11 +9,12 @@ import { openWindow, type WindowOpener } from '../window/window-opener.ts';
 import { claimFolder } from './claim.ts';
 import type { ExitCode, Output } from './command.ts';
 import { serveDesktopWindows } from './desktop-windows.ts';
-import { watchWindows } from './window-watch.ts';
 
 /** A host that can be ended: a trial under way is held, and everything recorded is on the disk, when it settles. */
 export interface HostRuntime extends ServedHost {
   close(): Promise<void>;
+  /** Told each time the last window has stayed away for a while; a trial that is under way then is held already. */
+  onAlone(listener: (trialUnderWay: boolean) => void): () => void;
 }
 
 export type CreateHostRuntime = (options: { folder: string; program: string }) => Promise<HostRuntime>;
@@ -70,7 +71,7 @@ export async function serve(
       }, arrivalMilliseconds);
       ends.push(() => clearTimeout(arrival));
     };
-    const watch = watchWindows(runtime, (trialUnderWay) => {
+    const notAlone = runtime.onAlone((trialUnderWay) => {
       if (!trialUnderWay && options.endsAlone !== undefined) return options.endsAlone();
       if (!trialUnderWay) {
         output.note(`The last window has closed; the host goes on. Open ${door.issueAddress()} or end it with Ctrl-C.`);
@@ -82,15 +83,15 @@ export async function serve(
       );
       void showWindow();
     });
-    ends.push(() => watch.stop());
+    ends.push(notAlone);
     const onRefused = (why: string): void => output.note(`The stop key could not stop the trial: ${why}`);
     ends.push(serveDesktopWindows(runtime, options.openers, onRefused));
     const door = await openBrowserDoor(
       {
-        ...watch.host,
+        ...runtime,
         windowOpened(window) {
           windowsCame += 1;
-          watch.host.windowOpened(window);
+          runtime.windowOpened(window);
           // An address lets one window in; whoever runs without windows of the program's own is given the next.
           if (!options.wantsWindow && !options.json) output.note(`For another window, open ${door.issueAddress()}`);
         },

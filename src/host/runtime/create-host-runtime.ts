@@ -44,10 +44,10 @@ export interface HostRuntime extends ServedHost {
   /** A trial under way is held, everything is on the disk, every port is given back. Safe to call twice. */
   close(): Promise<void>;
   /**
-   * Told when the last window stays away while a trial is under way; the trial is held already.
+   * Told each time the last window has stayed away for a while: whether a trial is under way; it is held already.
    * @returns a function that ends it.
    */
-  onWindowWanted(listener: () => void): () => void;
+  onAlone(listener: (trialUnderWay: boolean) => void): () => void;
   /**
    * Lets something go wrong on the virtual rig, for training and for tests.
    * @throws ChambersideError `action-refused` when no virtual rig is open.
@@ -80,7 +80,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
   let openedAt = 0;
   let ended: Promise<void> | undefined;
   let cancelTick: Cancel | undefined;
-  const wanting = new Set<() => void>();
+  const lonely = new Set<(trialUnderWay: boolean) => void>();
 
   let publisher: SnapshotPublisher | null = null;
   const changed = (): void => publisher?.mark();
@@ -194,17 +194,23 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onCompany: () => trials.trial?.condition('window-lost', null, false, 'There is a window again.'),
     onAlone() {
       if (replays.open) replays.change({ playing: false });
-      const { trial } = trials;
-      if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return;
-      const detail = 'No window is open: nobody sees the trial.';
-      if (trial.machine.phase === 'running') {
-        const held = { action: 'hold', person: 'host', exercise: null, windowOffsetMilliseconds: null } as const;
-        trial.command({ ...held, note: detail });
-      }
-      trial.condition('window-lost', null, true, detail);
-      for (const listener of [...wanting]) listener();
+      const trialUnderWay = holdUnseen();
+      for (const listener of [...lonely]) listener(trialUnderWay);
     },
   });
+
+  /** @returns whether there is a trial that nobody sees now. */
+  function holdUnseen(): boolean {
+    const { trial } = trials;
+    if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return false;
+    const detail = 'No window is open: nobody sees the trial.';
+    if (trial.machine.phase === 'running') {
+      const held = { action: 'hold', person: 'host', exercise: null, windowOffsetMilliseconds: null } as const;
+      trial.command({ ...held, note: detail });
+    }
+    trial.condition('window-lost', null, true, detail);
+    return true;
+  }
 
   const view = (): Omit<Snapshot, 'version'> =>
     hostView({
@@ -278,9 +284,9 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     openSamples: (send, waitingBytes) => hub.open(send, waitingBytes),
     windowOpened: (window) => windows.opened(window),
     windowClosed: (window) => windows.closed(window),
-    onWindowWanted(listener) {
-      wanting.add(listener);
-      return () => void wanting.delete(listener);
+    onAlone(listener) {
+      lonely.add(listener);
+      return () => void lonely.delete(listener);
     },
     injectFault(fault) {
       if (rigs.virtual === null) throw refusal('no virtual rig is open', 'rig', 'Start the virtual rig.');

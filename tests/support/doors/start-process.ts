@@ -6,6 +6,7 @@ import { createTestHost } from './test-host.ts';
 // `chamberside start` over the test host, as a process of its own: what it prints is all that a test gets to know.
 const command = startCommand(async () => ({
   ...createTestHost().host,
+  onAlone: () => () => undefined,
   close: async () => void process.stderr.write('the runtime has ended\n'),
 }));
 const output = {

@@ -7,7 +7,7 @@ import { serve, type ServeOptions } from '../../../../src/host/cli/serve.ts';
 import { ChambersideError } from '../../../../src/model/error-code.ts';
 import type { WindowOpener } from '../../../../src/host/window/window-opener.ts';
 import { temporaryFolder } from '../../../support/command-line.ts';
-import { ask, channelHeaders, enter, openChannel, testScreens } from '../../../support/doors/browser-peer.ts';
+import { ask, enter, testScreens } from '../../../support/doors/browser-peer.ts';
 import { createTestHost, type TestHost } from '../../../support/doors/test-host.ts';
 
 describe('a served host', () => {
@@ -18,13 +18,18 @@ describe('a served host', () => {
   let closed: number;
   let end: (reason: string) => void;
   let served: Promise<number>;
+  let leaveAlone: (trialUnderWay: boolean) => void = () => undefined;
 
   const begin = (options: Partial<ServeOptions> = {}, interactive = false): void => {
     const ended = new Promise<string>((resolve) => {
       end = resolve;
     });
     const output = { line: (text: string) => lines.push(text), note: (text: string) => notes.push(text), interactive };
-    const create = async () => ({ ...host.host, close: async () => void (closed += 1) });
+    const onAlone = (listener: typeof leaveAlone): (() => void) => {
+      leaveAlone = listener;
+      return () => (leaveAlone = () => undefined);
+    };
+    const create = async () => ({ ...host.host, onAlone, close: async () => void (closed += 1) });
     served = serve(
       {
         folder: folder.path,
@@ -116,18 +121,26 @@ describe('a served host', () => {
     const seen: string[] = [];
     begin({ wantsWindow: true, openers: [opener('browser', true, seen)] }, true);
     await vi.waitFor(() => expect(seen).toHaveLength(1));
-    host.setTrial('running');
-    const entry = await enter(addressIn(seen[0]));
-    const port = Number(new URL(addressIn(seen[0])).port);
-    const channel = openChannel(port, '/rpc', channelHeaders(port, entry));
-    await channel.opened;
-    channel.socket.send(JSON.stringify({ message: 'hello', secret: entry.secret }));
-    await channel.next();
-    channel.socket.terminate();
-    await vi.waitFor(() => expect(seen).toHaveLength(2), { timeout: 8_000 });
+    leaveAlone(true);
+    await vi.waitFor(() => expect(seen).toHaveLength(2));
     const alarm = notes.find((note) => note.includes('NO WINDOW IS LEFT'));
     expect(alarm?.startsWith('\u0007')).toBe(true);
     expect((await enter(addressIn(seen[1]))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('goes on without a window, or ends as whoever runs it wants, when no trial is under way', async () => {
+    begin();
+    await vi.waitFor(() => expect(notes).toHaveLength(1));
+    leaveAlone(false);
+    expect(notes[1]).toContain('the host goes on');
+    expect((await enter(addressIn(notes[1]))).secret).toMatch(/^[\w-]{43}$/);
+    end('test');
+    await served;
+    let endedAlone = 0;
+    begin({ endsAlone: () => (endedAlone += 1) });
+    await vi.waitFor(() => expect(notes).toHaveLength(3));
+    leaveAlone(false);
+    expect([endedAlone, notes.length]).toEqual([1, 3]);
   });
 
   it('refuses a folder that another host has, and says which process', async () => {
@@ -135,7 +148,7 @@ describe('a served host', () => {
     await vi.waitFor(() => expect(lines).toHaveLength(1));
     const output = { line: () => undefined, note: () => undefined, interactive: false };
     const options = { port: 0, json: true, openers: [], wantsWindow: false, virtualRig: null, files: testScreens };
-    const create = async () => ({ ...host.host, close: async () => undefined });
+    const create = async () => ({ ...host.host, onAlone: () => () => undefined, close: async () => undefined });
     const second = serve({ folder: folder.path, ...options }, create, output, Promise.resolve('at once'));
     const error: unknown = await second.then(
       () => null,
