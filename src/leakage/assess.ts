@@ -5,16 +5,15 @@ import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
+import { markBlockedLines } from './blocked-lines.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
 import { flagsOf } from './doubt.ts';
-import type { Doubt } from './doubt.ts';
 import { dwellMean, problemsOfReadings, readDwell } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { Flag } from './flag.ts';
 import { orderFlags } from './flag.ts';
-import { doubtOfFlow } from './flow.ts';
 import { assessPart } from './part.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
@@ -71,15 +70,8 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
       return { exercise, probe, attempt, parts };
     });
   });
-  const doubts = new Map<string, Doubt[]>();
-  for (const { probe } of probePorts(rig)) {
-    const parts = assessed.filter((cell) => cell.probe === probe).flatMap((cell) => cell.parts);
-    const windows = parts.map(({ againstAir }) => againstAir).filter((window) => window !== null);
-    const ofFlow = doubtOfFlow(windows, method.detectionFactor);
-    doubts.set(probe, ofFlow === null ? [] : [ofFlow]);
-  }
-  const made = assessed.map(({ exercise, probe, attempt, parts }) =>
-    makeCell(exercise, probe, attempt, parts, method.detectionFactor, doubts.get(probe) ?? []),
+  const made = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
+    makeCell(exercise, probe, attempt, parts, method.detectionFactor),
   );
   const cells = made.map(({ shown }) => shown);
 

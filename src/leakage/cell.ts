@@ -40,8 +40,6 @@ export interface AssessedCell {
 /**
  * Combines the parts of a cell, each weighted with the length of its window. At zero leakage the windows of the
  * parts are independent, while zero and background are counted as one input that all parts share.
- *
- * @param doubtsOfProbe what can be said only of all windows of the probe together.
  */
 export function makeCell(
   exercise: Exercise,
@@ -49,9 +47,8 @@ export function makeCell(
   attempt: number,
   parts: readonly AssessedPart[],
   detectionFactor: number,
-  doubtsOfProbe: readonly Doubt[],
 ): AssessedCell {
-  const doubts: Doubt[] = [...doubtsOfProbe];
+  const doubts: Doubt[] = [];
   if (parts.length < exercise.dwellsPerProbe) {
     const count = figure(parts.length, exercise.dwellsPerProbe, 'dwells');
     doubts.push(doubt('incomplete', null, 'dwells of the exercise at the probe', count));

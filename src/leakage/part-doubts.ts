@@ -7,6 +7,7 @@ import type { Doubt } from './doubt.ts';
 import { isFlat } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { LeakageFactors } from './inward-leakage.ts';
+import { doubtOfPartialFlow } from './partial-flow.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
 /**
@@ -68,6 +69,9 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const scatter = figure(source.scatter, null, 'reading');
     doubts.push(doubt('flat-signal', source.recorded.dwell.dwell, 'scatter of the readings', scatter));
   }
+  const partial =
+    zero === null || inputs.blank === null ? null : doubtOfPartialFlow(context, inputs.blank, dwell, zero);
+  if (partial !== null) doubts.push(partial);
   if (challenge?.exceeded === true) {
     const measured = figure(challenge.changePercent, challenge.limitPercent, 'percent');
     doubts.push(doubt('challenge-unstable', null, 'references before and after, net of zero', measured));

@@ -1,16 +1,17 @@
 import type { BlankScatter } from '../calibration/blank-scatter.ts';
 import { solePort } from '../model/rig.ts';
 import { probeTime } from './alignment.ts';
-import { anchoredValue, middle, weighted } from './anchors.ts';
+import { dwellAgainstAir, noiseOfWindow, noiseOfZeros } from './against-air.ts';
+import { anchoredValue, middle } from './anchors.ts';
 import type { AnchoredValue } from './anchors.ts';
 import type { CellPart } from './assessment.ts';
 import type { Background } from './background.ts';
 import { challengeChange } from './challenge.ts';
 import { flagsOf, hasFlag } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
-import { dwellMean, noiseOf, wasRead } from './dwell-reading.ts';
+import { dwellMean, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
-import type { WindowAgainstAir } from './flow.ts';
+import type { ReadingAgainstAir } from './flow.ts';
 import { inwardLeakagePercent, leakageFactors, netReading, percentPerReading } from './inward-leakage.ts';
 import { doubtsOfPart } from './part-doubts.ts';
 import type { HeldWindow, NoiseAtZero } from './part-doubts.ts';
@@ -29,7 +30,7 @@ export interface AssessedPart {
   readonly windowNoisePercent: number;
   readonly sharedNoisePercent: number;
   /** Null where it has no zero or no noise is known, or where the signal is frozen. */
-  readonly againstAir: WindowAgainstAir | null;
+  readonly againstAir: ReadingAgainstAir | null;
 }
 
 /** Turns one probe dwell into leakage. Whatever is missing leaves null and a flag. */
@@ -111,9 +112,9 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     windowNoisePercent,
     sharedNoisePercent,
     againstAir:
-      zero === null || noise === null || hasFlag(doubts, 'flat-signal')
+      zero === null || inputs.blank === null || hasFlag(doubts, 'flat-signal')
         ? null
-        : { net: dwell.mean.corrected - zero.shown.value, windowNoise: noise.window, zeroNoise: noise.zeros },
+        : dwellAgainstAir(context, inputs.blank, dwell, zero),
   };
 }
 
@@ -128,16 +129,11 @@ function noiseAtZero(
   zero: AnchoredValue,
   background: Background | null,
 ): NoiseAtZero {
-  const noise = (source: ReadDwell): number => noiseOf(blank, context.readings.resolution, source.mean.squaredWeights);
-  const ofZeros = (value: AnchoredValue): number => {
-    const { before, after } = weighted(value, noise);
-    return Math.hypot(before, after);
-  };
-  const window = noise(dwell);
-  const zeros = ofZeros(zero);
+  const window = noiseOfWindow(context, blank, dwell);
+  const zeros = noiseOfZeros(context, blank, zero);
   if (background === null) return { window, zeros, background: 0, backgroundZeros: 0, shared: zeros };
-  const ofBackground = noise(background.dwell);
-  const backgroundZeros = ofZeros(background.zero);
+  const ofBackground = noiseOfWindow(context, blank, background.dwell);
+  const backgroundZeros = noiseOfZeros(context, blank, background.zero);
   const shared = Math.hypot(zeros, ofBackground, backgroundZeros);
   return { window, zeros, background: ofBackground, backgroundZeros, shared };
 }
