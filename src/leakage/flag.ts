@@ -13,7 +13,8 @@ export const flagMeanings = {
   'flat-signal': 'The readings hardly move, less than filtered air does: a fault, not a result.',
   'below-zero':
     'Below zero by more than the detection limit: a blocked line reads like this, or the background has gone.',
-  'no-flow': 'All windows of the probe together cannot be told from filtered air: a blocked line reads like this.',
+  'no-flow':
+    'The window, those around it, a part of it or the background cannot be told from filtered air: so reads a blocked line.',
   saturated: 'A reading reached the saturation of the photometer.',
   'no-background': 'The probe has no usable background reading from before the challenge.',
   'no-zero': 'There is no usable zero.',

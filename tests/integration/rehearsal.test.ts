@@ -212,6 +212,27 @@ describe('faults during a rehearsal', () => {
   });
 
   it.each([
+    ['from the start, and freed in the last exercises', 5, 'thigh', 0, 1400],
+    ['from the start, and freed after the first exercises', 3, 'hood', 0, 600],
+    ['only while the background was read', 14, 'ankle', 0, 140],
+    ['in the middle', 9, 'hood', 500, 600],
+    ['for one exercise, from within a window on', 6, 'lower-back', 548, 130],
+    ['in the last third', 12, 'chest', 1150, 5_000],
+  ])('flags what a line gave that was blocked %s', async (_, seed, probe, atSeconds, seconds) => {
+    const scenario = structuredClone(scenarios.demo) as unknown as { faults: unknown[] };
+    scenario.faults = [{ atSeconds, fault: { fault: 'line-blocked', probe, seconds } }];
+    const file = folder.file(`blocked-at-${atSeconds}-${seed}.json`);
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file(`blocked-at-${atSeconds}-${seed}.chamberside`);
+    const words = ['--study', study, '--scenario', file, '--seed', String(seed), '--json'];
+    const { cells } = JSON.parse((await chamberside('rehearse', ...words)).stdout) as PrintedRehearsal;
+    expect(cells).toHaveLength(50);
+    expect(agreement(cells, probe).outside).toEqual([]);
+    expect(cells.filter((cell) => cell.probe === probe && cell.flags.includes('no-flow')).length).toBeGreaterThan(0);
+    expect(cells.filter((cell) => cell.probe !== probe && cell.flags.includes('no-flow'))).toEqual([]);
+  });
+
+  it.each([
     ['no leak at all', 0],
     ['leaks a thousandth of the usual', 0.001],
   ])('takes an ensemble with %s for what it is', async (_, share) => {
