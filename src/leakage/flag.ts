@@ -14,7 +14,7 @@ export const flagMeanings = {
   'below-zero':
     'Below zero by more than the detection limit: a blocked line reads like this, or the background has gone.',
   'no-flow':
-    'The window, those around it, a part of it or the background cannot be told from filtered air: so reads a blocked line.',
+    'The window, one beside it, a part of it or the background cannot be told from filtered air, as in a blocked line.',
   saturated: 'A reading reached the saturation of the photometer.',
   'no-background': 'The probe has no usable background reading from before the challenge.',
   'no-zero': 'There is no usable zero.',

@@ -48,10 +48,10 @@ const shareOfOtherBackgrounds = 1 / 4;
  * background, whatever leaks; a line through which nothing flows reads zero. One window is often too noisy to tell, so
  * windows that follow each other are taken together, in every run that begins and ends with one like filtered air.
  *
- * The mean of a run is held against `detectionFactor` times its standard uncertainty and what may be carried over: noise
- * of the windows is independent, that of the zeros is counted as one input that all share. That is too much for zeros
- * that differ, and leaves room for what the zero does between them. A run of all windows needs no more than that. A
- * shorter one is held against the windows outside it that do show flow: the least of these has to be large enough to
+ * The mean of a run is held against `detectionFactor` times its standard uncertainty and what may be carried over:
+ * noise of the windows is independent, that of the zeros is counted as one input that all share. That is too much for
+ * zeros that differ, and leaves room for what the zero does between them. A run of all windows needs no more than that.
+ * A shorter one is held against the windows outside it that do show flow: the least of these has to be large enough to
  * be seen in the run, and the run has to lie below half of it.
  *
  * A blockage may have begun or ended in the windows beside a run. Where a run begins with the first window and the
@@ -134,8 +134,8 @@ function noiseOfReading({ windowNoise, zeroNoise }: ReadingAgainstAir): number {
 
 /**
  * Backgrounds that are missing although the other probes have one: the line was blocked while they were read, and was
- * free again before the first window. What is expected is the median of the others, each by the dilution and penetration
- * of its line; where that would not stand out of the noise, nothing can be said.
+ * free again before the first window. What is expected is the median of the others, each by the dilution and
+ * penetration of its line; where that would not stand out of the noise, nothing can be said.
  * @returns what was read, against the share of what was expected below which it counts as missing; or null.
  */
 export function missingBackgrounds(

@@ -213,10 +213,9 @@ describe('faults during a rehearsal', () => {
 
   it.each([
     ['from the start, and freed in the last exercises', 5, 'thigh', 0, 1400],
-    ['from the start, and freed after the first exercises', 3, 'hood', 0, 600],
     ['only while the background was read', 14, 'ankle', 0, 140],
     ['in the middle', 9, 'hood', 500, 600],
-    ['for one exercise, from within a window on', 6, 'lower-back', 548, 130],
+    ['within one window', 135, 'ankle', 1331, 48],
     ['in the last third', 12, 'chest', 1150, 5_000],
   ])('flags what a line gave that was blocked %s', async (_, seed, probe, atSeconds, seconds) => {
     const scenario = structuredClone(scenarios.demo) as unknown as { faults: unknown[] };

@@ -100,29 +100,29 @@ describe('the explanation of a cell', () => {
       false,
     );
   const number = '-?[0-9.]+ mg/m³';
+  const line = (found: string): RegExp => new RegExp(`^    ${found}: ${number}, against ${number}$`, 'm');
 
   it('tells the mean of the windows and what it was held against, in each cell that it touched', () => {
     const place = ofProbe('exercise-1', 'back');
     const record = whole(open, place);
     const within = `mean over the window of dwell ${place.dwell}, minus zero, beside the other windows of the probe`;
-    expect(page(record, 'exercise-1', 'back')).toMatch(new RegExp(`^    ${within}: ${number}, against ${number}$`, 'm'));
-    const beside = `the line may have been blocked in a part of this window: mean over the window of dwell ${place.dwell}`;
-    expect(page(record, 'exercise-2', 'back')).toMatch(
-      new RegExp(`^    ${beside} beside it, minus zero: ${number}, against ${number}$`, 'm'),
-    );
+    expect(page(record, 'exercise-1', 'back')).toMatch(line(within));
+    const where = `mean over the window of dwell ${place.dwell} beside it, minus zero`;
+    const beside = `the line may have been blocked in a part of this window: ${where}`;
+    expect(page(record, 'exercise-2', 'back')).toMatch(line(beside));
   });
 
   it('tells of the background that is missing', () => {
     const { dwell } = backgroundOf('chest');
     const record = whole(open, backgroundOf('chest'));
     const found = `dwell ${dwell}: background minus zero, beside those of the other probes`;
-    expect(page(record, 'exercise-3', 'chest')).toMatch(new RegExp(`^    ${found}: ${number}, against ${number}$`, 'm'));
+    expect(page(record, 'exercise-3', 'chest')).toMatch(line(found));
   });
 
   it('tells of the slice without flow', () => {
     const { dwell, from } = ofProbe('exercise-2', 'thigh');
     const record = blocked(open, from + 14e6, from + 19e6);
     const found = `dwell ${dwell}: the lowest of 8 slices of the window, minus zero, beside the highest`;
-    expect(page(record, 'exercise-2', 'thigh')).toMatch(new RegExp(`^    ${found}: ${number}, against ${number}$`, 'm'));
+    expect(page(record, 'exercise-2', 'thigh')).toMatch(line(found));
   });
 });
