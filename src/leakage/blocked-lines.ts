@@ -110,14 +110,14 @@ function doubtsOfWindows(windows: readonly WindowPart[], { windows: found }: Dou
     const [first, last] = [run.first, run.last].map((index) => windows[index]?.shown.dwell ?? 0);
     const count = run.last - run.first + 1;
     const which = first === last ? `window of dwell ${first}` : `${count} windows from dwell ${first} to ${last}`;
-    const beside = `mean over the ${which} beside it, minus zero`;
-    const whole =
+    const within =
       count === windows.length
         ? `mean over the ${count} windows of the probe, minus zero`
         : `mean over the ${which}, minus zero, beside the other windows of the probe`;
     const measured = figure(run.value, run.limit, 'reading');
-    const words = `the line may have been blocked in a part of this window: ${beside}`;
-    const pair = { within: doubt('no-flow', null, whole, measured), beside: doubt('no-flow', null, words, measured) };
+    const neighbour = `mean over the ${which} beside it, minus zero`;
+    const beside = `the line may have been blocked in a part of this window: ${neighbour}`;
+    const pair = { within: doubt('no-flow', null, within, measured), beside: doubt('no-flow', null, beside, measured) };
     made.set(run, pair);
     return pair;
   };
