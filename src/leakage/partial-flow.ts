@@ -33,6 +33,7 @@ export function doubtOfPartialFlow(
   const count = Math.min(mostSlices, Math.floor((end - first) / fewestSliceReadings));
   if (count < 2) return null;
   const zeroNoise = noiseOfZeros(context, blank, zero);
+  const drift = driftPerMicrosecond(zero);
   let lowest = Infinity;
   let highest = -Infinity;
   let noise = 0;
@@ -41,7 +42,8 @@ export function doubtOfPartialFlow(
       first: first + Math.floor((slice * (end - first)) / count),
       end: first + Math.floor(((slice + 1) * (end - first)) / count),
     });
-    const net = mean.corrected - zero.shown.value;
+    const at = (mean.fromMicroseconds + mean.toMicroseconds) / 2;
+    const net = mean.corrected - (zero.shown.value + drift * (at - zero.atMicroseconds));
     const seconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
     const settled = toSeconds(mean.fromMicroseconds - dwell.window.arrivalMicroseconds);
     const left =
@@ -69,4 +71,11 @@ export function doubtOfPartialFlow(
     `the lowest of ${count} slices of the window, minus zero, beside the highest`,
     figure(lowest, limit, 'reading'),
   );
+}
+
+/** What the zero does between the two dwells around a window; 0 where there is one only. */
+function driftPerMicrosecond({ before, after, beforeAtMicroseconds, afterAtMicroseconds }: AnchoredValue): number {
+  if (before === null || after === null || beforeAtMicroseconds === null || afterAtMicroseconds === null) return 0;
+  const between = afterAtMicroseconds - beforeAtMicroseconds;
+  return between > 0 ? (after.mean.corrected - before.mean.corrected) / between : 0;
 }

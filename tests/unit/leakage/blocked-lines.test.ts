@@ -81,6 +81,14 @@ describe('a line that was blocked', () => {
   });
 });
 
+describe('a photometer whose zero drifts fast and hardly scatters', () => {
+  it.each([-0.1, 0.1])('is no blocked line: %d of the challenge in an hour', (zeroDrift) => {
+    for (const at of [1e-7, 1e-6, 1e-5]) {
+      expect(withoutFlow(syntheticTrial({ noise: at, zeroDrift }).record), `noise ${at}`).toEqual([]);
+    }
+  });
+});
+
 describe('a leak that opens and closes', () => {
   it.each([
     ['with the strokes of a movement', { burst: 0.8 }],
