@@ -4,7 +4,7 @@ import { flagName } from '../words/result.ts';
 import { minutesAndSeconds, trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 import { Ticking, TickingBar } from './ticking.tsx';
-import { countdownText, countUpText } from './trial-view.ts';
+import { countdownText, countUpText, lastMarkText } from './trial-view.ts';
 
 /** The whole series: done is sunk, doubt carries amber and its word, now is lit, to come is outlined. */
 export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactElement {
@@ -19,6 +19,9 @@ export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactEle
       <div className="timeline-foot">
         <span>
           {trialWords.elapsed} <Ticking text={(at) => countUpText(0, at)} />
+        </span>
+        <span className="tl-mark" role="status">
+          {lastMarkText(trial)}
         </span>
         {endsAtMicroseconds !== null && <span>{trialWords.endsAt(trialTime(endsAtMicroseconds))}</span>}
       </div>

@@ -2,7 +2,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
 import { limitNumber, percentNumber, significant } from '../words/numbers.ts';
-import { minutesAndSeconds } from '../words/times.ts';
+import { minutesAndSeconds, trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
 
 const second = 1_000_000;
@@ -10,6 +10,13 @@ const second = 1_000_000;
 /** Name of an exercise as the series gives it; its short name when the series is another. */
 export function exerciseName(trial: TrialSnapshot, exercise: string | null): string {
   return trial.exercises.find((one) => one.exercise === exercise)?.name ?? exercise ?? '';
+}
+
+/** What was noted last: its words, or where none were written down, when it was. Empty before the first. */
+export function lastMarkText({ notes }: Pick<TrialSnapshot, 'notes'>): string {
+  const last = notes.findLast(({ kind }) => kind === 'mark');
+  if (last === undefined) return '';
+  return last.text === '' ? trialWords.lastMark(trialTime(last.atMicroseconds)) : last.text;
 }
 
 /** The large words of the lit block, and the line above them. */

@@ -97,6 +97,7 @@ export const trialWords = {
   notConnected: 'not connected',
   elapsed: 'Trial time',
   endsAt: (time: string) => `ends at ${time}`,
+  lastMark: (time: string) => `Last mark at ${time}`,
   requirement: 'Requirement',
   noRequirement: 'none set',
   highestValue: 'Highest so far',

@@ -113,6 +113,8 @@ describe('a trial whose windows go', () => {
     expect(runtime.snapshot().limitsWatched).toBeGreaterThan(8);
     await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
     await driver.command('mark', 'a cough');
+    await driver.until('the mark', ({ trial: now }) => now?.notes.at(-1)?.kind === 'mark');
+    expect(driver.trial().notes.at(-1)).toMatchObject({ kind: 'mark', text: 'a cough', person: 'anna' });
 
     runtime.windowClosed(window);
     await new Promise((resolve) => setTimeout(resolve, 1500));

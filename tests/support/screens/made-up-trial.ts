@@ -147,7 +147,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     requirementPercent: 0.5,
     heartRateLimit: 150,
     allowed: ['hold', 'mark', 'repeat', 'skip', 'stop'],
-    notes: [],
+    notes: [{ atMicroseconds: 640 * second, kind: 'mark', text: 'To the mark at 10:40: coughed', person: 'anna' }],
     counts: { readings: Math.round(at / 50_000), problems: 0, dwells: dwells.length, alarms: 0 },
     ...change,
   };

@@ -5,6 +5,7 @@ import {
   laneInterval,
   laneSeen,
   laneValue,
+  lastMarkText,
   readingScale,
   readingText,
 } from '../../../../renderer/trial/trial-view.ts';
@@ -14,6 +15,22 @@ import { madeUpTrial } from '../../../support/screens/made-up-trial.ts';
 import { middle } from '../../../support/screens/scenes.ts';
 
 const second = 1_000_000;
+
+describe('the last mark', () => {
+  const mark = (at: number, text: string) => ({ atMicroseconds: at * second, kind: 'mark', text, person: 'anna' });
+
+  it('is empty before the first, and whatever else was noted', () => {
+    expect(lastMarkText({ notes: [] })).toBe('');
+    expect(lastMarkText({ notes: [{ ...mark(5, 'held by the operator'), kind: 'held' }] })).toBe('');
+  });
+
+  it('is the moment of the newest, or its words once they were written down', () => {
+    const pressed = [mark(5, 'a cough'), mark(192, ''), { ...mark(200, 'started'), kind: 'running' }];
+    expect(lastMarkText({ notes: pressed })).toBe('Last mark at 3:12');
+    const written = [...pressed, mark(204, 'To the mark at 3:12: a sneeze')];
+    expect(lastMarkText({ notes: written })).toBe('To the mark at 3:12: a sneeze');
+  });
+});
 
 describe('the countdown', () => {
   it('shows the second that is left', () => {
