@@ -4,6 +4,7 @@ import { provisionalOfRecord } from '../../leakage/provisional.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
 import { thin } from '../samples/thin.ts';
+import { giveWay } from '../worker/give-way.ts';
 import { toSerialError } from '../worker/serial-error.ts';
 import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
@@ -17,6 +18,7 @@ import { createStudyFile, listStudies } from './study-jobs.ts';
  */
 const port = parentPort;
 if (port === null) throw new Error('jobs are done in a worker thread only');
+giveWay();
 
 async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']> {
   switch (message.job) {
