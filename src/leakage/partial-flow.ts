@@ -7,6 +7,7 @@ import { doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import { meanOf, noiseOf } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { WindowMean } from './lag.ts';
 
 const mostSlices = 8;
 /** Two ends and something between them, each of several readings. */
@@ -28,15 +29,13 @@ export function doubtOfPartialFlow(
   dwell: ReadDwell,
   zero: AnchoredValue,
 ): Doubt | null {
-  const { method, readings, rig } = context;
   const { first, end } = dwell.span;
   const count = Math.min(mostSlices, Math.floor((end - first) / fewestSliceReadings));
   if (count < 2) return null;
-  const zeroNoise = noiseOfZeros(context, blank, zero);
   const drift = driftPerMicrosecond(zero);
   let lowest = Infinity;
   let highest = -Infinity;
-  let noise = 0;
+  let squaredWeights = 0;
   for (let slice = 0; slice < count; slice += 1) {
     const mean = meanOf(context, {
       first: first + Math.floor((slice * (end - first)) / count),
@@ -44,33 +43,33 @@ export function doubtOfPartialFlow(
     });
     const at = (mean.fromMicroseconds + mean.toMicroseconds) / 2;
     const net = mean.corrected - (zero.shown.value + drift * (at - zero.atMicroseconds));
-    const seconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
-    const settled = toSeconds(mean.fromMicroseconds - dwell.window.arrivalMicroseconds);
-    const left =
-      dwell.step === null || seconds <= 0
-        ? 0
-        : carryOver(
-            dwell.step,
-            rig.timeConstantSeconds,
-            rig.commonDispersionSeconds,
-            settled,
-            seconds,
-            method.lagCorrection,
-          );
     lowest = Math.min(lowest, net);
     // The port before is still in the first slices, and is no flow of this one.
-    highest = Math.max(highest, net - Math.abs(left));
-    noise = Math.max(noise, Math.hypot(noiseOf(blank, readings.resolution, mean.squaredWeights), zeroNoise));
+    if (net > highest) highest = Math.max(highest, net - Math.abs(leftOver(context, dwell, mean)));
+    squaredWeights = Math.max(squaredWeights, mean.squaredWeights);
   }
+  const noise = Math.hypot(
+    noiseOf(blank, context.readings.resolution, squaredWeights),
+    noiseOfZeros(context, blank, zero),
+  );
   // The lowest of many is low by noise alone: it has to lie below the limit by as much as a slice usually scatters.
   const limit = shareOfHighest * highest - noise;
-  if (highest < limitsOfHighest * method.detectionFactor * noise || !(lowest < limit)) return null;
+  if (highest < limitsOfHighest * context.method.detectionFactor * noise || !(lowest < limit)) return null;
   return doubt(
     'no-flow',
     dwell.recorded.dwell.dwell,
     `the lowest of ${count} slices of the window, minus zero, beside the highest`,
     figure(lowest, limit, 'reading'),
   );
+}
+
+/** What the port before may have left in a slice. */
+function leftOver({ method, rig }: ReadingContext, dwell: ReadDwell, mean: WindowMean): number {
+  const seconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
+  if (dwell.step === null || seconds <= 0) return 0;
+  const settled = toSeconds(mean.fromMicroseconds - dwell.window.arrivalMicroseconds);
+  const { commonDispersionSeconds, timeConstantSeconds } = rig;
+  return carryOver(dwell.step, timeConstantSeconds, commonDispersionSeconds, settled, seconds, method.lagCorrection);
 }
 
 /** What the zero does between the two dwells around a window; 0 where there is one only. */
