@@ -9,6 +9,8 @@ export interface TrialCommands {
   readonly send: (action: Action, note?: string) => void;
   /** Hold; or, when held or not started, the first of two keys. */
   readonly space: () => void;
+  /** The first of two keys for what ends the exercise under way: one stroke must not cost its readings. */
+  readonly arm: (action: 'repeat' | 'skip') => void;
   /** The second of two keys. */
   readonly enter: () => void;
   readonly stop: () => void;
@@ -28,10 +30,9 @@ export function trialCommands(
       consoleState.setState({ refusal: outcome.done ? null : outcome.failure });
     });
   };
-  const send: TrialCommands['send'] = (action, note = '') => {
+  const send = (action: Action, note = '', exercise: string | null = null): void => {
     const trial = snapshot()?.trial;
     if (trial == null) return;
-    const exercise = action === 'repeat' || action === 'skip' ? trial.now.exercise : null;
     const windowOffsetMilliseconds = connection.offsetMilliseconds();
     perform((client) => client.trial.command({ trial: trial.trial, action, note, exercise, windowOffsetMilliseconds }));
   };
@@ -39,15 +40,21 @@ export function trialCommands(
   return {
     send,
     space() {
-      if (allowed('hold')) send('hold');
+      if (allowed('hold')) {
+        forgetArmed();
+        send('hold');
+      }
       else if (allowed('go-on')) arm('go-on');
       else if (allowed('start')) arm('start');
     },
+    arm(action) {
+      if (allowed(action)) arm(action, snapshot()?.trial?.now.exercise ?? null);
+    },
     enter() {
-      const { armed } = consoleState.getState();
+      const { armed, armedExercise } = consoleState.getState();
       if (armed === null) return;
       forgetArmed();
-      send(armed);
+      send(armed, '', armedExercise);
     },
     // Not held back by what the snapshot allows: the host decides, and a stop that comes early does no harm.
     stop: () => send('stop'),

@@ -4,7 +4,9 @@ import type { Failure } from '../../src/bridge/snapshot.ts';
 /** What is open on the console of this window, and what waits for a second key. */
 export interface ConsoleState {
   /** The first of two keys was pressed. */
-  readonly armed: 'go-on' | 'start' | null;
+  readonly armed: 'go-on' | 'start' | 'repeat' | 'skip' | null;
+  /** The exercise that was meant when it was: by the second key another may be under way. */
+  readonly armedExercise: string | null;
   readonly panel:
     | { readonly kind: 'mark'; readonly atMicroseconds: number }
     | { readonly kind: 'valve' }
@@ -16,6 +18,7 @@ export interface ConsoleState {
 
 export const consoleState = createStore<ConsoleState>(() => ({
   armed: null,
+  armedExercise: null,
   panel: null,
   oneAxis: false,
   refusal: null,
@@ -25,9 +28,9 @@ const armedMilliseconds = 5_000;
 let disarm: ReturnType<typeof setTimeout> | undefined;
 
 /** The first of two keys; it is forgotten after five seconds. */
-export function arm(armed: NonNullable<ConsoleState['armed']>): void {
+export function arm(armed: NonNullable<ConsoleState['armed']>, exercise: string | null = null): void {
   clearTimeout(disarm);
-  consoleState.setState({ armed });
+  consoleState.setState({ armed, armedExercise: exercise, panel: null });
   disarm = setTimeout(() => consoleState.setState({ armed: null }), armedMilliseconds);
 }
 

@@ -46,7 +46,7 @@ export function Console(props: {
         <div className="now">
           <NowBlock trial={trial} rig={rig} />
           {trial.ending === 'no' ? (
-            <NextBlock trial={trial} />
+            <NextBlock trial={trial} commands={commands} />
           ) : (
             <Ending trial={trial} onResult={props.onResult} onLeave={props.onLeave} />
           )}

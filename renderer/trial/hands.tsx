@@ -46,9 +46,9 @@ export function Hands(props: {
         icon="again"
         keyName="R"
         may={may('repeat')}
-        onPress={() => commands.send('repeat')}
+        onPress={() => commands.arm('repeat')}
       />
-      <Hand name={trialWords.skip} icon="skip" keyName="N" may={may('skip')} onPress={() => commands.send('skip')} />
+      <Hand name={trialWords.skip} icon="skip" keyName="N" may={may('skip')} onPress={() => commands.arm('skip')} />
       <Hand
         name={trial.phase === 'running' ? trialWords.valveWhenHeld : trialWords.valve}
         icon="valve"

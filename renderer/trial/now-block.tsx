@@ -5,9 +5,10 @@ import type { Rig } from '../../src/model/rig.ts';
 import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { trialWords } from '../words/trial.ts';
+import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
 import { Ticking } from './ticking.tsx';
-import { countdownText, countUpText, headlineOf, portNow } from './trial-view.ts';
+import { countdownText, countUpText, exerciseName, headlineOf, portNow } from './trial-view.ts';
 
 /** What now, how long, and whether this air counts: the one lit place of the console. A frame when nothing runs. */
 export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: Rig | null }): ReactElement {
@@ -91,8 +92,31 @@ function Turns({ trial }: { readonly trial: TrialSnapshot }): ReactElement | nul
 }
 
 /** What comes after, or how to go on. */
-export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactElement {
+export function NextBlock(props: {
+  readonly trial: TrialSnapshot;
+  /** Left out where nothing can be commanded. */
+  readonly commands?: TrialCommands;
+}): ReactElement {
+  const { trial, commands } = props;
   const armed = useStore(consoleState, (state) => state.armed);
+  const armedExercise = useStore(consoleState, (state) => state.armedExercise);
+  const enter = (
+    <button type="button" className="next-enter" onClick={commands?.enter}>
+      <Key>Enter</Key>
+    </button>
+  );
+  if (armed === 'repeat' || armed === 'skip') {
+    const word = armed === 'repeat' ? trialWords.repeat : trialWords.skip;
+    return (
+      <section className="next-block panel">
+        <div className="label">{`${word} ${exerciseName(trial, armedExercise)}`.trim()}</div>
+        <div className="next-keys" role="status">
+          <b>{trialWords.pressEnter}</b> {enter}
+        </div>
+        <div className="next-more">{trialWords.armed}</div>
+      </section>
+    );
+  }
   const starting = trial.phase === 'prepared';
   if (starting || trial.phase === 'held') {
     const word = starting ? trialWords.start : trialWords.goOn;
@@ -106,7 +130,7 @@ export function NextBlock({ trial }: { readonly trial: TrialSnapshot }): ReactEl
             </>
           ) : (
             <>
-              <b>{trialWords.pressEnter}</b> <Key>Enter</Key>
+              <b>{trialWords.pressEnter}</b> {enter}
             </>
           )}
         </div>

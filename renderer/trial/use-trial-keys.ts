@@ -3,7 +3,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Connection } from '../app/connection.ts';
 import { routes } from '../app/routes.ts';
 import { trialCommands, type TrialCommands } from './commands.ts';
-import { consoleState, forgetArmed } from './console-state.ts';
+import { consoleState, forgetArmed, type ConsoleState } from './console-state.ts';
 import { alarmWords } from '../words/alarms.ts';
 import { alarmInRow } from './alarm-order.ts';
 
@@ -33,19 +33,15 @@ export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialC
     return pressAlarmKey('abcd'.indexOf(key), press.onConsole, snapshot, commands);
   }
   const { panel } = consoleState.getState();
-  if (press.onConsole && panel?.kind === 'acknowledge') {
-    const reason = key.length === 1 && key >= '1' && key <= '9' ? alarmWords.reasons[Number(key) - 1] : undefined;
-    if (reason !== undefined) {
-      commands.acknowledge(panel.alarm, panel.instrument, reason);
-      return true;
-    }
-  }
+  if (press.onConsole && panel !== null && pressPanelKey(key, panel, snapshot, commands)) return true;
   if (trial === null) return false;
   if (!press.onConsole) {
     if (key !== ' ' || press.onControl || !trial.allowed.includes('hold')) return false;
     commands.send('hold');
     return true;
   }
+  // Under an open panel nothing but a hold: whoever chooses a reason must not go on or skip by a slip.
+  if (panel !== null && !(key === ' ' && trial.allowed.includes('hold') && !press.onControl)) return false;
   const { armed } = consoleState.getState();
   if (key === ' ') {
     commands.space();
@@ -58,19 +54,43 @@ export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialC
   return pressConsoleKey(key, trial.allowed, commands);
 }
 
+type Panel = NonNullable<ConsoleState['panel']>;
+
+/** What was armed is forgotten: its second key would not be seen. */
+function openPanel(panel: Panel): void {
+  forgetArmed();
+  consoleState.setState({ panel });
+}
+
+/** The figures that an open panel shows: reasons of an acknowledgement, ports of the valve. */
+function pressPanelKey(key: string, panel: Panel, { rig }: Snapshot, commands: TrialCommands): boolean {
+  if (key.length !== 1 || key < '1' || key > '9') return false;
+  const figure = Number(key);
+  if (panel.kind === 'acknowledge') {
+    const reason = alarmWords.reasons[figure - 1];
+    if (reason === undefined) return false;
+    commands.acknowledge(panel.alarm, panel.instrument, reason);
+    return true;
+  }
+  const isPort = rig.rig?.ports.some(({ port, role }) => port === figure && role !== 'spare') === true;
+  if (panel.kind !== 'valve' || !isPort) return false;
+  commands.selectPort(figure);
+  return true;
+}
+
 function pressConsoleKey(key: string, allowed: readonly string[], commands: TrialCommands): boolean {
   switch (key) {
     case 'm':
       if (allowed.includes('mark')) commands.mark();
       return true;
     case 'r':
-      if (allowed.includes('repeat')) commands.send('repeat');
+      commands.arm('repeat');
       return true;
     case 'n':
-      if (allowed.includes('skip')) commands.send('skip');
+      commands.arm('skip');
       return true;
     case 'v':
-      if (allowed.includes('valve')) consoleState.setState({ panel: { kind: 'valve' } });
+      if (allowed.includes('valve')) openPanel({ kind: 'valve' });
       return true;
     case 'l':
       consoleState.setState(({ oneAxis }) => ({ oneAxis: !oneAxis }));
@@ -93,7 +113,7 @@ function pressAlarmKey(place: number, onConsole: boolean, snapshot: Snapshot, co
   const alarm = alarmInRow(snapshot.alarms, place);
   if (alarm === null || alarm.acknowledged) return false;
   if (onConsole) {
-    consoleState.setState({ panel: { kind: 'acknowledge', alarm: alarm.alarm, instrument: alarm.instrument } });
+    openPanel({ kind: 'acknowledge', alarm: alarm.alarm, instrument: alarm.instrument });
     return true;
   }
   if (place > 0 || snapshot.trial?.phase === 'closed') return false;

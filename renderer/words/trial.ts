@@ -123,7 +123,7 @@ export const trialWords = {
   markPrefix: (time: string, note: string) => `To the mark at ${time}: ${note}`,
   valveTitle: 'Valve by hand',
   valveHint: 'Only in a hold. Nothing that is read by hand enters a result.',
-  valveNow: (port: number) => `on port ${port}`,
+  valveNow: (port: number) => `The valve is on port ${port}; a figure moves it.`,
   panelClose: 'Close',
   refused: 'Not now',
   lanes: 'Probes, in the order of the body',

@@ -11,6 +11,10 @@ export interface Timers {
 export interface Clock extends Timers {
   /** Trial time (or machine time: the owner says which), µs. Never runs backwards. */
   now(): number;
-  /** Calls back once at an absolute time; at once (but not synchronously) when that has passed. */
-  at(atMicroseconds: number, callback: () => void): Cancel;
+  /**
+   * Calls back once at an absolute time; at once (but not synchronously) when that has passed.
+   * @param prompt worth some processor time to be on time: where the machine decides how late a timer is, the clock
+   *   is awake before. For what the subject hears and what switches the air, not for what merely has to happen.
+   */
+  at(atMicroseconds: number, callback: () => void, prompt?: boolean): Cancel;
 }

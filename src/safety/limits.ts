@@ -80,14 +80,17 @@ export type SafetyEvent =
   | TrialEventOf<'alarm-cleared'>
   | TrialEventOf<'alarm-acknowledged'>;
 
-/** Nothing heard yet: silence counts from here. */
-export function beginSafety(atMicroseconds: number): SafetyState {
+/**
+ * Nothing heard yet: silence counts from here.
+ * @param alarms those that a watch before this one left behind.
+ */
+export function beginSafety(atMicroseconds: number, alarms: readonly Alarm[] = []): SafetyState {
   return {
     beganAtMicroseconds: atMicroseconds,
     nowMicroseconds: atMicroseconds,
     lastReading: {},
     lastContactLoss: {},
-    alarms: [],
+    alarms,
   };
 }
 

@@ -86,7 +86,8 @@ export function endDwell(work: Work, complete: boolean, reason: string): void {
   if (state.dwell === null) return;
   const atMicroseconds = state.nowMicroseconds;
   const { dwell } = state.dwell;
-  if (state.request !== null && state.request.dwell === dwell && state.request.status === 'requested') {
+  // A dwell that is cut short gave the valve no time to answer: that is no fault of the valve.
+  if (complete && state.request !== null && state.request.dwell === dwell && state.request.status === 'requested') {
     const detail = 'no answer before the dwell ended';
     record(work, { kind: 'port-unconfirmed', atMicroseconds, dwell, port: state.request.port, detail });
   }

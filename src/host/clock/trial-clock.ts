@@ -34,6 +34,7 @@ export interface TrialClock extends Clock {
 interface Waiting {
   readonly atMicroseconds: number;
   readonly callback: () => void;
+  readonly prompt: boolean;
   cancel: Cancel;
 }
 
@@ -64,14 +65,15 @@ export function createTrialClock(options: TrialClockOptions): TrialClock {
   const arm = (entry: Waiting): void => {
     const sourceMicroseconds =
       segment.monotonicOriginMicroseconds + (entry.atMicroseconds - segment.beginsAtMicroseconds);
-    entry.cancel = source.at(sourceMicroseconds, () => {
+    const fire = (): void => {
       waiting.delete(entry);
       entry.callback();
-    });
+    };
+    entry.cancel = source.at(sourceMicroseconds, fire, entry.prompt);
   };
 
-  const at: Clock['at'] = (atMicroseconds, callback) => {
-    const entry: Waiting = { atMicroseconds, callback, cancel: () => undefined };
+  const at: Clock['at'] = (atMicroseconds, callback, prompt = false) => {
+    const entry: Waiting = { atMicroseconds, callback, prompt, cancel: () => undefined };
     arm(entry);
     waiting.add(entry);
     return () => {

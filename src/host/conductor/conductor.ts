@@ -173,10 +173,11 @@ export function createConductor(options: ConductorOptions): Conductor {
     cancelWake?.();
     cancelWake = null;
     if (atMicroseconds === null || ended) return;
-    cancelWake = clock.at(atMicroseconds, () => {
+    const wake = (): void => {
       cancelWake = null;
       applyOrFail({ input: 'time', atMicroseconds: clock.now() });
-    });
+    };
+    cancelWake = clock.at(atMicroseconds, wake, true);
   };
 
   const requestPort = (request: number, port: number): void => {

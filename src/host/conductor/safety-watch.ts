@@ -1,12 +1,14 @@
 import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Problem, Reading } from '../../model/reading.ts';
-import { beginSafety, evaluate, nextSilenceAt } from '../../safety/limits.ts';
-import type { SafetyEvent, SafetyInput, SafetyLimits, SafetyState } from '../../safety/limits.ts';
+import { beginSafety, evaluate, nextSilenceAt, standingAlarms } from '../../safety/limits.ts';
+import type { Alarm, SafetyEvent, SafetyInput, SafetyLimits, SafetyState } from '../../safety/limits.ts';
 
 export interface SafetyWatchOptions {
   /** The clock that stamps the readings. */
   readonly clock: Clock;
   readonly limits: SafetyLimits;
+  /** Alarms that a watch before this one left behind; none when left out. */
+  readonly alarms?: readonly Alarm[];
   /** Alarms raised, cleared and acknowledged, in order, at the moment they are known. */
   readonly onEvent: (event: SafetyEvent) => void;
   /** An error thrown by `onEvent` inside a timer, where no caller can catch it; the watch goes on. */
@@ -25,6 +27,11 @@ export interface SafetyWatch {
   acknowledge(alarm: string, instrument: string | null, person: string, reason: string): boolean;
   /** After every answer of the selector valve, or the lack of one. `detail`: what is wrong, in words. */
   observePort(atMicroseconds: number, instrument: string, confirmed: boolean, detail: string): void;
+  /**
+   * Whether the causes of alarms that were left behind still stand, nobody knows: they count as gone, and are raised
+   * again by whoever finds them. The alarms stay until a person has seen them.
+   */
+  forgetCauses(detail: string): void;
   /** No timer is left behind. */
   end(): void;
 }
@@ -32,7 +39,7 @@ export interface SafetyWatch {
 /** Watches from now on; a stream that never begins to speak is silent from now. */
 export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
   const { clock, limits } = options;
-  let state = beginSafety(clock.now());
+  let state = beginSafety(clock.now(), options.alarms);
   let cancel: Cancel | null = null;
   let ended = false;
 
@@ -88,6 +95,11 @@ export function watchSafety(options: SafetyWatchOptions): SafetyWatch {
     },
     observePort(atMicroseconds, instrument, confirmed, detail) {
       apply({ input: 'port', atMicroseconds, instrument, confirmed, detail });
+    },
+    forgetCauses(detail) {
+      for (const { alarm, instrument } of standingAlarms(state)) {
+        apply({ input: 'condition', atMicroseconds: clock.now(), alarm, instrument, standing: false, detail });
+      }
     },
     end() {
       ended = true;

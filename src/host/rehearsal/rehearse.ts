@@ -4,6 +4,7 @@ import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { toMicroseconds, toSeconds } from '../../model/time.ts';
+import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
 import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
@@ -190,7 +191,13 @@ async function playTrial(
       contactClearSeconds: 5,
     },
     resume:
-      machine === null || unfinished === null ? null : { machine, lostAtMicroseconds: unfinished.throughMicroseconds },
+      machine === null || unfinished === null
+        ? null
+        : {
+            machine,
+            lostAtMicroseconds: unfinished.throughMicroseconds,
+            alarms: alarmsOfRecord(plan.events),
+          },
     onCue: ({ cue, exercise }) => stage.rig.cue({ cue, exercise }),
     onEvent: watchHolds({
       trial: plan.trial,

@@ -8,6 +8,7 @@ import type { Series } from '../../model/series.ts';
 import { segmentAt, toSeconds } from '../../model/time.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
+import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import type { TrialAction } from '../../trial/machine-seam.ts';
@@ -139,7 +140,14 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     machine: options.machine,
     recorder,
     limits,
-    resume: resume?.machine == null ? null : { machine: resume.machine, lostAtMicroseconds: resume.lostAtMicroseconds },
+    resume:
+      resume?.machine == null
+        ? null
+        : {
+            machine: resume.machine,
+            lostAtMicroseconds: resume.lostAtMicroseconds,
+            alarms: alarmsOfRecord(resume.recalled.events),
+          },
     onCue: options.onCue,
     onEvent(event: TrialEvent) {
       if (event.kind === 'segment-began' && !segments.some(({ segment }) => segment === event.segment.segment)) {

@@ -92,7 +92,12 @@ export interface TrialSessionOptions {
   readonly recorder: TrialRecorder;
   readonly limits: Omit<SafetyLimits, 'streams'>;
   /** State to go on from, held as of the loss of the host; null for a new trial. */
-  readonly resume: { readonly machine: TrialMachine; readonly lostAtMicroseconds: number } | null;
+  readonly resume: {
+    readonly machine: TrialMachine;
+    readonly lostAtMicroseconds: number;
+    /** What stood or waited to be seen at the end of the record: it waits on. */
+    readonly alarms: readonly Alarm[];
+  } | null;
   readonly onCue?: (cue: Cue) => void;
   /** After it has been handed to the record. */
   readonly onEvent?: (event: TrialEvent) => void;
@@ -102,6 +107,9 @@ export interface TrialSessionOptions {
 /** Readings beyond the last window, s: the window's ends are averaged over neighbours. */
 const lastAirMarginSeconds = 1;
 
+/** In which the ports of a trial that is taken up may still be opening, µs. */
+const openingMicroseconds = 5_000_000;
+
 const ended = { accepted: false, reason: 'The session of this trial has ended.' } as const;
 
 /** @throws what `acquire` throws. */
@@ -110,6 +118,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
   const counts = { readings: 0, problems: 0, events: 0, dwells: 0, alarms: 0 };
   let cancelSecond: Cancel | undefined;
   let isOver = false;
+  let beganAtMicroseconds = clock.now();
   let wake: WakeWatch | undefined;
   let commits: CommitWatch | undefined;
   let fail: (error: unknown) => void = () => undefined;
@@ -119,6 +128,12 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
   // A failure before anybody waits for `finished` must not end the process.
   failed.catch(() => undefined);
 
+  /** A trial that is taken up parks its valve at once, while ports are still being opened: it is asked again soon. */
+  const isOpening = (): boolean =>
+    options.resume !== null &&
+    !acquisition.isConnected(rig.selectorValve) &&
+    clock.now() < beganAtMicroseconds + openingMicroseconds;
+
   const record = (event: TrialEvent): void => {
     recorder.event(event);
     counts.events += 1;
@@ -127,7 +142,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     options.onEvent?.(event);
     if (event.kind === 'port-unconfirmed') {
       counts.problems += 1;
-      safety.observePort(event.atMicroseconds, rig.selectorValve, false, event.detail);
+      if (!isOpening()) safety.observePort(event.atMicroseconds, rig.selectorValve, false, event.detail);
     }
     if (event.kind === 'port-acknowledged') safety.observePort(event.atMicroseconds, rig.selectorValve, true, '');
   };
@@ -158,6 +173,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
   const safety = watchSafety({
     clock,
     limits: { ...options.limits, streams: acquisition.streams },
+    alarms: options.resume?.alarms ?? [],
     onEvent: record,
     onFailure: (error) => fail(error),
   });
@@ -243,9 +259,13 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     },
     counts,
     async begin() {
+      beganAtMicroseconds = clock.now();
       handOverEachSecond();
       if (options.machine !== null) watchMachine(options.machine);
-      if (options.resume !== null) conductor.resumeFrom(options.resume.machine, options.resume.lostAtMicroseconds);
+      if (options.resume !== null) {
+        safety.forgetCauses('The program was interrupted; everything is watched anew.');
+        conductor.resumeFrom(options.resume.machine, options.resume.lostAtMicroseconds);
+      }
       acquisition.begin();
       await acquisition.connected();
     },

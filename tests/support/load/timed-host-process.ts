@@ -7,9 +7,10 @@ import { startCommand } from '../../../src/host/cli/start.ts';
 import { createHostRuntime } from '../../../src/host/runtime/create-host-runtime.ts';
 
 /**
- * `chamberside start`, with the clock of its host in the hand of a test: a line `{"count", "spacingMicroseconds"}` on
- * standard input sets as many deadlines, one after the other as a conductor sets its own, on a trial clock over the
- * very clock that carries everything else in the host. The answer is one line `{"lateMicroseconds": [...]}`.
+ * `chamberside start`, with the clock of its host in the hand of a test: a line
+ * `{"count", "spacingMicroseconds", "prompt"}` on standard input sets as many deadlines, one after the other as a
+ * conductor sets its own, on a trial clock over the very clock that carries everything else in the host. The answer
+ * is one line `{"lateMicroseconds": [...]}`.
  */
 const clock = createMonotonicClock();
 const command = startCommand(({ folder, program }) =>
@@ -19,9 +20,11 @@ const command = startCommand(({ folder, program }) =>
 interface Wanted {
   readonly count: number;
   readonly spacingMicroseconds: number;
+  /** As the conductor waits; else by a timer as the machine has it. */
+  readonly prompt: boolean;
 }
 
-function measure({ count, spacingMicroseconds }: Wanted): Promise<readonly number[]> {
+function measure({ count, spacingMicroseconds, prompt }: Wanted): Promise<readonly number[]> {
   const trialClock = createTrialClock({
     source: clock,
     bootId: 'b-000000000000',
@@ -33,12 +36,13 @@ function measure({ count, spacingMicroseconds }: Wanted): Promise<readonly numbe
   const late: number[] = [];
   return new Promise((resolve) => {
     const set = (plannedMicroseconds: number): void => {
-      trialClock.at(plannedMicroseconds, () => {
+      const fire = (): void => {
         late.push(trialClock.now() - plannedMicroseconds);
         // On the plan, however late this one came.
         if (late.length < count) set(plannedMicroseconds + spacingMicroseconds);
         else resolve(late);
-      });
+      };
+      trialClock.at(plannedMicroseconds, fire, prompt);
     };
     set(spacingMicroseconds);
   });

@@ -10,8 +10,11 @@ const entry = fileURLToPath(new URL('./timed-host-process.ts', import.meta.url))
 /** A program whose timer can be measured from outside. */
 export interface TimedHost {
   readonly program: StartedProgram;
-  /** How late each of so many deadlines was, µs, in their order. One measurement at a time. */
-  measure(count: number, spacingMicroseconds: number): Promise<readonly number[]>;
+  /**
+   * How late each of so many deadlines was, µs, in their order. One measurement at a time.
+   * @param prompt as the conductor waits; else by a timer as the machine has it.
+   */
+  measure(count: number, spacingMicroseconds: number, prompt: boolean): Promise<readonly number[]>;
 }
 
 /** Starts the program from source with the measuring of `timed-host-process.ts`, ahead of other work. */
@@ -28,11 +31,11 @@ export function startTimedHost(folder: string): TimedHost {
   gone.catch(() => undefined);
   return {
     program,
-    measure(count, spacingMicroseconds) {
+    measure(count, spacingMicroseconds, prompt) {
       const measured = new Promise<readonly number[]>((resolve) => {
         answer = resolve;
       });
-      child.stdin.write(`${JSON.stringify({ count, spacingMicroseconds })}\n`);
+      child.stdin.write(`${JSON.stringify({ count, spacingMicroseconds, prompt })}\n`);
       return Promise.race([measured, gone]);
     },
   };

@@ -140,6 +140,14 @@ describe('the port', () => {
     expect(drive.of('port-unconfirmed')).toMatchObject([{ dwell: 0, detail: 'no answer before the dwell ended' }]);
   });
 
+  it('is not blamed for an answer that a repeat gave it no time for', () => {
+    const drive = started();
+    drive.act('repeat');
+    drive.act('repeat');
+    expect(drive.of('dwell-ended')).toMatchObject([{ complete: false }, { complete: false }]);
+    expect(drive.of('port-unconfirmed')).toEqual([]);
+  });
+
   it('is asked for filtered air a bounded number of times after a stop', () => {
     const drive = started();
     drive.act('stop');

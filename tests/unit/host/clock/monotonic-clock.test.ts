@@ -43,6 +43,53 @@ describe('monotonic clock', () => {
     }
   });
 
+  it('is awake before a prompt deadline, turn after turn, and does everything else in between', () => {
+    const { platform, armed, set } = manualPlatform();
+    const clock = createMonotonicClock(platform);
+    const fired: string[] = [];
+    clock.at(100_000, () => fired.push('prompt'), true);
+    clock.at(90_000, () => fired.push('other'));
+    clock.at(200_000, () => fired.push('later'));
+    const waits = (): number[] => armed().map((timer) => timer.milliseconds);
+    expect(waits()).toEqual([85]);
+    set(85_000);
+    armed()[0]?.fire();
+    for (const now of [86_000, 89_000]) {
+      expect(waits()).toEqual([-1]);
+      set(now);
+      armed()[0]?.fire();
+    }
+    set(90_000);
+    armed()[0]?.fire();
+    expect(fired).toEqual(['other']);
+    expect(waits()).toEqual([-1]);
+    set(99_999);
+    armed()[0]?.fire();
+    expect(fired).toEqual(['other']);
+    set(100_000);
+    armed()[0]?.fire();
+    expect(fired).toEqual(['other', 'prompt']);
+    expect(waits()).toEqual([100]);
+  });
+
+  it('sleeps again when a prompt deadline is given up, and for one that has passed wakes nobody', () => {
+    const { platform, armed, set } = manualPlatform();
+    const clock = createMonotonicClock(platform);
+    const cancel = clock.at(50_000, () => undefined, true);
+    clock.at(70_000, () => undefined);
+    set(40_000);
+    armed()[0]?.fire();
+    expect(armed().map((timer) => timer.milliseconds)).toEqual([-1]);
+    cancel();
+    expect(armed().map((timer) => timer.milliseconds)).toEqual([30]);
+    let late = 0;
+    clock.at(10_000, () => (late += 1), true);
+    armed()[0]?.fire();
+    armed()[0]?.fire();
+    expect(late).toBe(1);
+    expect(armed().map((timer) => timer.milliseconds)).toEqual([30]);
+  });
+
   it('arms again when the platform fires early', () => {
     const { platform, armed, set } = manualPlatform();
     const clock = createMonotonicClock(platform);

@@ -19,7 +19,7 @@ describe('a thread that computes', () => {
   const folder = temporaryFolder();
   afterAll(() => folder.clear());
 
-  it.each(['darwin', 'win32', 'freebsd'] as const)('is left as it is on %s, where only processes have a rank', (name) => {
+  it.each(['darwin', 'win32', 'freebsd'] as const)('is left as it is on %s, which ranks processes only', (name) => {
     const before = getPriority();
     expect(giveWay(name)).toBeNull();
     expect(getPriority()).toBe(before);

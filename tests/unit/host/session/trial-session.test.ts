@@ -69,7 +69,11 @@ function createBench() {
       openTransport: (instrument) => stage.open(instrument, clock.now),
       longestRetrySeconds: 2,
     });
-  const open = (take: TrialSessionOptions['acquire'] = acquire) => {
+  const open = (
+    take: TrialSessionOptions['acquire'] = acquire,
+    resume: TrialSessionOptions['resume'] = null,
+    beginsAtMicroseconds = 0,
+  ) => {
     const memory = createMemoryRecorder();
     const session = createTrialSession({
       rig,
@@ -81,13 +85,13 @@ function createBench() {
         wallNow: () => new Date(machine.wallNow() / 1000),
         segment: 0,
         reason: 'start',
-        beginsAtMicroseconds: 0,
+        beginsAtMicroseconds,
       }),
       acquire: take,
       machine,
       recorder: memory.recorder,
       limits: { heartRate: null, contactClearSeconds: 5 },
-      resume: null,
+      resume,
     });
     return { session, ...memory };
   };
@@ -140,6 +144,69 @@ describe('a record that fails', () => {
     expect(session.noteMark('p1', 'too late')).toMatchObject({ accepted: false });
     expect(session.acknowledgeAlarm('commit-late', null, 'p1', '')).toMatchObject({ accepted: false });
     await stage.stop();
+  });
+});
+
+describe('a trial that is taken up after its host was lost', () => {
+  const standing = {
+    alarm: 'valve-unconfirmed',
+    instrument: 'selector-valve',
+    detail: 'no answer',
+    raisedAtMicroseconds: 4 * second,
+    clearedAtMicroseconds: null,
+    acknowledged: false,
+  };
+
+  /** Runs a trial for 10 s, loses it, and takes it up 5 s later with what stood then. */
+  async function takeUp(bench: ReturnType<typeof createBench>, take: TrialSessionOptions['acquire'] = bench.acquire) {
+    const { open, run } = bench;
+    const lost = open();
+    void lost.session.begin();
+    await run(2);
+    lost.session.command('start', 'anna', '');
+    await run(8);
+    await lost.session.end();
+    const seen = { ...standing, alarm: 'time-lost', instrument: null, acknowledged: true };
+    const resume = { machine: lost.session.machine, lostAtMicroseconds: 10 * second, alarms: [standing, seen] };
+    const next = open(take, resume, 15 * second);
+    void next.session.begin();
+    return next;
+  }
+
+  it('keeps the alarms that nobody has seen, with their time, and calls their causes gone', async () => {
+    const bench = createBench();
+    const { session, events } = await takeUp(bench);
+    await bench.run(10);
+    expect(session.alarms).toMatchObject([{ alarm: standing.alarm, raisedAtMicroseconds: 4 * second }]);
+    expect(session.alarms[0]?.clearedAtMicroseconds).toBe(15 * second);
+    expect(events.filter(({ kind }) => kind === 'alarm-cleared')).toHaveLength(2);
+    expect(events.filter(({ kind }) => kind === 'alarm-raised')).toEqual([]);
+    expect(session.machine.phase).toBe('held');
+    expect(session.acknowledgeAlarm(standing.alarm, standing.instrument, 'anna', 'seen')).toEqual({ accepted: true });
+    expect(session.alarms).toEqual([]);
+    await session.end();
+    await bench.stage.stop();
+  });
+
+  it('does not call the valve unconfirmed while its port is still being opened, but soon after', async () => {
+    const bench = createBench();
+    const never = (sink: AcquisitionSink): Acquisition => ({
+      ...bench.acquire(sink),
+      begin: () => undefined,
+      selector: () => undefined,
+      isConnected: () => false,
+      end: () => Promise.resolve(),
+    });
+    const { session, events } = await takeUp(bench, never);
+    const raised = (): TrialEvent[] =>
+      events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'valve-unconfirmed');
+    await bench.run(4.5);
+    expect(events.filter(({ kind }) => kind === 'port-unconfirmed').length).toBeGreaterThan(1);
+    expect(raised()).toEqual([]);
+    await bench.run(3);
+    expect(raised()).toHaveLength(1);
+    await session.end();
+    await bench.stage.stop();
   });
 });
 

@@ -3,7 +3,7 @@ import { renderHook } from '@testing-library/react';
 import { beforeEach, describe, expect, it, vi } from 'vitest';
 import type { Client, Connection } from '../../../../renderer/app/connection.ts';
 import { createSampleChannel } from '../../../../renderer/app/sample-channel.ts';
-import type { TrialCommands } from '../../../../renderer/trial/commands.ts';
+import { trialCommands, type TrialCommands } from '../../../../renderer/trial/commands.ts';
 import { consoleState } from '../../../../renderer/trial/console-state.ts';
 import { pressTrialKey, useTrialKeys } from '../../../../renderer/trial/use-trial-keys.ts';
 import type { AlarmView, Snapshot } from '../../../../src/bridge/snapshot.ts';
@@ -31,6 +31,7 @@ let done: string[] = [];
 const commands: TrialCommands = {
   send: (action) => done.push(action),
   space: () => done.push('space'),
+  arm: (action) => done.push(`arm ${action}`),
   enter: () => done.push('enter'),
   stop: () => done.push('stop'),
   mark: () => done.push('mark with note'),
@@ -122,6 +123,44 @@ describe('keys of a trial', () => {
     expect(done).toEqual(['space', 'enter']);
   });
 
+  it('arms what ends an exercise by its letter, and does it by the second key', () => {
+    for (const key of ['R', 'n']) expect(press(key, running)).toBe(true);
+    expect(done).toEqual(['arm repeat', 'arm skip']);
+    consoleState.setState({ armed: 'skip' });
+    expect(press('Enter', running)).toBe(true);
+    expect(done.at(-1)).toBe('enter');
+  });
+
+  it.each(['acknowledge', 'valve'] as const)('does nothing but hold and stop beside the figures of: %s', (kind) => {
+    const panel = kind === 'valve' ? { kind } : { kind, alarm: alarm.alarm, instrument: alarm.instrument };
+    for (const trial of [running, held]) {
+      consoleState.setState({ armed: 'go-on', panel });
+      for (const key of ['r', 'n', 'm', 'v', 'l', 'Enter']) expect(press(key, trial)).toBe(false);
+      expect(consoleState.getState()).toMatchObject({ oneAxis: false, panel: { kind } });
+    }
+    expect(press(' ', held)).toBe(false);
+    expect(done).toEqual([]);
+    expect(press(' ', running)).toBe(true);
+    expect(press('End', running)).toBe(true);
+    expect(done).toEqual(['space', 'stop']);
+  });
+
+  it('forgets the first of two keys when a panel opens over where it is seen', () => {
+    for (const [key, alarms] of [['a', [alarm]], ['v', []]] as const) {
+      consoleState.setState({ armed: 'go-on', panel: null });
+      press(key, held, [...alarms]);
+      expect(consoleState.getState().armed).toBeNull();
+    }
+  });
+
+  it('moves the valve by the figures of its ports, and by no other', () => {
+    consoleState.setState({ panel: { kind: 'valve' } });
+    expect(press('3', held)).toBe(true);
+    expect(press('9', held)).toBe(false);
+    expect(press('0', held)).toBe(false);
+    expect(done).toEqual(['port 3']);
+  });
+
   it('closes what is open by Esc: first the panel, then a refusal; never holds or stops', () => {
     const refusal = { code: 'x', what: 'It is not time', where: 'trial', remedy: 'Wait.' };
     consoleState.setState({ panel: { kind: 'valve' }, refusal });
@@ -134,9 +173,51 @@ describe('keys of a trial', () => {
   });
 
   it('does nothing for letters that are not allowed now', () => {
-    for (const key of ['v', 'R', 'n']) press(key, madeUpTrial(middle, { allowed: ['hold'] }));
+    const commandsNow = trialCommands(
+      {} as Connection,
+      () => trialDay(madeUpTrial(middle, { allowed: ['hold'] })),
+      () => null,
+    );
+    for (const action of ['repeat', 'skip'] as const) commandsNow.arm(action);
+    expect(consoleState.getState().armed).toBeNull();
+    press('v', madeUpTrial(middle, { allowed: ['hold'] }));
     expect(done).toEqual([]);
     expect(consoleState.getState().panel).toBeNull();
+  });
+});
+
+describe('the second of two keys', () => {
+  it('means the exercise of the first, and is worth nothing after a hold', async () => {
+    const asked: unknown[] = [];
+    const command = (call: object): Promise<object> => {
+      asked.push(call);
+      return Promise.resolve({});
+    };
+    const connection = {
+      offsetMilliseconds: () => null,
+      ask: async (call: (client: Client) => Promise<unknown>) => ({
+        done: true,
+        value: await call({ trial: { command } } as unknown as Client),
+      }),
+    } as unknown as Connection;
+    let trial = running;
+    const hands = trialCommands(
+      connection,
+      () => trialDay(trial),
+      () => null,
+    );
+    const meant = running.now.exercise;
+    hands.arm('skip');
+    trial = { ...running, now: { ...running.now, exercise: 'another' } };
+    hands.enter();
+    hands.arm('repeat');
+    hands.space();
+    hands.enter();
+    expect(asked).toMatchObject([
+      { action: 'skip', exercise: meant },
+      { action: 'hold', exercise: null },
+    ]);
+    expect(meant).not.toBeNull();
   });
 });
 
