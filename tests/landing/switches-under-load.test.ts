@@ -104,8 +104,12 @@ describe('deadlines of the conductor’s clock, with readings, a screen and a bu
     expect(loaded.flat().length).toBeGreaterThanOrEqual(3_000);
   });
 
-  it('are late by no more than four times what a timer is in an idle host', () => {
-    expect(quantile(loaded.flat(), 0.99)).toBeLessThanOrEqual(4 * quantile(idle, 0.99));
+  it('are as a rule no later than a timer of an idle host, and 99 of 100 within 20 ms', () => {
+    const all = loaded.flat();
+    expect(quantile(all, 0.5)).toBeLessThanOrEqual(quantile(idle, 0.5));
+    // Four times the idle host, or what two busy cores make of it: docs/decisions/0056.
+    expect(quantile(all, 0.99)).toBeLessThanOrEqual(Math.max(4 * quantile(idle, 0.99), 20_000));
+    expect(quantile(switches, 0.9)).toBeLessThanOrEqual(20_000);
   });
 
   it('are never late by more than 100 ms, and never early', () => {
