@@ -2,6 +2,7 @@ import type { Cell } from '../leakage/assessment.ts';
 import { flagName } from '../leakage/flag-words.ts';
 import { castsDoubt } from '../leakage/flag.ts';
 import { probePorts } from '../model/rig.ts';
+import type { TrialEvent } from '../model/trial-event.ts';
 import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
 import { given, plain, strong, words } from './document.ts';
 import { dayInWords } from './moments.ts';
@@ -44,8 +45,10 @@ export function firstPage(source: ReportSource, gaps: readonly Gap[]): Section {
 
 function answer({ assessment, record }: ReportSource): Words {
   const { overall, cells, probes } = assessment.details;
-  const doubt = overall.cellsFlagged + overall.cellsMissing;
-  const more = doubt === 0 ? '' : ` ${counted(doubt, 'value is', 'values are')} in doubt or missing.`;
+  const doubt = cells.filter((cell) => cell.flagged || cell.windowPercent === null).length;
+  const more =
+    (doubt === 0 ? '' : ` ${counted(doubt, 'value is', 'values are')} in doubt or missing.`) +
+    (endedEarly(record.events) ? ` ${reportWords.endedEarly}` : '');
   if (overall.windowPercent === null) {
     const why = ' No exercise has a value at any probe; why stands on the next pages.';
     return [strong('This trial gives no result.'), { text: why }];
@@ -77,6 +80,11 @@ function answer({ assessment, record }: ReportSource): Words {
           ...words` Least here: ${given(name(least.probe))}, ${percentShort(least.percent)}.`,
         ];
   return [strong(found), ...where, ...plain(more)];
+}
+
+/** A trial that ran to its end closes by itself, from running; any other is closed from a standstill, by a person. */
+function endedEarly(events: readonly TrialEvent[]): boolean {
+  return events.some((event) => event.kind === 'phase-changed' && event.to === 'closed' && event.from !== 'running');
 }
 
 function isBelowLimit({ windowPercent, detectionLimitPercent: limit }: Cell): boolean {

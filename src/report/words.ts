@@ -3,6 +3,7 @@ import { counted, nbsp } from './numbers.ts';
 /** The words of a report. English for now; one place, so that another language is another table. */
 export const reportWords = {
   noResult: 'no result',
+  endedEarly: 'The trial was ended before its series was done: what was not seen is not in these numbers.',
   notYetAvailable: 'not yet available',
   virtual: 'Virtual rig: no real ensemble was tested, and this is no result about one.',
   virtualShort: 'Virtual data, cannot be signed',

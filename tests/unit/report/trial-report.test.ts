@@ -5,6 +5,9 @@ import { textOf } from '../../../src/report/document.ts';
 import { figureSvg, type Figure } from '../../../src/report/figure.ts';
 import { trialReport } from '../../../src/report/trial-report.ts';
 import { canonicalJson } from '../../../src/host/store/canonical-json.ts';
+import { compileSchedule } from '../../../src/series/compile.ts';
+import type { TrialEvent } from '../../../src/model/trial-event.ts';
+import { prepareMachine } from '../../../src/trial/machine-state.ts';
 import { hostileNames, reportSource, sourceOf, withDetails, withHeader } from '../../support/report/report-source.ts';
 
 const source = reportSource();
@@ -107,7 +110,7 @@ describe('the values of a report', () => {
     const overall = {
       ...source.assessment.details.overall,
       cells: 14,
-      cellsFlagged: 1,
+      cellsFlagged: 2,
       cellsMissing: 1,
       flagged: true,
     };
@@ -126,6 +129,18 @@ describe('the values of a report', () => {
 
 describe('the first page', () => {
   const page = (changed = source): string => JSON.stringify(trialReport(changed).sections[0]);
+
+  it.each([
+    ['running', false],
+    ['stopped', true],
+    ['held', true],
+  ] as const)('says whether a trial was ended before its series was done: closed from %s', (from, early) => {
+    const { rig, series, events } = source.record;
+    const machine = prepareMachine(compileSchedule(series, rig));
+    const closed: TrialEvent = { kind: 'phase-changed', atMicroseconds: 9e6, from, to: 'closed', reason: '', machine };
+    const changed = page({ ...source, record: { ...source.record, events: [...events, closed] } });
+    expect(changed.includes('ended before its series was done')).toBe(early);
+  });
 
   it('gives the answer in parts that can be pictured', () => {
     const overall = { ...source.assessment.details.overall, windowPercent: 0.00234 };
