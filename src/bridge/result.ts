@@ -60,7 +60,7 @@ export const trialResultSchema = z.object({
     }),
   ),
   dwells: z.array(dwellViewSchema),
-  /** Stretches that no instrument or no host saw, trial time. */
+  /** Stretches that the photometer or the host did not see, trial time. */
   gaps: z.array(
     z.object({ fromMicroseconds: microsecondsSchema, toMicroseconds: microsecondsSchema, text: z.string() }),
   ),

@@ -16,7 +16,7 @@ export function traceSection(source: ReportSource, exercises: readonly ToldExerc
     record: source.record,
     cells: details.cells,
     exercises,
-    gaps,
+    gaps: gaps.filter((gap) => gap.ofPhotometer),
     endMicroseconds: source.endMicroseconds,
     scatter: details.blank?.standardDeviation ?? null,
   });

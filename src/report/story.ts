@@ -1,3 +1,4 @@
+import { gapsOfRecord } from '../model/record-gaps.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import { counted } from './numbers.ts';
@@ -19,6 +20,8 @@ export interface Gap {
   readonly fromMicroseconds: number;
   readonly toMicroseconds: number;
   readonly text: string;
+  /** Whether it is one of the photometer's: the trace shows these. */
+  readonly ofPhotometer: boolean;
 }
 
 /** Something that a person would write down. */
@@ -58,39 +61,12 @@ export function tellExercises(record: TrialRecord): ToldExercise[] {
   }));
 }
 
-/** Breaks of the recording, and stretches in which an instrument was not connected, in order of their beginning. */
+/** Stretches without readings, in words, in order of their beginning. */
 export function tellGaps(record: TrialRecord, endMicroseconds: number): Gap[] {
-  const gaps: Gap[] = [];
-  for (const segment of record.segments) {
-    if (segment.reason === 'start') continue;
-    const to = segment.beginsAtMicroseconds;
-    const from = lastBefore(record, to);
-    if (from < to) gaps.push({ fromMicroseconds: from, toMicroseconds: to, text: reportWords.gap[segment.reason] });
-  }
-  const lostAt = new Map<string, number>();
-  const loss = (instrument: string, from: number, to: number): void => {
-    if (from < to) gaps.push({ fromMicroseconds: from, toMicroseconds: to, text: reportWords.gap.lost(instrument) });
-    lostAt.delete(instrument);
-  };
-  for (const event of record.events) {
-    if (event.kind !== 'problem') continue;
-    const { code, instrument } = event.problem;
-    const from = lostAt.get(instrument);
-    if (code === 'connection-lost' && from === undefined) lostAt.set(instrument, event.atMicroseconds);
-    if (code === 'connection-restored' && from !== undefined) loss(instrument, from, event.atMicroseconds);
-  }
-  for (const [instrument, from] of lostAt) loss(instrument, from, endMicroseconds);
-  return gaps.sort((one, other) => one.fromMicroseconds - other.fromMicroseconds);
-}
-
-/** Last thing that was recorded before a moment: a reading or an event. */
-function lastBefore(record: TrialRecord, atMicroseconds: number): number {
-  let last = 0;
-  for (const { atMicroseconds: at } of record.events) if (at < atMicroseconds && at > last) last = at;
-  for (const stream of record.streams) {
-    for (const at of stream.atMicroseconds) if (at < atMicroseconds && at > last) last = at;
-  }
-  return last;
+  return gapsOfRecord(record, endMicroseconds).map(({ cause, ...gap }) => ({
+    ...gap,
+    text: 'instrument' in cause ? reportWords.gap[cause.kind](cause.instrument) : reportWords.gap[cause.kind],
+  }));
 }
 
 /** A report is read by people: more than this are counted instead. */

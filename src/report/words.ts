@@ -44,6 +44,7 @@ export const reportWords = {
     wake: 'The machine slept',
     restart: 'The program did not run',
     lost: (instrument: string) => `${instrument} was not connected`,
+    silent: (instrument: string) => `${instrument} sent nothing that could be read`,
   },
 
   happened: {

@@ -1,6 +1,6 @@
 import type { TrialResult } from '../../bridge/result.ts';
 import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
-import type { TrialEvent } from '../../model/trial-event.ts';
+import { gapsOfRecord } from '../../model/record-gaps.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
@@ -43,49 +43,23 @@ export function resultView(
   };
 }
 
-type Gap = TrialResult['gaps'][number];
-
-/** Breaks of the recording, and stretches in which an instrument was not connected; in order of their beginning. */
-export function gapsOf(record: TrialRecord, endMicroseconds: number): Gap[] {
-  const gaps: Gap[] = [];
-  for (const segment of record.segments) {
-    if (segment.reason === 'start') continue;
-    const to = segment.beginsAtMicroseconds;
-    const from = lastBefore(record, to);
-    const text = segment.reason === 'wake' ? 'The machine slept.' : 'The program did not run.';
-    if (from < to) gaps.push({ fromMicroseconds: from, toMicroseconds: to, text });
-  }
-  const lostAt = new Map<string, number>();
-  for (const event of record.events) {
-    if (event.kind !== 'problem') continue;
-    const { code, instrument } = event.problem;
-    if (code === 'connection-lost' && !lostAt.has(instrument)) lostAt.set(instrument, event.atMicroseconds);
-    const from = lostAt.get(instrument);
-    if (code !== 'connection-restored' || from === undefined) continue;
-    gaps.push(lossOf(instrument, from, event.atMicroseconds));
-    lostAt.delete(instrument);
-  }
-  for (const [instrument, from] of lostAt)
-    if (from < endMicroseconds) gaps.push(lossOf(instrument, from, endMicroseconds));
-  return gaps.sort((one, other) => one.fromMicroseconds - other.fromMicroseconds);
+/** What the trace must not draw a line through, in order of its beginning. */
+function gapsOf(record: TrialRecord, endMicroseconds: number): TrialResult['gaps'] {
+  return gapsOfRecord(record, endMicroseconds)
+    .filter((gap) => gap.ofPhotometer)
+    .map(({ fromMicroseconds, toMicroseconds, cause }) => ({
+      fromMicroseconds,
+      toMicroseconds,
+      text: 'instrument' in cause ? gapWords[cause.kind](cause.instrument) : gapWords[cause.kind],
+    }));
 }
 
-function lossOf(instrument: string, fromMicroseconds: number, toMicroseconds: number): Gap {
-  return { fromMicroseconds, toMicroseconds, text: `${instrument} was not connected.` };
-}
-
-/** Last thing that was recorded before a moment: a reading or an event. */
-function lastBefore(record: TrialRecord, atMicroseconds: number): number {
-  let last = 0;
-  const hold = (event: TrialEvent): void => {
-    if (event.atMicroseconds < atMicroseconds) last = Math.max(last, event.atMicroseconds);
-  };
-  record.events.forEach(hold);
-  for (const stream of record.streams) {
-    for (const at of stream.atMicroseconds) if (at < atMicroseconds && at > last) last = at;
-  }
-  return last;
-}
+const gapWords = {
+  wake: 'The machine slept.',
+  restart: 'The program did not run.',
+  lost: (instrument: string) => `${instrument} was not connected.`,
+  silent: (instrument: string) => `${instrument} sent nothing that could be read.`,
+};
 
 function assessmentView(document: AssessmentDocument): NonNullable<TrialResult['assessment']> {
   const assessment = document.details as Assessment;
