@@ -164,10 +164,23 @@ export function readRigDraft(draft: RigDraft): ReadRig {
   draft.instruments.forEach((one, index) => {
     if (one.connection.kind === 'none') return;
     const read = readConnection(one.connection);
-    if (read.settings !== null) connections.set(one.instrument, read.settings);
+    if (read.settings !== null) {
+      const { settings } = read;
+      const [other] = [...connections].find(([, taken]) => isSamePlace(taken, settings)) ?? [];
+      const field = settings.kind === 'serial' ? 'path' : 'port';
+      const path = `instruments.${index}.connection.${field}`;
+      if (other !== undefined) problems.set(path, { kind: 'taken', instrument: other });
+      connections.set(one.instrument, settings);
+    }
     for (const [path, problem] of read.problems) problems.set(`instruments.${index}.connection.${path}`, problem);
   });
   return { rig: problems.size === 0 && parsed.success ? parsed.data : null, connections, problems };
+}
+
+/** One port carries one instrument: the second would be told that another program holds it. */
+function isSamePlace(one: ConnectionSettings, other: ConnectionSettings): boolean {
+  if (one.kind === 'serial') return other.kind === 'serial' && one.path === other.path;
+  return other.kind === 'tcp' && one.host === other.host && one.port === other.port;
 }
 
 /** The connection that was typed, or what is wrong with it by field. */

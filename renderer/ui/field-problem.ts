@@ -12,6 +12,8 @@ export type FieldProblem =
   | { readonly kind: 'not-json'; readonly detail: string }
   | { readonly kind: 'not-an-object' }
   | { readonly kind: 'differs' }
+  /** Another instrument is connected there. */
+  | { readonly kind: 'taken'; readonly instrument: string }
   /** The schema says it in words of its own. */
   | { readonly kind: 'said'; readonly text: string };
 

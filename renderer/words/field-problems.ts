@@ -23,6 +23,8 @@ export function fieldProblemWords(problem: FieldProblem): string {
       return 'Settings stand in braces: { "name": value }.';
     case 'differs':
       return 'Not the same as above. Type both again.';
+    case 'taken':
+      return `${problem.instrument} is connected here already. Choose another port.`;
     case 'said':
       return `${problem.text.charAt(0).toUpperCase()}${problem.text.slice(1)}.`;
   }

@@ -23,7 +23,7 @@ function recordWithout(...stretches: readonly (readonly [from: number, to: numbe
 
 function connection(instrument: string, code: Problem['code'], seconds: number): TrialEvent {
   const atMicroseconds = seconds * second;
-  const problem = { instrument, code, atMicroseconds, detail: '', byteCount: 0 } as Problem;
+  const problem = { instrument, code, atMicroseconds, detail: '', byteCount: 0 };
   return { kind: 'problem', atMicroseconds, problem };
 }
 

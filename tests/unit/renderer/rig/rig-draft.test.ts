@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { ConnectionSettings } from '../../../../src/bridge/snapshot.ts';
 import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import {
   anotherPort,
@@ -71,6 +72,27 @@ describe('a rig as a form', () => {
     expect(read.connections).toEqual(new Map([['photometer', serial]]));
     expect(read.problems.get('instruments.2.connection.host')).toEqual({ kind: 'empty' });
     expect(read.problems.get('instruments.2.connection.port')).toMatchObject({ kind: 'most', limit: 65_535 });
+  });
+
+  it('takes one instrument for a port, and names the one that is there', () => {
+    const serial = { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9_600 } as const;
+    const tcp = { kind: 'tcp', host: 'localhost', port: 4001 } as const;
+    const problemsOf = (belt: ConnectionSettings): string[] => [
+      ...readRigDraft(
+        rigDraft(
+          rig,
+          new Map<string, ConnectionSettings>([
+            ['photometer', serial],
+            [rig.selectorValve, tcp],
+            ['belt', belt],
+          ]),
+        ),
+      ).problems,
+    ].map(([path, problem]) => `${path} ${'instrument' in problem ? problem.instrument : problem.kind}`);
+    expect(problemsOf({ ...serial, baudRate: 115_200 })).toEqual(['instruments.2.connection.path photometer']);
+    expect(problemsOf(tcp)).toEqual([`instruments.2.connection.port ${rig.selectorValve}`]);
+    expect(problemsOf({ ...tcp, port: 4002 })).toEqual([]);
+    expect(problemsOf({ ...serial, path: '/dev/ttyUSB1' })).toEqual([]);
   });
 
   it('offers the first port number that is free', () => {
