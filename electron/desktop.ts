@@ -29,6 +29,18 @@ export interface Desktop {
   readonly utilityProcess: Pick<typeof utilityProcess, 'fork'>;
 }
 
+/** How long a page of this machine may take to load, ms. */
+export const loadMilliseconds = 15_000;
+
+/** @throws Error when that takes longer. */
+async function inTime(task: Promise<void>, milliseconds: number): Promise<void> {
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const late = new Promise<never>((_resolve, reject) => {
+    timer = setTimeout(() => reject(new Error('the page did not load')), milliseconds);
+  });
+  await Promise.race([task, late]).finally(() => clearTimeout(timer));
+}
+
 /**
  * The whole desktop rim: one window on the host's loopback door, locked to it. The host decides everything; the rim
  * says `shown` when the page stands, and `stop` when the stop key is pressed in another program.
@@ -76,6 +88,10 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
     const opened = new desktop.BrowserWindow(windowOptions(preload));
     lockWindow(opened, () => door);
     opened.webContents.on('did-finish-load', tellPage);
+    // Nothing in a window whose page is gone says what to do.
+    opened.webContents.on('render-process-gone', () => {
+      if (window === opened && !opened.isDestroyed()) fail();
+    });
     opened.on('close', (event) => {
       if (!guard.mayEnd(() => opened.close())) event.preventDefault();
     });
@@ -85,7 +101,7 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
     await ready;
     if (window === null || window.isDestroyed()) window = open();
     door = originOf(address);
-    await window.loadURL(address);
+    await inTime(window.loadURL(address), loadMilliseconds);
     window.show();
     link.say('shown');
   };
@@ -102,8 +118,17 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
   const ready = app.whenReady().then(() => {
     guardSession(desktop.session.defaultSession, () => door);
     drawMenu(false);
-    own?.start(null);
   });
+  // Without its guard or its menu there is no window: whoever wants one finds that, and gets a browser's.
+  const settled = ready.catch(() => undefined);
+  if (own !== null) {
+    settled
+      .then(() => own.start(null))
+      .catch((error: unknown) => {
+        desktop.dialog.showErrorBox(words.hostGoneTitle, words.hostGone(String(error)));
+        app.exit(1);
+      });
+  }
 
   let ended = own === null;
   app.on('before-quit', (event) => {
@@ -133,10 +158,13 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
       app.quit();
     }
     if (typeof trial === 'boolean') {
-      void ready.then(() => {
-        guard.trial(trial);
-        drawMenu(trial);
-      });
+      // A menu that cannot be drawn costs nothing else: the guard comes first.
+      settled
+        .then(() => {
+          guard.trial(trial);
+          drawMenu(trial);
+        })
+        .catch(() => undefined);
     }
     const address = wanted === undefined ? null : loopbackAddress(wanted);
     if (address === null) return;

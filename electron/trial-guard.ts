@@ -41,8 +41,13 @@ export function createTrialGuard(
     onStopKey(state);
   };
   const take = (): void => {
-    blocker ??= powerSaveBlocker.start('prevent-display-sleep');
     set(registers(globalShortcut, onStop) ? 'on' : 'refused');
+    // A screen that goes dark is a nuisance; it must not cost the stop key.
+    try {
+      blocker ??= powerSaveBlocker.start('prevent-display-sleep');
+    } catch {
+      blocker = null;
+    }
   };
   const giveBack = (): void => {
     if (blocker !== null) powerSaveBlocker.stop(blocker);

@@ -1,7 +1,7 @@
 import { setImmediate as turn } from 'node:timers/promises';
 import type { MenuItemConstructorOptions } from 'electron';
-import { describe, expect, it } from 'vitest';
-import { runDesktop } from '../../../electron/desktop.ts';
+import { describe, expect, it, vi } from 'vitest';
+import { loadMilliseconds, runDesktop } from '../../../electron/desktop.ts';
 import { createOwnHost, folderOfStudy } from '../../../electron/own-host.ts';
 import { FakeHost, FakeRuntime } from '../../support/desktop/fake-runtime.ts';
 
@@ -9,6 +9,9 @@ import { FakeHost, FakeRuntime } from '../../support/desktop/fake-runtime.ts';
 const address = 'http://127.0.0.1:40123/?token=abc';
 const places = { entry: '/place/chamberside.js', sqlite: '/place/better_sqlite3.node' };
 let runtime = new FakeRuntime();
+const fails = (): never => {
+  throw new Error('broken on purpose');
+};
 
 async function start(prepare: (fresh: FakeRuntime) => void = () => undefined): Promise<FakeHost> {
   runtime = new FakeRuntime();
@@ -41,6 +44,64 @@ describe('a rim with a host of its own', () => {
     expect(host.options.env).toEqual({ HOME: '/home', CHAMBERSIDE_SQLITE: places.sqlite });
     await host.says({ show: address });
     expect([runtime.windows[0]?.webContents.url, host.got]).toEqual([address, ['shown']]);
+  });
+
+  it.each([
+    ['the menu', (fresh: FakeRuntime) => (fresh.desktop.Menu.buildFromTemplate = fails)],
+    ['the guard of the session', (fresh: FakeRuntime) => (fresh.session.setPermissionCheckHandler = fails)],
+  ])('opens no window of its own without %s, and has a browser opened', async (_what, breakIt) => {
+    const host = await start(breakIt);
+    expect(host.words).toEqual(['start', '--desktop']);
+    await host.says({ show: address });
+    expect([runtime.windows, host.got]).toEqual([[], ['failed']]);
+    await host.says({ trial: true });
+    expect(runtime.app.ended).toEqual([]);
+  });
+
+  it.each([
+    ['its host', (fresh: FakeRuntime) => (fresh.desktop.utilityProcess.fork = fails)],
+    [
+      'a runtime',
+      (fresh: FakeRuntime) => {
+        fresh.app.whenReady = () => Promise.reject(new Error('no display'));
+        fresh.desktop.utilityProcess.fork = fails;
+      },
+    ],
+  ])('says so and ends when there is no starting %s', async (_what, breakIt) => {
+    await start(breakIt);
+    await turn();
+    expect([runtime.hosts, runtime.windows, runtime.app.ended]).toEqual([[], [], [1]]);
+    expect(runtime.errors).toHaveLength(1);
+    expect(runtime.errors[0]?.[1]).toContain('broken on purpose');
+  });
+
+  it('has a browser opened when the page never loads, or its process is gone', async () => {
+    const host = await start();
+    await host.says({ show: address });
+    expect(host.got).toEqual(['shown']);
+    runtime.windows[0]?.webContents.emit('render-process-gone');
+    expect([runtime.windows[0]?.destroyed, host.got]).toEqual([true, ['shown', 'failed']]);
+    vi.useFakeTimers();
+    try {
+      const other = await start((fresh) => (fresh.loadHangs = true));
+      await other.says({ show: address });
+      await vi.advanceTimersByTimeAsync(loadMilliseconds - 1);
+      expect(other.got).toEqual([]);
+      await vi.advanceTimersByTimeAsync(1);
+      expect([other.got, runtime.windows[0]?.destroyed]).toEqual([['failed'], true]);
+    } finally {
+      vi.useRealTimers();
+    }
+  });
+
+  it('has its stop key though the screen cannot be kept awake', async () => {
+    const host = await start((fresh) => (fresh.desktop.powerSaveBlocker.start = fails));
+    await host.says({ show: address });
+    await host.says({ trial: true });
+    expect(runtime.keys.size).toBe(1);
+    expect(runtime.windows[0]?.webContents.sent.at(-1)).toContain('on');
+    await host.says({ trial: false });
+    expect(runtime.keys.size).toBe(0);
   });
 
   it('runs once: a second start shows the window of the first', async () => {

@@ -42,6 +42,7 @@ export class FakeWindow extends EventEmitter {
     return this.destroyed;
   }
   async loadURL(address: string): Promise<void> {
+    if (this.#runtime.loadHangs) return new Promise(() => undefined);
     if (this.#runtime.loadFails) throw new Error('ERR_CONNECTION_REFUSED');
     // The door answers a token with a redirect, while the window shows nothing yet.
     if (prevented((event) => this.webContents.emit('will-redirect', event, new URL('/', address).href)))
@@ -130,6 +131,7 @@ export class FakeRuntime {
     },
   });
   loadFails = false;
+  loadHangs = false;
   /** What the next questions are answered with: number of the button; null leaves the box open. */
   answer: number | null = null;
   readonly asked: { readonly buttons?: string[]; readonly detail?: string }[] = [];
