@@ -38,6 +38,8 @@ export interface DoubtsOfLine {
 
 /** An open window elsewhere has to stand out by this many detection limits of a run, or the run proves nothing. */
 const limitsOfFlow = 2;
+/** A blocked window is lifted above its detection limit by noise now and then, but hardly above so many. */
+const limitsOfSureFlow = 4 / 3;
 /** A run below this share of the least flow elsewhere is not explained by an ensemble that leaked less for a while. */
 const shareOfLeastFlow = 1 / 2;
 /** Backgrounds of the probes of one ensemble differ, but hardly by so much. */
@@ -52,7 +54,8 @@ const shareOfOtherBackgrounds = 1 / 4;
  * noise of the windows is independent, that of the zeros is counted as one input that all share. That is too much for
  * zeros that differ, and leaves room for what the zero does between them. A run of all windows needs no more than that.
  * A shorter one is held against the windows outside it that do show flow: the least of these has to be large enough to
- * be seen in the run, and the run has to lie below half of it.
+ * be seen in the run, and the run has to lie below half of it. A window beside the run that hardly shows flow is asked
+ * only where there are no others: a blocked window that noise lifts a little must not excuse the rest.
  *
  * A blockage may have begun or ended in the windows beside a run. Where a run begins with the first window and the
  * background reads like filtered air too, the line was blocked before, and all that is net of that background is wrong.
@@ -81,6 +84,9 @@ export function doubtsOfLine(
 function runsAgainstAir(windows: readonly ReadingAgainstAir[], detectionFactor: number): RunAgainstAir[] {
   const count = windows.length;
   const flows = windows.map((window) => (againstAir(window, detectionFactor) === null ? window.net : Infinity));
+  const sureFlows = windows.map((window, index) =>
+    window.net < limitsOfSureFlow * limitOf(window, detectionFactor) ? Infinity : (flows[index] as number),
+  );
   const leastBefore = [Infinity];
   const leastAfter = Array.from({ length: count + 1 }, () => Infinity);
   const sums = [{ net: 0, windowVariance: 0, zeroNoise: 0, carryOver: 0 }];
@@ -113,7 +119,10 @@ function runsAgainstAir(windows: readonly ReadingAgainstAir[], detectionFactor: 
       const limit = noise + (to.carryOver - from.carryOver) / length;
       if (!(value < limit)) continue;
       if (!whole) {
-        const least = Math.min(leastBefore[first] as number, leastAfter[last + 1] as number);
+        const apart = Math.min(leastBefore[Math.max(first - 1, 0)] as number, leastAfter[last + 2] ?? Infinity);
+        const sure = Math.min(apart, sureFlows[first - 1] ?? Infinity, sureFlows[last + 1] ?? Infinity);
+        const all = Math.min(leastBefore[first] as number, leastAfter[last + 1] as number);
+        const least = sure === Infinity ? all : sure;
         if (least === Infinity || least < limitsOfFlow * noise || !(value < shareOfLeastFlow * least)) continue;
       }
       runs.push({ first, last, value, limit });
@@ -124,8 +133,12 @@ function runsAgainstAir(windows: readonly ReadingAgainstAir[], detectionFactor: 
 
 /** A single reading against filtered air; null where it shows flow. */
 function againstAir(reading: ReadingAgainstAir, detectionFactor: number): AgainstLimit | null {
-  const limit = detectionFactor * noiseOfReading(reading) + reading.carryOver;
+  const limit = limitOf(reading, detectionFactor);
   return reading.net < limit ? { value: reading.net, limit } : null;
+}
+
+function limitOf(reading: ReadingAgainstAir, detectionFactor: number): number {
+  return detectionFactor * noiseOfReading(reading) + reading.carryOver;
 }
 
 function noiseOfReading({ windowNoise, zeroNoise }: ReadingAgainstAir): number {
@@ -133,9 +146,10 @@ function noiseOfReading({ windowNoise, zeroNoise }: ReadingAgainstAir): number {
 }
 
 /**
- * Backgrounds that are missing although the other probes have one: the line was blocked while they were read, and was
- * free again before the first window. What is expected is the median of the others, each by the dilution and
- * penetration of its line; where that would not stand out of the noise, nothing can be said.
+ * Backgrounds that are missing although other probes have one: the line was blocked while they were read, and was free
+ * again before the first window. What is expected is the median of the others that show flow, as more than one line may
+ * have been blocked, each by the dilution and penetration of its line; where that would not stand out of the noise,
+ * nothing can be said.
  * @returns what was read, against the share of what was expected below which it counts as missing; or null.
  */
 export function missingBackgrounds(
@@ -143,7 +157,9 @@ export function missingBackgrounds(
   detectionFactor: number,
 ): (AgainstLimit | null)[] {
   return backgrounds.map((background, index) => {
-    const others = backgrounds.filter((_, other) => other !== index).map(({ net, factor }) => net * factor);
+    const others = backgrounds
+      .filter((other, place) => place !== index && againstAir(other, detectionFactor) === null)
+      .map(({ net, factor }) => net * factor);
     if (others.length === 0 || againstAir(background, detectionFactor) === null) return null;
     const expected = median(others) / background.factor;
     const limit = shareOfOtherBackgrounds * expected;

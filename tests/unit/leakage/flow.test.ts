@@ -23,6 +23,8 @@ describe('windows that read like filtered air', () => {
     ['at the end', [40, 50, 30, 0, 1], '..bNN'],
     ['one alone', [40, 50, 1, 30], '.bNb'],
     ['twice', [0, 40, 50, 30, 40, 1, 0, 50], 'Nb..bNNb'],
+    ['beside a blocked one that noise has lifted', [40, 50, 3.5, 0.5, -1, 30, 40], '..bNNb.'],
+    ['beside one on either side', [40, 3.2, 0.5, 3.9, 40], '.bNb.'],
     ['on both sides of one that flowed', [40, 40, 0, 50, 1, 40, 40], '.bNbNb.'],
   ])('are found: %s', (_, nets, expected) => {
     expect(line(...nets)).toBe(expected);
@@ -149,6 +151,10 @@ describe('backgrounds beside each other', () => {
     ['there is one only', [0]],
   ])('say nothing where %s', (_, nets) => {
     expect(missing(...lines(nets))).toEqual([]);
+  });
+
+  it('are seen where several lines were blocked at once, by those that were not', () => {
+    expect(missing(...lines([0, 0.5, 12, 10, -1]))).toEqual([0, 1, 4]);
   });
 
   it('are expected by the dilution of each line', () => {
