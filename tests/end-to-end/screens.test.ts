@@ -195,6 +195,7 @@ describe('the window', () => {
     ['console', 'm', 'Marked at'],
     ['console-held', 'v', 'Valve by hand'],
     ['console-held', ' ', 'Now Enter'],
+    ['console', 'r', 'Repeat Side bends'],
     ['console', 'l', 'Lanes'],
   ])('shows what a key opens: %s, %s', async (name, key, words) => {
     for (const theme of themes) {
