@@ -43,8 +43,7 @@ export function trialCommands(
       if (allowed('hold')) {
         forgetArmed();
         send('hold');
-      }
-      else if (allowed('go-on')) arm('go-on');
+      } else if (allowed('go-on')) arm('go-on');
       else if (allowed('start')) arm('start');
     },
     arm(action) {
