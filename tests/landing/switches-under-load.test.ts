@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readTrial } from '../../src/host/store/read.ts';
+import { windowNiceness } from '../../src/host/window/rank-below.ts';
 import { launchBrowser, wrapBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { foremost } from '../support/load/foremost.ts';
@@ -38,7 +39,7 @@ async function loadedRound(window: ProgramWindow, file: string, computed: string
   await window.until('the trial', (snapshot) => snapshot.trial?.trial === trial);
   await window.command('start');
 
-  const browser = await launchBrowser(wrapBrowser(folder.file('browser'), (path) => foremost([path])));
+  const browser = await launchBrowser(wrapBrowser(folder.file('browser'), (path) => foremost([path], windowNiceness)));
   let busy = true;
   const computing = (async () => {
     for (; busy; assessments += 1) await window.client.trial.assess({ file: 'computed.chamberside', trial: computed });
@@ -104,11 +105,13 @@ describe('deadlines of the conductor’s clock, with readings, a screen and a bu
     expect(loaded.flat().length).toBeGreaterThanOrEqual(3_000);
   });
 
-  it('are as a rule no later than a timer of an idle host, and 99 of 100 within 20 ms', () => {
+  it('are as a rule no later than a timer of an idle host, and 99 of 100 within four times its latest hundredth', () => {
     const all = loaded.flat();
     expect(quantile(all, 0.5)).toBeLessThanOrEqual(quantile(idle, 0.5));
-    // Four times the idle host, or what two busy cores make of it: docs/decisions/0056.
-    expect(quantile(all, 0.99)).toBeLessThanOrEqual(Math.max(4 * quantile(idle, 0.99), 20_000));
+    // Whatever else this machine does comes on top: the quieter trial is held to the limit, both to twice as much.
+    const floor = quantile(idle, 0.99);
+    expect(Math.min(...loaded.map((round) => quantile(round, 0.99)))).toBeLessThanOrEqual(4 * floor);
+    expect(quantile(all, 0.99)).toBeLessThanOrEqual(8 * floor);
     expect(quantile(switches, 0.9)).toBeLessThanOrEqual(20_000);
   });
 

@@ -1,6 +1,7 @@
 import { spawn } from 'node:child_process';
 import { accessSync, constants, mkdirSync, statSync } from 'node:fs';
 import { delimiter, join } from 'node:path';
+import { rankBelow } from './rank-below.ts';
 import type { WindowOpener } from './window-opener.ts';
 
 /** The machine, as far as it decides which browser there is: replaced in tests. */
@@ -165,6 +166,8 @@ function starts(command: BrowserCommand): Promise<boolean> {
   return new Promise((resolve) => {
     const child = spawn(command.program, command.words, { detached: true, stdio: 'ignore', shell: false });
     child.unref();
+    // The person's own browser is ranked as the person likes it.
+    if (child.pid !== undefined && !command.handsOver) rankBelow(child.pid);
     const patience = setTimeout(() => resolve(true), startMilliseconds);
     child.once('error', () => settle(false));
     child.once('exit', (status) => settle(status === 0));

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import type { Browser, CDPSession, Page } from 'playwright';
 import { readTrial } from '../../../src/host/store/read.ts';
+import { windowNiceness } from '../../../src/host/window/rank-below.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import { toMicroseconds } from '../../../src/model/time.ts';
 import { launchBrowser, wrapBrowser } from '../browser/find-browser.ts';
@@ -65,7 +66,7 @@ export async function watchTrial(
   const writes = folder.file('rig-writes');
   const words = notingRigWrites(writes, [process.execPath, programFile, 'start']);
   const program = startProgram(folder.path, foremost(words), true);
-  const browser = await launchBrowser(wrapBrowser(folder.file('browser'), (path) => foremost([path])));
+  const browser = await launchBrowser(wrapBrowser(folder.file('browser'), (path) => foremost([path], windowNiceness)));
   try {
     const window = await openProgramWindow(await program.address());
     const { file, trial } = await prepare(window);

@@ -1,5 +1,6 @@
-import { chmodSync, writeFileSync } from 'node:fs';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { chmodSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { getPriority } from 'node:os';
+import { afterAll, afterEach, beforeEach, describe, expect, it } from 'vitest';
 import {
   browserCommands,
   browserWindowOpener,
@@ -7,6 +8,7 @@ import {
   thisMachine,
   type Machine,
 } from '../../../../src/host/window/browser-window.ts';
+import { windowNiceness } from '../../../../src/host/window/rank-below.ts';
 import { temporaryFolder } from '../../../support/command-line.ts';
 
 const address = 'http://127.0.0.1:1234/?token=abc';
@@ -89,5 +91,31 @@ describe('a browser that shows no window', () => {
     const blind = opener({ PATH: folder.path });
     expect(await blind.open(address)).toBe(false);
     expect(blind.whyNot?.()).toContain('neither DISPLAY nor WAYLAND_DISPLAY is set');
+  });
+});
+
+describe('a browser that is started', () => {
+  const folder = temporaryFolder();
+  afterAll(() => folder.clear());
+
+  /** A program that notes its rank, and what Linux says of its session. */
+  function program(name: string, end: string): void {
+    const session = `cat /proc/self/autogroup > '${folder.file(`${name}.session`)}' 2>/dev/null`;
+    const path = `PATH=${process.env['PATH'] ?? ''}`;
+    // A browser starts its other processes some time after itself.
+    const lines = ['#!/bin/sh', path, 'sleep 0.3', `nice > '${folder.file(`${name}.rank`)}'`, session, end, ''];
+    writeFileSync(folder.file(name), lines.join('\n'), { mode: 0o755 });
+  }
+  const noted = (name: string): string => (existsSync(folder.file(name)) ? readFileSync(folder.file(name), 'utf8') : '');
+
+  it('gives way to the host with all that it starts; the person’s own does not', async () => {
+    program('chromium', 'exit 1');
+    program('xdg-open', 'exit 0');
+    const environment = { PATH: folder.path, DISPLAY: ':0' };
+    const opener = browserWindowOpener(folder.path, { ...thisMachine, platform: 'linux', environment });
+    expect(await opener.open(address)).toBe(true);
+    expect(Number(noted('chromium.rank'))).toBe(Math.min(19, getPriority() + windowNiceness));
+    expect(Number(noted('xdg-open.rank'))).toBe(getPriority());
+    expect(noted('chromium.session')).toMatch(/^$| nice 10$/m);
   });
 });
