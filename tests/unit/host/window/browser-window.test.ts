@@ -106,7 +106,9 @@ describe('a browser that is started', () => {
     const lines = ['#!/bin/sh', path, 'sleep 0.3', `nice > '${folder.file(`${name}.rank`)}'`, session, end, ''];
     writeFileSync(folder.file(name), lines.join('\n'), { mode: 0o755 });
   }
-  const noted = (name: string): string => (existsSync(folder.file(name)) ? readFileSync(folder.file(name), 'utf8') : '');
+  function noted(name: string): string {
+    return existsSync(folder.file(name)) ? readFileSync(folder.file(name), 'utf8') : '';
+  }
 
   it('gives way to the host with all that it starts; the person’s own does not', async () => {
     program('chromium', 'exit 1');
