@@ -1,10 +1,10 @@
 import { useEffect, useRef, type ReactElement } from 'react';
 
 /**
- * At most this often is a picture drawn anew, ms. Of a screen's 60 pictures a second every second one: the time is a
- * little short of two of them, so that their unrest does not make it every third, which would be fewer than 20.
+ * At most this often is a picture drawn anew, ms: with each of a screen's 60 pictures a second, and not with each of
+ * 144. The time is a little short of one of the 60, so that their unrest does not make it every second one.
  */
-const leastMilliseconds = 30;
+const leastMilliseconds = 13;
 
 /** Draws into a canvas of CSS pixels. @param at `performance.now()`, ms. */
 export type Draw = (context: CanvasRenderingContext2D, width: number, height: number, at: number) => void;
