@@ -5,6 +5,7 @@ import { useAlarmSound } from '../trial/alarm-sound.ts';
 import { RunningStrip } from '../trial/running-strip.tsx';
 import { useTrialKeys } from '../trial/use-trial-keys.ts';
 import { Button } from '../ui/button.tsx';
+import { useFocusKept } from '../ui/use-focus-kept.ts';
 import { appWords } from '../words/app.ts';
 import type { Connection } from './connection.ts';
 import { DesktopNotice } from './desktop-notice.tsx';
@@ -23,6 +24,7 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   const host = useStore(connection.state, (state) => state.host);
   const [address, go] = usePlace();
   const place = placeOf(address);
+  useFocusKept();
   useTrialKeys(connection, snapshot);
   useAlarmSound(snapshot?.alarms ?? noAlarms);
 

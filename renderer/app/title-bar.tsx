@@ -1,7 +1,9 @@
 import { useEffect, useState, type ReactElement } from 'react';
+import { useStore } from 'zustand';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import { Brand } from '../ui/brand.tsx';
 import { Icon } from '../ui/icon.tsx';
+import { soundState } from '../ui/sound.ts';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { appWords } from '../words/app.ts';
 import { routes, type Place } from './routes.ts';
@@ -48,6 +50,7 @@ export function TitleBar(props: {
         </span>
       )}
       <span className="bar-space" />
+      <SoundAsleep />
       {rig.state === 'open' && (
         <span className="bar-streams">
           <Icon name={live === rig.instruments.length ? 'tick' : 'break'} />
@@ -78,6 +81,12 @@ function To(props: { readonly here: boolean; readonly to: string; readonly child
       {props.children}
     </a>
   );
+}
+
+/** An alarm that cannot be heard here is worse than none: the person counts on it. */
+function SoundAsleep(): ReactElement {
+  const asleep = useStore(soundState, (state) => state.asleep);
+  return <span role="status">{asleep && <b className="bar-silent">{appWords.noSound}</b>}</span>;
 }
 
 function ThemeSwitch(): ReactElement {

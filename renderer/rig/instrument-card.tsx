@@ -29,7 +29,7 @@ export function InstrumentCard(props: {
   const { state } = props;
   const name = instrumentName(state);
   const live = state.state === 'live';
-  const trouble = state.state === 'lost' || state.state === 'silent' || state.state === 'unconnected';
+  const trouble = state.state !== 'live' && state.state !== 'connecting';
   const placed = state.settings !== null || props.virtual;
   return (
     <section className={trouble ? 'card card-trouble' : 'card'} aria-label={name}>

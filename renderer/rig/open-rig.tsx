@@ -34,6 +34,9 @@ export function OpenRig(props: {
   const [byHand, setByHand] = useState(false);
   const { busy, failure, perform } = usePerform();
   const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
+  const mayMeasure = [rig.photometer, rig.selectorValve].every((needed) =>
+    state.instruments.some(({ instrument, state: now }) => instrument === needed && now === 'live'),
+  );
   const turning = byHand && mayTurn;
   const select = (port: number): void => {
     perform(() => actions.selectPort(port));
@@ -108,7 +111,7 @@ export function OpenRig(props: {
       <div className="open-rig-right">
         <ChecksPanel
           checks={state.checks}
-          allowed={trial === null}
+          allowed={trial === null && mayMeasure}
           show={show}
           begin={actions.beginCheck}
           cancel={actions.cancelCheck}

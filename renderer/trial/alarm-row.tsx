@@ -84,7 +84,8 @@ function AlarmBlock(props: {
       <div className="al-words">
         <div className="al-head">{headline}</div>
         <div className="al-more">
-          {detail} <b>{alarm.action}</b>
+          {/* Where the row is short of room the end is cut, and what to do is not. */}
+          <b>{alarm.action}</b> {detail}
         </div>
       </div>
       <div className="al-side">

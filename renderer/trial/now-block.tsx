@@ -20,6 +20,7 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
   const until = now.untilMicroseconds;
   // A hold breaks the dwell on a probe: it begins again.
   const probe = now.exercise !== null && port?.role === 'probe';
+  const air = now.kind === 'held' && probe ? trialWords.notCounted : trialWords.air(now.air);
   return (
     <section className={`now-block now-${now.kind}${still ? ' now-still' : ''}`} aria-label={title}>
       <div className="now-words">
@@ -32,11 +33,11 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
         ) : (
           port !== null &&
           now.kind !== 'closed' && (
-            <div className="now-port">
+            <div className="now-port" style={letters(port.label.length + air.length)}>
               <div className="now-air">
                 <ProbeMark probe={port.probe} size={40} lit={!still} />
                 <b>{port.label}</b>
-                <span>{now.kind === 'held' && probe ? trialWords.notCounted : trialWords.air(now.air)}</span>
+                <span>{air}</span>
               </div>
               {!still && <Turns trial={trial} />}
             </div>

@@ -21,6 +21,7 @@ export const appWords = {
   refusedTitle: 'This window is not known to the recorder',
   refusedWhat: 'The recorder was started again, or this page was opened by an address that has been used.',
   refusedAct: 'Open the address that the program printed last, or start the program again.',
+  noSound: 'No sound here until you press a key',
   stopKeyRefused: 'Another program holds Ctrl+Alt+End: the stop key, End, works in this window only.',
   defectTitle: 'This window has a defect',
   defectSafe: 'The recorder is a program of its own and goes on. Load the window again.',

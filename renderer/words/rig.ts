@@ -6,6 +6,7 @@ const checkNames = { zero: 'zero', span: 'span' } as const;
 const stateNames = {
   unconnected: 'not connected',
   connecting: 'connecting',
+  unreached: 'not reached',
   live: 'live',
   silent: 'silent',
   lost: 'lost',
@@ -94,7 +95,7 @@ export const rigWords = {
   spread: (deviation: string, readings: number) => `standard deviation ${deviation}, ${readings} readings`,
   doneBy: (at: string, person: string) => `${dayOf(at)} ${clockOfDay(at)}, ${person}`,
   earlier: 'Earlier checks',
-  checksWait: 'Checks run when the rig is open and no trial is under way.',
+  checksWait: 'Checks run when photometer and valve are live and no trial is under way.',
 
   canStart: 'A trial can start.',
   cannotStart: 'A trial cannot start yet.',

@@ -70,8 +70,8 @@ export const instrumentStateSchema = z.object({
   instrument: slugSchema,
   kind: slugSchema,
   dialect: slugSchema,
-  /** `connecting` also while it waits to try again. */
-  state: z.enum(['unconnected', 'connecting', 'live', 'silent', 'lost']),
+  /** `connecting` until a first try has failed, `unreached` until one succeeds. */
+  state: z.enum(['unconnected', 'connecting', 'unreached', 'live', 'silent', 'lost']),
   /** The transport's label, `serial /dev/ttyUSB0 at 115200`; null while there is none. */
   connection: z.string().nullable(),
   /** Where the laboratory says that it is; null when nobody has said, and for instruments of the virtual rig. */

@@ -18,7 +18,7 @@ const flagWords: Readonly<Record<Flag, string>> = {
   'no-zero': 'no zero',
   'no-reference': 'no reference',
   unbracketed: 'zero or reference on one side only',
-  incomplete: 'dwell cut short or missing',
+  incomplete: 'dwell cut short, skipped or missing',
   'problem-readings': 'problem readings in the window',
 };
 

@@ -199,6 +199,10 @@ describe('a rig of the laboratory', () => {
     expect(driver.runtime.snapshot().rig.instruments.map(({ state }) => state)).toEqual(
       rig.instruments.map(() => 'unconnected'),
     );
+    const nowhere: ConnectionSettings = { kind: 'serial', path: '/dev/no-such-port', baudRate: 115_200 };
+    await procedures.rig.connect({ instrument: 'photometer', settings: nowhere }, window).catch(() => undefined);
+    await driver.until('what cannot be reached', ({ rig: now }) => now.instruments[0]?.state === 'unreached');
+    expect(driver.runtime.snapshot().rig.instruments[0]?.detail).toContain('there is no port /dev/no-such-port');
     for (const { instrument } of rig.instruments) {
       const settings = settingsOf(instruments.connections.get(instrument));
       await procedures.rig.connect({ instrument, settings }, window);

@@ -45,8 +45,10 @@ export async function openBrowserDoor(host: ServedHost, options: BrowserDoorOpti
   const admissions = createAdmissions(() => performance.now());
   const channels = createChannels(host, createRpcService(host, options.onDefect), limits, options.onDefect);
   const server = createServer({
-    headersTimeout: 10_000,
+    // Connections that say nothing take the places of windows until they are put out.
+    headersTimeout: 3_000,
     requestTimeout: 10_000,
+    connectionsCheckingInterval: 1_000,
     keepAliveTimeout: 5_000,
     maxHeaderSize: 16 * 1024,
   });

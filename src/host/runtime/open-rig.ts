@@ -168,7 +168,9 @@ export function openRig(options: OpenRigOptions): OpenRig {
         ? 'lost'
         : settings === null && !rig.virtual
           ? 'unconnected'
-          : 'connecting';
+          : entry.failure === null
+            ? 'connecting'
+            : 'unreached';
     const detail =
       state === 'live'
         ? null
@@ -223,6 +225,8 @@ export function openRig(options: OpenRigOptions): OpenRig {
     connected: () => acquisition.connected(),
     retry: (instrument) => acquisition.retry(instrument),
     async reconnect(instrument) {
+      // What was said of the place before is not about this one.
+      of(instrument).failure = null;
       await of(instrument).transport?.close();
       acquisition.retry(instrument);
     },

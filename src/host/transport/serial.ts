@@ -35,6 +35,12 @@ function openError(connection: SerialConnection, cause: Error): ChambersideError
   return new ChambersideError('port-failed', `the port could not be opened: ${says}`, where, remedy, cause);
 }
 
+/** What the system says when an adapter goes is about its own books. */
+function inWords(lost: string): string {
+  const gone = /bad file descriptor|input\/output error|no such device|device not configured|operation aborted/i;
+  return gone.test(lost) ? `cable or adapter was pulled out, or lost its power (${lost})` : lost;
+}
+
 /**
  * Opens a serial port, 8 data bits, no parity, one stop bit, exclusively, and discards what the operating system had
  * received before: it would be stamped with the wrong time. The first line after opening may still be partial. The
@@ -78,7 +84,7 @@ export async function openSerial(connection: SerialConnection, now: () => number
   const closed = new Promise<void>((resolve) => {
     port.once('close', (error: Error | null | undefined) => {
       const lost = error?.message ?? lastError;
-      receiver.end(lost === undefined ? 'closed by the program' : `the connection broke: ${lost}`);
+      receiver.end(lost === undefined ? 'closed by the program' : `the connection broke: ${inWords(lost)}`);
       resolve();
     });
   });

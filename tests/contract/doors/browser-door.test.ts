@@ -290,6 +290,25 @@ describe('the browser door', () => {
     });
   });
 
+  it('is free again within seconds when connections that say nothing have taken every place', async () => {
+    const silent = Array.from({ length: 140 }, () => connect(door.port, '127.0.0.1'));
+    for (const socket of silent) socket.on('error', () => undefined);
+    const entered = async (): Promise<number | null> => {
+      try {
+        return (await ask(door.port, path(door.issueAddress()))).status ?? null;
+      } catch {
+        return null;
+      }
+    };
+    try {
+      await vi.waitFor(() => expect(silent.filter(({ readyState }) => readyState === 'open').length).toBeGreaterThan(0));
+      expect(await entered()).toBeNull();
+      await vi.waitFor(async () => expect(await entered()).toBe(303), { timeout: 8_000, interval: 500 });
+    } finally {
+      for (const socket of silent) socket.destroy();
+    }
+  }, 15_000);
+
   it('says that its port is taken', async () => {
     const blocker = createServer();
     await new Promise<void>((resolve) => blocker.listen(0, '127.0.0.1', resolve));

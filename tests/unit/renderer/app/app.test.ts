@@ -1,5 +1,5 @@
 // @vitest-environment jsdom
-import { cleanup, render, screen } from '@testing-library/react';
+import { cleanup, render, screen, waitFor } from '@testing-library/react';
 import { createElement } from 'react';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { createStore } from 'zustand/vanilla';
@@ -52,6 +52,15 @@ describe('the frame around screens', () => {
     cleanup();
     show({ snapshot: null, host: 'refused' }, '/');
     expect(screen.queryByText(appWords.hostLostAct)).toBeNull();
+  });
+
+  it('takes the keyboard along when what had the focus has gone with its screen', async () => {
+    show({ snapshot: { ...trialUnderWay, trial: null }, host: 'here' }, '/nowhere');
+    const button = screen.getByRole('button', { name: appWords.toStart });
+    button.focus();
+    window.location.hash = '/trial';
+    await screen.findByText(appWords.noTrial);
+    await waitFor(() => expect(document.activeElement).toBe(screen.getByRole('main')));
   });
 
   it('says that contact is lost over any screen', () => {
