@@ -13,7 +13,7 @@ if (electron.app.isPackaged) {
     entry: join(unpacked, 'chamberside.js'),
     sqlite: join(unpacked, 'node_modules/better-sqlite3/build/Release/better_sqlite3.node'),
   };
-  const own = createOwnHost(electron, places, process.env, () => electron.app.exit(1));
+  const own = createOwnHost(electron, places, process.env, (status) => electron.app.exit(status));
   runDesktop(electron, own, preload, own);
 } else {
   // Started by `chamberside start`, which tells the address over standard input: an argument could be read by others.

@@ -21,15 +21,19 @@ export interface OwnHost extends HostLink {
 
 /** A host that ends by itself is started again this often; then the person is told what it said. */
 const restarts = 3;
+/** A host that has run for so long has had a good run, ms: what ends it then is not what ended the last one. */
+export const goodRunMilliseconds = 10 * 60_000;
+/** After so long without an end the person is asked whether to wait for it, ms. */
+export const endMilliseconds = 30_000;
 /** How much of what it said is kept, characters. */
 const saidLength = 2_000;
 
-/** @param onGone it has ended by itself: well, because its last window went, or for good. */
+/** @param onGone it has ended by itself: with 0 because its last window went, with 1 for good. */
 export function createOwnHost(
   desktop: Pick<Desktop, 'utilityProcess' | 'dialog'>,
   places: HostPlaces,
   environment: Readonly<Record<string, string | undefined>>,
-  onGone: () => void,
+  onGone: (status: 0 | 1) => void,
 ): OwnHost {
   const listeners: ((line: string) => void)[] = [];
   let child: UtilityProcess | null = null;
@@ -39,6 +43,8 @@ export function createOwnHost(
 
   const start = (folder: string | null): void => {
     let said = '';
+    let spoke = false;
+    const began = performance.now();
     ending = false;
     const started = desktop.utilityProcess.fork(
       places.entry,
@@ -55,21 +61,40 @@ export function createOwnHost(
       said = (said + Buffer.from(bytes).toString('utf8')).slice(-saidLength);
     });
     started.on('message', (line: unknown) => {
-      if (typeof line === 'string') for (const listener of listeners) listener(line);
+      if (typeof line !== 'string') return;
+      spoke = true;
+      for (const listener of listeners) listener(line);
     });
     started.once('exit', (status: number) => {
       child = null;
       for (const settle of whenEnded) settle();
       whenEnded = [];
       if (ending) return;
-      if (status === 0) return onGone();
+      if (status === 0 && spoke) return onGone(0);
       // Gone without a word about the trial: it is held in the record, and whoever comes next says what there is.
       for (const listener of listeners) listener('{"trial":false}');
-      left -= 1;
+      left = performance.now() - began > goodRunMilliseconds ? restarts : left - 1;
       if (left >= 0) return start(folder);
       desktop.dialog.showErrorBox(words.hostGoneTitle, words.hostGone(said.trim()));
-      onGone();
+      onGone(1);
     });
+  };
+
+  /** It may have much to write; it may also never answer. Only the person knows how long is too long. */
+  const askAfterAWhile = (running: UtilityProcess): void => {
+    const timer = setTimeout(() => {
+      const buttons = [words.wait, words.endHost];
+      const box = { type: 'warning' as const, message: words.hostStaysTitle, detail: words.hostStays, buttons };
+      desktop.dialog
+        .showMessageBox({ ...box, defaultId: 0, cancelId: 0, noLink: true })
+        .then(({ response }) => {
+          if (child !== running) return;
+          if (response === 1) running.kill();
+          askAfterAWhile(running);
+        })
+        .catch(() => undefined);
+    }, endMilliseconds);
+    running.once('exit', () => clearTimeout(timer));
   };
 
   return {
@@ -86,6 +111,7 @@ export function createOwnHost(
       return new Promise((resolve) => {
         whenEnded.push(resolve);
         running.postMessage('end');
+        askAfterAWhile(running);
       });
     },
   };

@@ -13,6 +13,12 @@ export const words = {
   closeOwn: 'End all the same? The trial is held at once, everything recorded stays, and it can be gone on with later.',
   keep: 'Keep the window',
   close: 'Close and hold the trial',
+  wait: 'Wait for it',
+  endHost: 'End it now',
+  hostStaysTitle: 'The recorder of Chamberside has not ended yet',
+  hostStays:
+    'It may still be writing. If it is ended now, everything that it has confirmed is in its files; the last second ' +
+    'and a half before that may not be.',
   hostGoneTitle: 'The recorder of Chamberside does not run',
   hostGone: (said: string) =>
     `${said === '' ? 'It ended without a word.' : said}\n\n` +

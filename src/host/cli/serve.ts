@@ -35,7 +35,7 @@ export interface ServeOptions {
 }
 
 /** How long a window that was opened may take to connect before the terminal says what to do, ms. */
-const arrivalMilliseconds = 15_000;
+export const arrivalMilliseconds = 15_000;
 
 /**
  * Runs a host and its door until `ended` settles, then ends both cleanly.
@@ -55,9 +55,9 @@ export async function serve(
     const runtime = await createRuntime({ folder, program: programVersion });
     ends.push(() => runtime.close());
     let windowsCame = 0;
-    const showWindow = async (): Promise<void> => {
+    const showWindow = async (openers = options.openers): Promise<void> => {
       const before = windowsCame;
-      const opened = options.wantsWindow ? await openWindow(options.openers, () => door.issueAddress()) : null;
+      const opened = options.wantsWindow ? await openWindow(openers, () => door.issueAddress()) : null;
       if (opened === null || opened.shown === null) {
         const reasons = opened?.reasons ?? [];
         if (reasons.length > 0) output.note(`No window could be opened: ${reasons.join('; ')}.`);
@@ -67,6 +67,12 @@ export async function serve(
       output.note(`Opened ${opened.shown}. For a second one, open ${door.issueAddress()}`);
       const arrival = setTimeout(() => {
         if (windowsCame > before) return;
+        // What says that it shows a window may be gone before its page has come to the door.
+        const others = openers.slice(openers.findIndex(({ name }) => name === opened.shown) + 1);
+        if (others.length > 0) {
+          output.note(`${opened.shown} has not come to the recorder; another way is tried.`);
+          return void showWindow(others);
+        }
         output.note(`No window has come up yet. Open this address in a browser: ${door.issueAddress()}`);
       }, arrivalMilliseconds);
       ends.push(() => clearTimeout(arrival));

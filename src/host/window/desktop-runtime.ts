@@ -23,10 +23,13 @@ export interface DesktopRuntime {
  */
 export function findDesktopRuntime(packageFolder: string | null, entry: string): DesktopRuntime | null {
   if (packageFolder === null || !existsSync(entry)) return null;
-  const note = join(packageFolder, 'path.txt');
-  if (!existsSync(note)) return null;
-  const program = join(packageFolder, 'dist', readFileSync(note, 'utf8').trim());
-  return existsSync(program) ? { program, entry } : null;
+  try {
+    const program = join(packageFolder, 'dist', readFileSync(join(packageFolder, 'path.txt'), 'utf8').trim());
+    return existsSync(program) ? { program, entry } : null;
+  } catch {
+    // No such note, or nothing that can be read: not installed, or not wholly.
+    return null;
+  }
 }
 
 /** Folder of the runtime's package, or null. */

@@ -2,7 +2,7 @@ import { setImmediate as turn } from 'node:timers/promises';
 import type { MenuItemConstructorOptions } from 'electron';
 import { describe, expect, it, vi } from 'vitest';
 import { loadMilliseconds, runDesktop } from '../../../electron/desktop.ts';
-import { createOwnHost, folderOfStudy } from '../../../electron/own-host.ts';
+import { createOwnHost, endMilliseconds, folderOfStudy, goodRunMilliseconds } from '../../../electron/own-host.ts';
 import { FakeHost, FakeRuntime } from '../../support/desktop/fake-runtime.ts';
 
 /** The rim of a packaged program, which starts its host itself, against the stand-in for the runtime. */
@@ -16,7 +16,7 @@ const fails = (): never => {
 async function start(prepare: (fresh: FakeRuntime) => void = () => undefined): Promise<FakeHost> {
   runtime = new FakeRuntime();
   prepare(runtime);
-  const own = createOwnHost(runtime.desktop, places, { HOME: '/home' }, () => runtime.app.exit(1));
+  const own = createOwnHost(runtime.desktop, places, { HOME: '/home' }, (status) => runtime.app.exit(status));
   runDesktop(runtime.desktop, own, '/place/desktop-preload.cjs', own);
   await turn();
   return newest();
@@ -149,7 +149,7 @@ describe('a rim with a host of its own', () => {
     expect([host.got, runtime.app.ended]).toEqual([['failed'], []]);
     // The browser's last window has gone, and the host has ended.
     await host.exits(0);
-    expect([runtime.app.ended, runtime.hosts.length, runtime.errors]).toEqual([[1], 1, []]);
+    expect([runtime.app.ended, runtime.hosts.length, runtime.errors]).toEqual([[0], 1, []]);
   });
 
   it('starts a host again that was lost, three times, and then shows what it said', async () => {
@@ -161,6 +161,51 @@ describe('a rim with a host of its own', () => {
     expect(runtime.hosts).toHaveLength(4);
     expect(runtime.errors[0]?.[1]).toContain('folder-in-use: another host');
     expect(runtime.app.ended).toEqual([1]);
+  });
+
+  it('counts a host that has run for long as good: what ends it is something new', async () => {
+    await start();
+    for (let lost = 0; lost < 3; lost += 1) await newest().exits(9);
+    vi.useFakeTimers({ toFake: ['performance'] });
+    try {
+      await newest().exits(9);
+      expect(runtime.errors).toHaveLength(1);
+      await start();
+      for (let lost = 0; lost < 3; lost += 1) await newest().exits(9);
+      vi.advanceTimersByTime(goodRunMilliseconds + 1);
+      for (let lost = 0; lost < 4; lost += 1) await newest().exits(9);
+      expect([runtime.hosts.length, runtime.errors]).toEqual([8, []]);
+    } finally {
+      vi.useRealTimers();
+    }
+  });
+
+  it('says so when its host ends well before it has said anything', async () => {
+    await start();
+    for (let lost = 0; lost < 4; lost += 1) await newest().exits(0);
+    expect([runtime.hosts.length, runtime.errors.length, runtime.app.ended]).toEqual([4, 1, [1]]);
+  });
+
+  it('asks what to do with a host that does not end, and ends it when told so', async () => {
+    const host = await start();
+    await host.says({ show: address });
+    vi.useFakeTimers();
+    try {
+      runtime.answer = 0;
+      runtime.app.quit();
+      await vi.advanceTimersByTimeAsync(endMilliseconds - 1);
+      expect(runtime.asked).toEqual([]);
+      await vi.advanceTimersByTimeAsync(1);
+      expect([runtime.asked.length, host.killed, runtime.app.ended]).toEqual([1, 0, []]);
+      runtime.answer = 1;
+      await vi.advanceTimersByTimeAsync(endMilliseconds);
+      expect([runtime.asked.length, host.killed, runtime.app.ended]).toEqual([2, 1, []]);
+      host.emit('exit', 0);
+      await vi.advanceTimersByTimeAsync(10 * endMilliseconds);
+      expect([runtime.asked.length, runtime.app.ended]).toEqual([2, ['quit']]);
+    } finally {
+      vi.useRealTimers();
+    }
   });
 
   it('gives back what a trial took when its host is lost in it', async () => {

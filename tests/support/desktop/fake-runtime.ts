@@ -84,8 +84,12 @@ export class FakeHost extends EventEmitter {
     super();
     [this.entry, this.words, this.options] = [entry, words, options];
   }
+  killed = 0;
   postMessage(message: unknown): void {
     this.got.push(message);
+  }
+  kill(): void {
+    this.killed += 1;
   }
   async says(message: unknown): Promise<void> {
     this.emit('message', JSON.stringify(message));

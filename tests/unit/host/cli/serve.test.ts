@@ -3,7 +3,7 @@ import { once } from 'node:events';
 import { createServer, type AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { serve, type ServeOptions } from '../../../../src/host/cli/serve.ts';
+import { arrivalMilliseconds, serve, type ServeOptions } from '../../../../src/host/cli/serve.ts';
 import { ChambersideError } from '../../../../src/model/error-code.ts';
 import type { WindowOpener } from '../../../../src/host/window/window-opener.ts';
 import { temporaryFolder } from '../../../support/command-line.ts';
@@ -100,6 +100,22 @@ describe('a served host', () => {
     end('SIGINT');
     await served;
     expect(seen.slice(2)).toEqual(['desktop closed', 'browser closed', 'other closed']);
+  });
+
+  it('tries the next way when a window that was opened never comes to the door', async () => {
+    vi.useFakeTimers({ toFake: ['setTimeout', 'clearTimeout'], shouldAdvanceTime: true });
+    try {
+      const seen: string[] = [];
+      begin({ wantsWindow: true, openers: [opener('desktop', true, seen), opener('browser', true, seen)] });
+      await vi.waitFor(() => expect(notes).toHaveLength(1));
+      await vi.advanceTimersByTimeAsync(arrivalMilliseconds);
+      await vi.waitFor(() => expect(seen).toHaveLength(2));
+      expect(notes[1]).toContain('desktop has not come to the recorder');
+      await vi.advanceTimersByTimeAsync(arrivalMilliseconds);
+      expect([seen.length, notes.at(-1)]).toEqual([2, expect.stringContaining('No window has come up yet')]);
+    } finally {
+      vi.useRealTimers();
+    }
   });
 
   it('prints the address when no window comes by any way', async () => {
