@@ -301,7 +301,8 @@ describe('the browser door', () => {
       }
     };
     try {
-      await vi.waitFor(() => expect(silent.filter(({ readyState }) => readyState === 'open').length).toBeGreaterThan(0));
+      const waiting = (): number => silent.filter(({ readyState }) => readyState === 'open').length;
+      await vi.waitFor(() => expect(waiting()).toBeGreaterThan(100));
       expect(await entered()).toBeNull();
       await vi.waitFor(async () => expect(await entered()).toBe(303), { timeout: 8_000, interval: 500 });
     } finally {
