@@ -128,10 +128,14 @@ const unprintable = /[\p{Cc}\p{Cs}\p{Cn}]/gu;
 
 /**
  * A text from outside as one line that nothing can hide in: white space as single spaces, no characters that turn the
- * direction of what follows, and a mark in place of each that cannot be printed.
+ * direction of what follows but their code points, and a mark in place of each that cannot be printed.
  */
 export function cleanText(text: string): string {
-  return text.replace(/\s+/gu, ' ').replace(directions, '').replace(unprintable, '\ufffd');
+  return text.replace(/\s+/gu, ' ').replace(directions, codePoint).replace(unprintable, '\ufffd');
+}
+
+function codePoint(character: string): string {
+  return `[U+${(character.codePointAt(0) ?? 0).toString(16).toUpperCase().padStart(4, '0')}]`;
 }
 
 /** The text of words, without what sets stretches apart. */

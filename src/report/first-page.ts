@@ -1,7 +1,7 @@
 import type { Cell } from '../leakage/assessment.ts';
 import { flagName } from '../leakage/flag-words.ts';
-import { castsDoubt } from '../leakage/flag.ts';
-import { probePorts } from '../model/rig.ts';
+import { castsDoubt, type Flag } from '../leakage/flag.ts';
+import { probePorts, type Port } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
 import { given, plain, strong, words } from './document.ts';
@@ -38,7 +38,9 @@ export function firstPage(source: ReportSource, gaps: readonly Gap[]): Section {
       figure: resultFigure(assessment.details, probePorts(rig), requirement),
       caption: reportWords.figure.caption,
     },
-    { block: 'pair', left: whereItLeaks(source), right: withCare(source, gaps) },
+    ...(linesOfProbes(probePorts(rig), header.ensemble) > mostLinesOfProbes
+      ? withCare(source, gaps)
+      : [{ block: 'pair' as const, left: whereItLeaks(source), right: withCare(source, gaps) }]),
   ];
   return { id: 'summary', heading: null, blocks };
 }
@@ -91,7 +93,7 @@ function isBelowLimit({ windowPercent, detectionLimitPercent: limit }: Cell): bo
   return windowPercent !== null && limit !== null && windowPercent < limit;
 }
 
-function requirementVerdict({ assessment }: ReportSource, requirement: number | null): Verdict {
+function requirementVerdict({ assessment, record }: ReportSource, requirement: number | null): Verdict {
   if (requirement === null) {
     return { mark: 'none', title: 'No requirement was set', more: 'Nothing is met or missed by this trial.' };
   }
@@ -100,10 +102,17 @@ function requirementVerdict({ assessment }: ReportSource, requirement: number | 
     return { mark: 'none', title: `${percentShort(requirement)} allowed`, more: 'No verdict: there is no result.' };
   }
   const side = mean > requirement ? 'above' : 'not above';
+  const early = endedEarly(record.events);
+  const doubt = assessment.details.overall.flagged;
+  const reasons = [
+    ...(early ? ['the trial was ended early'] : []),
+    ...(doubt ? ['values in the mean are in doubt'] : []),
+    'it needs the interval of the mean, which is not yet available',
+  ];
   return {
-    mark: 'none',
+    mark: early || doubt ? 'doubt' : 'none',
     title: `Mean ${percentShort(mean)}, ${side} the ${percentShort(requirement)} allowed`,
-    more: 'No verdict yet: it needs the interval of the mean, which is not yet available.',
+    more: `No verdict${early || doubt ? '' : ' yet'}: ${reasons.join('; ')}.`,
   };
 }
 
@@ -181,16 +190,34 @@ function withCare(source: ReportSource, gaps: readonly Gap[]): Block[] {
     plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
     plain('No uncertainty is given yet: small differences between values may be chance.'),
   ];
-  if (flags.length > 0) items.push(plain(`In doubt because of: ${flags.map(flagName).join(', ')}.`));
+  if (flags.length > 0) items.push(plain(doubtsInWords(flags)));
   if (gaps.length > 0)
     items.push(
       plain(
         `There ${gaps.length === 1 ? 'is' : 'are'} ${counted(gaps.length, 'stretch', 'stretches')} without readings.`,
       ),
     );
-  if (source.record.header.virtual) items.push([strong(reportWords.virtual)]);
   return [
     { block: 'heading', text: 'Read this with care' },
     { block: 'list', items, care: true },
   ];
+}
+
+/** With more lines of probes than this they are in the figure and with the results only: the first page is one page. */
+const mostLinesOfProbes = 9;
+
+/** About how many lines they take there; each beyond five makes the figure higher, a long title leaves fewer. */
+function linesOfProbes(probes: readonly Port[], title: string): number {
+  const lines = probes.reduce((sum, { label }) => sum + Math.ceil([...label].length / 20), 0);
+  return lines + 2 * Math.max(0, probes.length - 5) + (title.length > 25 ? 2 : 0);
+}
+
+/** More reasons than this are counted: the first page is one page, and all of them stand with the results. */
+const mostReasons = 3;
+
+function doubtsInWords(flags: readonly Flag[]): string {
+  const named = flags.slice(0, flags.length === mostReasons + 1 ? mostReasons + 1 : mostReasons).map(flagName);
+  const more = flags.length - named.length;
+  const others = more === 0 ? '' : `, and ${more} more reasons, which stand with the results`;
+  return `In doubt because of: ${named.join(', ')}${others}.`;
 }

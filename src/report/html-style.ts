@@ -39,7 +39,7 @@ figcaption{color:${ink.ink2};font-size:13px;margin-top:6px}
 ul{margin:0 0 12px;padding-left:20px}
 li{margin-bottom:5px}
 .care{background:${ink.sunk};border-left:5px solid ${ink.ink};padding:12px 16px 8px 34px;margin:0 0 12px}
-.scroll{overflow-x:auto}
+.scroll{overflow-x:auto;position:relative}
 table{border-collapse:collapse;width:100%;margin:0 0 6px;table-layout:fixed}
 caption{text-align:left;font-weight:700;font-size:17px;line-height:1.2;padding:14px 0 8px}
 .pair caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);padding:0}
@@ -59,7 +59,7 @@ dl{display:grid;grid-template-columns:minmax(130px,200px) minmax(0,1fr);margin:0
 dt,dd{margin:0;padding:6px 12px 6px 0;border-bottom:1px solid ${ink.line}}
 dt{color:${ink.ink2};font-size:13.5px}
 .wire{font-family:"Report Mono",ui-monospace,monospace;font-size:.92em}
-dd .wire{font-size:12px}
+dd .wire{font-size:11.4px}
 section{padding-top:30px;margin-top:34px;border-top:1px solid ${ink.line}}
 section:first-of-type{padding-top:0;margin-top:0;border-top:0}
 nav{margin-top:26px;font-size:13.5px}

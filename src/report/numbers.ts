@@ -28,9 +28,9 @@ export function nominalText(value: number, unit: string): string {
   return symbol === '' ? plainNumber(value) : `${plainNumber(value)}${nbsp}${symbol}`;
 }
 
-/** As it was entered, with a proper minus. */
+/** As it was entered, with a proper minus; what arithmetic adds in the last digits is left out. */
 export function plainNumber(value: number): string {
-  return String(value).replace('-', '−');
+  return String(Number(value.toPrecision(12))).replace('-', '−');
 }
 
 /** `1.2 ± 0.05 s`: a value with its standard uncertainty. */

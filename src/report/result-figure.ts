@@ -23,7 +23,8 @@ export function resultFigure(
   probes: readonly Port[],
   requirementPercent: number | null,
 ): Figure {
-  const rowHeight = probes.length <= 12 ? 36 : 26;
+  // With many probes lower rows: the first page is one page.
+  const rowHeight = Math.max(15, Math.min(31, Math.floor(190 / Math.max(1, probes.length))));
   const bottom = top + probes.length * rowHeight;
   const axis = axisOf(assessment, requirementPercent);
   const shapes: Shape[] = [];
@@ -145,7 +146,8 @@ function rowShapes(port: Port, cells: readonly Cell[], mean: number | null, row:
     placed.push({ x, y });
     shapes.push(dot(x, y, cell.flagged));
   }
-  const note = missing > 0 ? reportWords.figure.missing(missing) : null;
+  // Below the mean; a row that is too low for both leaves it to the words beside the figure.
+  const note = missing > 0 && height >= 28 ? reportWords.figure.missing(missing) : null;
   shapes.push({
     shape: 'text',
     x: pageWidth,
@@ -156,7 +158,7 @@ function rowShapes(port: Port, cells: readonly Cell[], mean: number | null, row:
     bold: true,
     colour: ink.ink,
   });
-  if (note !== null) shapes.push({ ...label(pageWidth, middle + 13, note, 'end') });
+  if (note !== null) shapes.push(label(pageWidth, middle + 13, note, 'end'));
   return shapes;
 }
 

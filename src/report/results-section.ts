@@ -26,7 +26,9 @@ export function resultsSection(source: ReportSource): Section {
   } else {
     for (let first = 0; first < probes.length; first += mostProbes) {
       const last = first + mostProbes >= probes.length;
-      blocks.push(overview(details, exercises, probes.slice(first, first + mostProbes), last));
+      const part = probes.slice(first, first + mostProbes);
+      const which = part.length === probes.length ? '' : `, probes ${first + 1} to ${first + part.length}`;
+      blocks.push(overview(details, exercises, part, which, last));
     }
     blocks.push(everyValue(details, exercises, probes), ...flagsInWords(details));
   }
@@ -48,15 +50,22 @@ function meanCell(mean: CellMean | undefined): TableCell {
 }
 
 function factorCell(mean: CellMean | undefined): TableCell {
-  return { words: plain(mean?.protectionFactor == null ? '–' : factorText(mean.protectionFactor)) };
+  if (mean?.protectionFactor == null) return { words: plain('–') };
+  return { words: plain(factorText(mean.protectionFactor)), flagged: mean.flagged };
 }
 
 /** Exercises down, probes across in body order. */
-function overview(details: Assessment, exercises: readonly Exercise[], probes: readonly Port[], last: boolean): Table {
+function overview(
+  details: Assessment,
+  exercises: readonly Exercise[],
+  probes: readonly Port[],
+  which: string,
+  last: boolean,
+): Table {
   const means = probes.map(({ probe }) => details.probes.find((one) => one.probe === probe));
   return {
     block: 'table',
-    caption: 'Inward leakage of the air seen, percent of the challenge',
+    caption: `Inward leakage of the air seen, percent of the challenge${which}`,
     columns: [
       { heading: 'Exercise', align: 'left', width: 2.4 },
       ...probes.map(({ label }) => ({ heading: label, align: 'right' as const, width: 1.25 })),
@@ -128,11 +137,11 @@ function everyValue(details: Assessment, exercises: readonly Exercise[], probes:
     columns: [
       { heading: 'Probe', align: 'left', width: 2 },
       { heading: 'Air seen', align: 'right', width: 1.7 },
-      { heading: 'Its 95 % interval', align: 'left', width: 2.6 },
-      { heading: 'Whole exercise, 95 % interval', align: 'left', width: 2.5 },
-      { heading: 'Detection limit', align: 'right', width: 1.3 },
+      { heading: 'Its 95 % interval', align: 'left', width: 2.2 },
+      { heading: 'Whole exercise, 95 % interval', align: 'left', width: 2.2 },
+      { heading: 'Detection limit', align: 'right', width: 1.6 },
       { heading: 'Readings', align: 'right', width: 1.3 },
-      { heading: 'Flags', align: 'left', width: 2.2 },
+      { heading: 'Flags', align: 'left', width: 2.8 },
     ],
     rows,
     groups,

@@ -15,7 +15,7 @@ export const reportWords = {
     mean: 'mean',
     aboveRequirement: 'above the requirement',
     requirement: (percent: string) => `requirement ${percent}`,
-    missing: (count: number) => `${count} without result`,
+    missing: (count: number) => `${count} missing`,
     caption:
       'Inward leakage of the air seen, log scale. Dot: one exercise. Upright bar: mean of the probe. Hollow: in ' +
       'doubt. ' +

@@ -10,7 +10,7 @@ import type { ReportSource } from '../../src/report/source.ts';
 import { trialReport } from '../../src/report/trial-report.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
-import { hostileNames, reportSource, withHeader } from '../support/report/report-source.ts';
+import { hostileNames, reportSource, withDoubts, withHeader } from '../support/report/report-source.ts';
 
 /** A report opened as its reader opens it: a file, in a browser, without the program. */
 const folder = temporaryFolder();
@@ -111,13 +111,19 @@ describe('the report as a page in a browser', () => {
     await page.close();
   });
 
-  it('has room in a narrow window', async () => {
-    const { page } = await open(source, 360);
-    const wider = await page.evaluate(
-      () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-    );
-    expect(wider).toBeLessThanOrEqual(0);
-    expect(await violations(page)).toEqual([]);
-    await page.close();
-  });
+  it.each([320, 360, 1366])('has room in a window %i wide, with and without doubts', async (width) => {
+    for (const from of [source, withHeader(withDoubts(source, 9), { subject: 'In doubt' })]) {
+      const { page } = await open(from, width);
+      const wide = await page.evaluate(() => {
+        const { clientWidth, scrollWidth } = document.documentElement;
+        const past = [...document.querySelectorAll('body *')].filter(
+          (one) => one.closest('.scroll, .hidden') === null && one.getBoundingClientRect().right > clientWidth + 1,
+        );
+        return [scrollWidth - clientWidth, ...past.map((one) => one.outerHTML.slice(0, 80))];
+      });
+      expect(wide).toEqual([0]);
+      expect(await violations(page)).toEqual([]);
+      await page.close();
+    }
+  }, 30_000);
 });

@@ -5,6 +5,7 @@ import { escapeMarkup, figureSvg, ink, pageWidth } from '../../report/figure.ts'
 import { verdictSvg } from '../../report/html.ts';
 import { flagMark, probeMark } from '../../report/probe-look.ts';
 import type { Typesetter } from './type.ts';
+import { brokenAt, wideLetter, wireLetter } from './words-in-place.ts';
 
 /** Points of a px of the document's page. */
 export const pt = 0.75;
@@ -16,18 +17,25 @@ interface Look {
   readonly color?: string;
   /** Size of identifiers and digests; that of the words around them when absent. */
   readonly wireSize?: number;
+  /** Where it stands, so that a word which is wider than its place can be broken; points. A whole line at 10 if absent. */
+  readonly place?: { readonly width: number; readonly size: number };
 }
 
 /** Sets the blocks of a document in pdfmake's terms. */
 export function createLayout(type: Typesetter) {
-  const inline = ({ text, strong, wire }: Inline, look: Look): Content[] =>
-    type.runs(text, wire === true ? 'wire' : 'text').map((run) => ({
-      text: run.text,
-      font: run.family,
-      ...(strong === true || look.bold === true ? { bold: true } : {}),
-      ...(look.color === undefined ? {} : { color: look.color }),
-      ...(wire === true && look.wireSize !== undefined ? { fontSize: look.wireSize } : {}),
-    }));
+  const inline = ({ text, strong, wire }: Inline, look: Look): Content[] => {
+    const { width, size } = look.place ?? { width: textWidth, size: 10 };
+    const letter = (wire === true ? wireLetter : wideLetter) * ((wire === true ? look.wireSize : undefined) ?? size);
+    return type.runs(text, wire === true ? 'wire' : 'text').flatMap((run) =>
+      brokenAt(run.text, Math.floor(width / letter)).map((part) => ({
+        ...part,
+        font: run.family,
+        ...(strong === true || look.bold === true ? { bold: true } : {}),
+        ...(look.color === undefined ? {} : { color: look.color }),
+        ...(wire === true && look.wireSize !== undefined ? { fontSize: look.wireSize } : {}),
+      })),
+    );
+  };
   const runs = (words: Words, look: Look = {}): Content[] => words.flatMap((part) => inline(part, look));
   const text = (value: string, look: Look = {}): Content[] => runs([{ text: value }], look);
 
@@ -46,12 +54,13 @@ export function createLayout(type: Typesetter) {
     return { svg: svgOf(figure), width: 9, height: 9, font: 'Text', margin: [0, 1.2, 0, 0] };
   };
 
-  const cell = (of: TableCell, align: 'left' | 'right', size: number, bold: boolean): Content => {
-    const words: Content = { text: runs(of.words, { bold }), alignment: align, fontSize: size };
+  const cell = (of: TableCell, align: 'left' | 'right', size: number, bold: boolean, width: number): Content => {
     const marks: Content[] = [
       ...(of.flagged === true ? [mark(flagMark(7, 7.5, 11))] : []),
       ...(of.probe === undefined ? [] : [mark(probeMark(of.probe, 7, 7, 13))]),
     ];
+    const place = { width: width - 12 * marks.length, size };
+    const words: Content = { text: runs(of.words, { bold, place }), alignment: align, fontSize: size };
     if (marks.length === 0) return words;
     return {
       columns: [...marks.map((one) => ({ ...one, width: 9 })), { ...words, width: '*' }],
@@ -65,7 +74,7 @@ export function createLayout(type: Typesetter) {
         return {
           stack: [
             {
-              text: runs(of.words, { bold: true }),
+              text: runs(of.words, { bold: true, place: { width: textWidth, size: titleSize(of.words) } }),
               fontSize: titleSize(of.words),
               lineHeight: 1.05,
               margin: [0, 2, 0, 4],
@@ -74,7 +83,7 @@ export function createLayout(type: Typesetter) {
           ],
         };
       case 'answer':
-        return boxed([{ text: runs(of.words, { color: '#ffffff' }), fontSize: 13.5, lineHeight: 1.18 }], {
+        return boxed([{ text: runs(of.words, answerLook), fontSize: 13.5, lineHeight: 1.18 }], {
           fill: ink.ink,
           padding: 14,
           margin: [0, 12, 0, 9],
@@ -161,9 +170,9 @@ export function createLayout(type: Typesetter) {
       widths: [130, textWidth - 140],
       dontBreakRows: true,
       body: rows.map(({ name, value }) => [
-        { text: text(name, { color: ink.ink2 }), fontSize: 9.3 },
+        { text: text(name, { color: ink.ink2, place: { width: 130, size: 9.3 } }), fontSize: 9.3 },
         // A digest of 64 characters stands on one line.
-        { text: runs(value, { wireSize: 9 }), fontSize: 10 },
+        { text: runs(value, { wireSize: 8.6, place: { width: textWidth - 140, size: 10 } }), fontSize: 10 },
       ]),
     },
     layout: lines({ head: 0, total: rows.length, left: () => 0, gap: 10, last: 1, pad: 3.6 }),
@@ -182,14 +191,16 @@ export function createLayout(type: Typesetter) {
       (column, index) => (column.width / share) * width - (index === last ? 0 : gap) - left(index),
     );
     const row = (cells: readonly TableCell[], bold: boolean): Content[] =>
-      cells.map((one, index) => cell(one, columns[index]?.align ?? 'left', size, bold || (index === 0 && !bare)));
-    const head: Content[] = columns.map(({ heading, align }) => ({
-      text: text(heading, { color: ink.ink2 }),
+      cells.map((one, index) =>
+        cell(one, columns[index]?.align ?? 'left', size, bold || (index === 0 && !bare), widths[index] ?? width),
+      );
+    const head: Content[] = columns.map(({ heading, align }, index) => ({
+      text: text(heading, { color: ink.ink2, place: { width: widths[index] ?? width, size } }),
       alignment: align,
       fontSize: size - 0.3,
     }));
     const layout = (total: number, headRows: number): TableLayout =>
-      lines({ head: headRows, total, left, gap, last, pad: dense ? 2.6 : 3.2, sums: totals.length });
+      lines({ head: headRows, total, left, gap, last, pad: dense ? 2.6 : 3.2, sums: totals.length, bare: headRows - 1 });
     const body =
       groups.length === 0
         ? rows.map((one) => row(one, false))
@@ -208,26 +219,22 @@ export function createLayout(type: Typesetter) {
             };
             return [spanning({ ...together, grouped: true }, columns.length)];
           });
+    // As a row of the head: it never stands at the foot of a page, and is said again where the table goes on.
+    const caption: Content = { text: text(of.caption, { bold: true }), fontSize: 11.5, margin: [0, 7, 0, 2] };
+    const heads = bare ? [head] : [spanning(caption, columns.length), head];
     const parts: Content[] = [
-      ...(bare
-        ? []
-        : [
-            {
-              text: text(of.caption, { bold: true }),
-              fontSize: 11.5,
-              margin: [0, 9, 0, 4],
-              headlineLevel: 3,
-            },
-          ]),
       {
         table: {
           widths,
-          headerRows: 1,
+          headerRows: heads.length,
           keepWithHeaderRows: 1,
           dontBreakRows: true,
-          body: [head, ...body, ...totals.map((one) => row(one, true))],
+          body: [...heads, ...body, ...totals.map((one) => row(one, true))],
         },
-        layout: groups.length === 0 ? layout(body.length + totals.length + 1, 1) : groupedLayout(left, last),
+        layout:
+          groups.length === 0
+            ? layout(body.length + totals.length + heads.length, heads.length)
+            : groupedLayout(left, last, heads.length),
         margin: [0, 0, 0, of.notes.length > 0 ? 4 : 8],
       },
       ...of.notes.map((note): Content => ({
@@ -259,6 +266,8 @@ export function createLayout(type: Typesetter) {
 
   return { block, runs, text, oneLine };
 }
+
+const answerLook = { color: '#ffffff', place: { width: textWidth - 32, size: 13.5 } };
 
 const gap = 6;
 /** A group of rows with more lines than this may be taller than a page, and is broken like any other rows. */
@@ -316,15 +325,15 @@ function lines({ head, total, left, gap: between, last, pad, sums = 0, bare = 0 
 }
 
 /** Around groups that are tables of their own. */
-function groupedLayout(left: (column: number) => number, last: number): TableLayout {
+function groupedLayout(left: (column: number) => number, last: number, heads: number): TableLayout {
   return {
-    hLineWidth: (index) => (index === 1 ? 1 : 0),
+    hLineWidth: (index) => (index === heads ? 1 : 0),
     hLineColor: () => ink.ink,
     vLineWidth: () => 0,
     paddingLeft: left,
     paddingRight: (index) => (index === last ? 0 : gap),
-    paddingTop: (index) => (index === 0 ? 2.6 : 0),
-    paddingBottom: (index) => (index === 0 ? 2.6 : 0),
+    paddingTop: (index) => (index < heads ? 2.6 : 0),
+    paddingBottom: (index) => (index < heads ? 2.6 : 0),
   };
 }
 
@@ -358,7 +367,7 @@ function careBox(content: Content): Content {
       paddingTop: () => 7,
       paddingBottom: () => 5,
     },
-    margin: [2, 0, 0, 8],
+    margin: [2, 0, 0, 0],
   };
 }
 

@@ -22,7 +22,6 @@ export interface TableLayout {
 export interface PlacedNode {
   readonly headlineLevel?: number;
   readonly pageNumbers: readonly number[];
-}
-export interface NodesAround {
-  readonly getFollowingNodesOnPage: () => readonly unknown[];
+  /** Points from the top of its page. */
+  readonly startPosition: { readonly top: number };
 }

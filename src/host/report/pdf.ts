@@ -1,13 +1,16 @@
 import type { ReportDocument } from '../../report/document.ts';
 import { ink } from '../../report/figure.ts';
 import { pdfFontFiles } from './fonts.ts';
-import type { Content, NodesAround, PlacedNode } from './pdf-terms.ts';
+import type { Content, PlacedNode } from './pdf-terms.ts';
 import { createLayout, textWidth } from './pdf-layout.ts';
 import { createTypesetter } from './type.ts';
 
 const side = 48;
 const top = 62;
 const bottom = 62;
+const pageHeight = 841.89;
+/** Room for a heading and what makes sense below it, points: with less it goes to the next page. */
+const leastBelow = 110;
 
 /**
  * The document as a PDF of A4 pages, with its type inside. The same document gives the same bytes: its time is that of
@@ -46,8 +49,9 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
     defaultStyle: { font: 'Text', fontSize: 10, lineHeight: 1.12, color: ink.ink, fontFeatures: ['tnum'] },
     header: (page: number) => header(document, page, layout),
     footer: (page: number, pages: number) => footer(document, documentDigest, page, pages, layout),
-    pageBreakBefore: (node: PlacedNode, { getFollowingNodesOnPage }: NodesAround) =>
-      node.headlineLevel !== undefined && node.pageNumbers.length === 1 && getFollowingNodesOnPage().length === 0,
+    // Headings of tables go with their rows by themselves.
+    pageBreakBefore: ({ headlineLevel, startPosition, pageNumbers }: PlacedNode) =>
+      headlineLevel !== undefined && pageNumbers.length === 1 && startPosition.top > pageHeight - bottom - leastBelow,
     info: {
       title: document.title,
       subject: document.about,

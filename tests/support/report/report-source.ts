@@ -1,6 +1,7 @@
 import { assess } from '../../../src/leakage/assess.ts';
 import type { Assessment } from '../../../src/leakage/assessment.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
+import { probePorts } from '../../../src/model/rig.ts';
 import type { TrialHeader } from '../../../src/model/trial-event.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import type { ReportSource } from '../../../src/report/source.ts';
@@ -98,4 +99,58 @@ export function withExercises(source: ReportSource, count: number): ReportSource
   });
   const series = { ...record.series, exercises: copies.map(({ copy }) => copy) };
   return withDetails({ ...source, record: { ...record, series } }, { cells, exercises: means });
+}
+
+/** Long words, as languages that join them have; none can be broken at a blank. */
+const joinedLabels = [
+  'Kapuzenrandbereichvorne',
+  'Brustmitteunterhalb-rechts',
+  'Rückenlendenwirbelbereich',
+  'Oberschenkelinnenseite-links',
+  'Knöchel',
+];
+const everyDoubt = ['gap', 'unbracketed', 'challenge-unstable', 'no-flow', 'port-unconfirmed', 'incomplete'] as const;
+
+/**
+ * The same with labels of long words, doubts in every value, and every seventh missing: as much as there can be to say.
+ * @param probes how many there are; beyond five the first again under other names.
+ */
+export function withDoubts(source: ReportSource, probes = 5): ReportSource {
+  const { record } = source;
+  const { details } = source.assessment;
+  const own = probePorts(record.rig);
+  const first = own[0];
+  if (first === undefined) throw new Error('there is no probe to copy');
+  const more = Array.from({ length: probes - own.length }, (_, index) => `extra-${index + 1}`);
+  const ports = [
+    ...record.rig.ports.map((port) =>
+      port.role === 'probe' ? { ...port, label: joinedLabels[own.indexOf(port)] ?? port.label } : port,
+    ),
+    ...more.map((probe, index) => ({ ...first, port: 20 + index, probe, label: `Zusatz ${index + 1}` })),
+  ];
+  const names = ['Treppensteigengeschwindigkeitsuebung', 'Walking at 6.5 km/h with arms raised above the head'];
+  const exercises = record.series.exercises.map((one, index) => ({ ...one, name: names[index % 2] ?? one.name }));
+  const copied = more.flatMap((probe) =>
+    details.cells.filter((cell) => cell.probe === first.probe).map((cell) => ({ ...cell, probe })),
+  );
+  const cells = [...details.cells, ...copied].map((cell, index) => ({
+    ...cell,
+    windowPercent: index % 7 === 3 ? null : cell.windowPercent,
+    flagged: true,
+    flags: everyDoubt,
+  }));
+  const means = [...details.probes, ...more.map((probe) => ({ ...details.probes[0], probe }))];
+  return withDetails(
+    { ...source, record: { ...record, rig: { ...record.rig, ports }, series: { ...record.series, exercises } } },
+    {
+      cells,
+      flags: [...everyDoubt, 'saturated', 'unsettled'],
+      probes: means.map((mean) => ({ ...mean, flagged: true })) as Assessment['probes'],
+      overall: {
+        ...details.overall,
+        flagged: true,
+        cellsMissing: cells.filter(({ windowPercent }) => windowPercent === null).length,
+      },
+    },
+  );
 }

@@ -7,6 +7,7 @@ import {
   hostileNames,
   reportSource,
   withDetails,
+  withDoubts,
   withExercises,
   withHeader,
 } from '../../../support/report/report-source.ts';
@@ -156,6 +157,28 @@ describe('a PDF of odd things', () => {
     expectInside(read);
   }, 60_000);
 
+  it.each([5, 6, 9, 14])('has room for long words and doubts in every value of %i probes', async (probes) => {
+    const doubtful = withHeader(withDoubts(source, probes), { ensemble: 'Coverall with hood, taped at every edge' });
+    const read = await readOf(doubtful);
+    expectInside(read);
+    expect(read.pages[0]?.text).toContain('more reasons, which stand with the results');
+    expect(read.pages[1]?.text).toContain('Identification');
+    for (const { text, items } of read.pages) {
+      // Above the foot stands no heading: what it heads would be on another page.
+      const lowest = items.filter(({ y }) => y > 60).reduce((low, one) => (one.y < low.y ? one : low));
+      expect(lowest.height, `${lowest.text} of ${text.slice(0, 60)}`).toBeLessThan(11);
+    }
+    const whole = read.pages.map(({ text }) => text.replaceAll(/\s/g, '')).join('');
+    for (const { label } of doubtful.record.rig.ports) expect(whole).toContain(label.replaceAll(' ', ''));
+    // A number stays in one piece.
+    for (const { items } of read.pages) for (const { text } of items) expect(text).not.toMatch(/^0\.0*$/);
+  }, 120_000);
+
+  it('says beside the verdict and the protection factor that they rest on doubt', async () => {
+    const read = await readOf(withDoubts(source));
+    expect(read.pages[0]?.text).toContain('No verdict: values in the mean are in doubt');
+  }, 60_000);
+
   it.each([
     {
       names: { ensemble: hostileNames.chinese, subject: hostileNames.hebrew, operator: hostileNames.arabic },
@@ -164,7 +187,12 @@ describe('a PDF of odd things', () => {
     },
     {
       names: { ensemble: hostileNames.markup, subject: hostileNames.turning, operator: hostileNames.mixed },
-      shown: [`<script>alert(1)</script>&"quotes"'single'</svg>`, 'safeevilend', 'ŁódźΕνδυμαКостюмẤn≤≥τ', '[U+1F600]'],
+      shown: [
+        `<script>alert(1)</script>&"quotes"'single'</svg>`,
+        'safe[U+202E]evil[U+2066][U+200F]end',
+        'ŁódźΕνδυμαКостюмẤn≤≥τ',
+        '[U+1F600]',
+      ],
       replaced: true,
     },
     {
