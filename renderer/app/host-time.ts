@@ -20,7 +20,15 @@ export interface HostTime {
    * too long: nobody knows what happens there. @param at `performance.now()`, ms.
    */
   at(at: number): number | null;
+  /**
+   * How much older than it is the newest reading may look, only because it is on its way, µs. Of a live trial nothing
+   * that matters; when a replay runs fast a blink of the eye is many seconds of the trial.
+   */
+  readonly onTheWayMicroseconds: number;
 }
+
+/** What the way from the host may take, µs. */
+const wayMicroseconds = 300_000;
 
 export function createHostTime(): HostTime {
   let base = -1;
@@ -39,6 +47,9 @@ export function createHostTime(): HostTime {
       runs = rate;
       if (!Number.isNaN(microseconds)) offsets = [...offsets.slice(1 - remembered), microseconds - at * 1000 * rate];
       return changed;
+    },
+    get onTheWayMicroseconds() {
+      return runs > 1 ? runs * wayMicroseconds : 0;
     },
     at: (at) =>
       offsets.length === 0 ? null : Math.max(...offsets) + Math.min(at, heardAt + hostLostMilliseconds) * 1000 * runs,

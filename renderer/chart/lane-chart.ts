@@ -45,6 +45,8 @@ export interface LaneChart {
   readonly exercises: readonly Stretch[];
   /** A pause between readings longer than this is drawn as one, µs. */
   readonly silenceMicroseconds: number;
+  /** How much older than it is the newest reading may look. */
+  readonly onTheWayMicroseconds: number;
   readonly nextWord: string;
   /** Says since when nothing has been read, and for how many seconds. */
   readonly noReadingWord: (since: number, seconds: number) => string;
@@ -179,7 +181,8 @@ function pauses(chart: LaneChart): Stretch[] {
     if (before !== null && at - before > chart.silenceMicroseconds) found.push({ from: before, to: at });
     before = at;
   }
-  if (before !== null && chart.now - before > chart.silenceMicroseconds) found.push({ from: before, to: chart.now });
+  const patience = chart.silenceMicroseconds + chart.onTheWayMicroseconds;
+  if (before !== null && chart.now - before > patience) found.push({ from: before, to: chart.now });
   return found;
 }
 

@@ -17,6 +17,8 @@ export function Signal(props: {
   readonly seconds: number;
   readonly now: (at: number) => number | null;
   readonly silenceSeconds: number;
+  /** How much older than it is the newest reading may look, µs; 0 when left out. */
+  readonly onTheWay?: () => number;
   readonly range: readonly [number, number] | null;
   readonly limit: number | null;
   /** Stands at the dashed line. */
@@ -71,7 +73,8 @@ export function Signal(props: {
           before = time;
         }
         context.stroke();
-        if (before !== null && now - before > props.silenceSeconds * second) crossed(before, now);
+        const patience = props.silenceSeconds * second + (props.onTheWay?.() ?? 0);
+        if (before !== null && now - before > patience) crossed(before, now);
       }}
     />
   );

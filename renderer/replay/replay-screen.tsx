@@ -32,7 +32,7 @@ export function ReplayScreen(props: {
     <HostTimeProvider value={samples.time}>
       <main className="console replay" aria-label={replayWords.label}>
         <div className="replay-band">
-          <b>{replayWords.notLive}</b> {replayWords.notLiveMore}
+          <h1 className="replay-title">{replayWords.notLive}</h1> {replayWords.notLiveMore}
         </div>
         {replay.alarms.length > 0 && <AlarmRow snapshot={snapshot} commands={null} />}
         <div className="now">

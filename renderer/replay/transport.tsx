@@ -25,8 +25,6 @@ export function Transport(props: { readonly replay: ReplaySnapshot; readonly act
   const ask = (asked: Promise<Outcome<unknown>>): void => void asked.then(setRefused);
   const change = (wanted: ReplayChange): void => ask(actions.change(wanted));
   const go = (to: number): void => change({ atMicroseconds: Math.round(Math.min(end, Math.max(0, to))) });
-  const slower = replaySpeeds.findLast((one) => one < speed);
-  const faster = replaySpeeds.find((one) => one > speed);
   const ended = at >= end;
   return (
     <footer className="transport" aria-label={replayWords.transport}>
@@ -50,17 +48,17 @@ export function Transport(props: { readonly replay: ReplaySnapshot; readonly act
         >
           {playing ? replayWords.pause : replayWords.play}
         </Button>
-        <Button hotkey="J" onPress={() => go(at - jumpMicroseconds)}>
+        <Button hotkey="J" onPress={() => change({ byMicroseconds: -jumpMicroseconds })}>
           {replayWords.back}
         </Button>
-        <Button hotkey="K" disabled={ended} onPress={() => go(at + jumpMicroseconds)}>
+        <Button hotkey="K" disabled={ended} onPress={() => change({ byMicroseconds: jumpMicroseconds })}>
           {replayWords.on}
         </Button>
-        <Button hotkey="-" disabled={slower === undefined} onPress={() => change({ speed: slower })}>
+        <Button hotkey="-" disabled={speed <= replaySpeeds[0]} onPress={() => change({ step: -1 })}>
           {replayWords.slower}
         </Button>
         <b className="transport-speed">{replayWords.speed(speed)}</b>
-        <Button hotkey="+" disabled={faster === undefined} onPress={() => change({ speed: faster })}>
+        <Button hotkey="+" disabled={speed >= (replaySpeeds.at(-1) ?? speed)} onPress={() => change({ step: 1 })}>
           {replayWords.faster}
         </Button>
         <span className="grow" />

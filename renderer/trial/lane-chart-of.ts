@@ -29,6 +29,8 @@ export function laneChart(options: {
   readonly oneAxis: boolean;
   /** Time between the photometer's readings when all is well, s; null when it is not known. */
   readonly readingSeconds: number | null;
+  /** How much older than it is the newest reading may look, µs; nothing when left out. */
+  readonly onTheWay?: () => number;
 }): (now: number) => LaneChart {
   const { trial, rig, ring, laneHeight } = options;
   const scale = readingScale(trial, rig);
@@ -78,6 +80,7 @@ export function laneChart(options: {
       return [{ from, to: exercise.endedAtMicroseconds ?? (exercise.state === 'now' && running ? planned : now) }];
     }),
     silenceMicroseconds: pause,
+    onTheWayMicroseconds: options.onTheWay?.() ?? 0,
     nextWord: running ? trialWords.next.toLowerCase() : '',
     noReadingWord: (since, seconds) => trialWords.noReadingSince(trialTime(since), seconds),
   });

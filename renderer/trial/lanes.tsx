@@ -53,8 +53,11 @@ export function Lanes(props: {
   const readingSeconds = descriptor?.expectedIntervalSeconds ?? null;
   const chart = useMemo(
     () =>
-      laneChart({ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis, readingSeconds }),
-    [trial, rig, props.ring, lane, props.oneAxis, readingSeconds],
+      laneChart({
+        ...{ trial, rig, ring: props.ring, laneHeight: lane, plainShare, oneAxis: props.oneAxis, readingSeconds },
+        onTheWay: () => time.onTheWayMicroseconds,
+      }),
+    [trial, rig, props.ring, lane, props.oneAxis, readingSeconds, time],
   );
   const plain = [
     { port: solePort(rig, 'reference'), reading: trial.challenge },

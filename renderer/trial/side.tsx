@@ -126,7 +126,7 @@ function HeartRate(props: {
   /** The newest beat rate while it is young enough to be one. */
   const fresh = (at: number): number | null => {
     const newest = ring.newestMicroseconds;
-    return newest === null || at - newest > silence * second ? null : ring.newestValue;
+    return newest === null || at - newest > silence * second + time.onTheWayMicroseconds ? null : ring.newestValue;
   };
   return (
     <section className={alarm ? 'heart panel heart-alarm' : 'heart panel'} aria-label={trialWords.heartRate}>
@@ -155,6 +155,7 @@ function HeartRate(props: {
           ring={ring}
           seconds={trendSeconds}
           now={(at) => time.at(at)}
+          onTheWay={() => time.onTheWayMicroseconds}
           silenceSeconds={silence}
           range={[50, Math.max(175, (limit ?? 160) + 30)]}
           limit={limit}

@@ -9,5 +9,9 @@ export const replayChangeSchema = z.object({
   speed: z.number().min(0.1).max(100).optional(),
   /** Trial time to go to, µs. */
   atMicroseconds: z.number().int().nonnegative().optional(),
+  /** How far to go on from the moment that is shown, or back; µs. Two presses in a row go twice as far. */
+  byMicroseconds: z.number().int().optional(),
+  /** To the next speed, up or down. */
+  step: z.union([z.literal(1), z.literal(-1)]).optional(),
 });
 export type ReplayChange = z.infer<typeof replayChangeSchema>;

@@ -203,6 +203,19 @@ describe('a replay on the host', () => {
     driver.runtime.windowClosed(joined);
   });
 
+  it('goes by so much from where it is, and to the next speed, however fast one asks', async () => {
+    const { change } = driver.procedures.replay;
+    await change({ atMicroseconds: 40_000_000, speed: 1 }, window);
+    const by = { byMicroseconds: 10_000_000 };
+    await Promise.all([change(by, window), change(by, window), change({ step: 1 }, window), change({ step: 1 }, window)]);
+    expect(replayNow()).toMatchObject({ atMicroseconds: 60_000_000, speed: 4 });
+    await change({ byMicroseconds: -3_600_000_000 }, window);
+    for (let press = 0; press < 9; press += 1) await change({ step: 1 }, window);
+    expect(replayNow()).toMatchObject({ atMicroseconds: 0, speed: 60 });
+    for (let press = 0; press < 9; press += 1) await change({ step: -1 }, window);
+    expect(replayNow().speed).toBe(0.5);
+  });
+
   it('stops at the end, and leaves the study as it was', async () => {
     const { endsAtMicroseconds } = replayNow();
     await driver.procedures.replay.change({ atMicroseconds: endsAtMicroseconds - 2_000_000, playing: true }, window);

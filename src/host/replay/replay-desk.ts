@@ -1,4 +1,4 @@
-import type { ReplayChange } from '../../bridge/replay.ts';
+import { replaySpeeds, type ReplayChange } from '../../bridge/replay.ts';
 import type { ReplaySnapshot } from '../../bridge/snapshot.ts';
 import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Method } from '../../model/method.ts';
@@ -151,12 +151,13 @@ export function createReplayDesk(options: ReplayDeskOptions): ReplayDesk {
       anchor(shown, 0);
       options.onChange();
     },
-    change({ atMicroseconds, playing, speed }) {
+    change({ atMicroseconds, byMicroseconds = 0, playing, speed, step }) {
       const of = shown;
       if (of === null) throw refusal('no replay is open', 'replay', 'Open one from the result of a trial.');
       cancelTick?.();
-      const now = Math.min(of.replay.endsAtMicroseconds, atMicroseconds ?? nowOf(of));
-      of.speed = speed ?? of.speed;
+      const wanted = (atMicroseconds ?? nowOf(of)) + byMicroseconds;
+      const now = Math.min(of.replay.endsAtMicroseconds, Math.max(0, wanted));
+      of.speed = speed ?? nextSpeed(of.speed, step);
       of.playing = (playing ?? of.playing) && now < of.replay.endsAtMicroseconds;
       anchor(of, now);
       look(of);
@@ -164,4 +165,11 @@ export function createReplayDesk(options: ReplayDeskOptions): ReplayDesk {
     },
     end,
   };
+}
+
+/** The last speed there is stays. */
+function nextSpeed(speed: number, step: 1 | -1 | undefined): number {
+  if (step === undefined) return speed;
+  const next = step === 1 ? replaySpeeds.find((one) => one > speed) : replaySpeeds.findLast((one) => one < speed);
+  return next ?? speed;
 }

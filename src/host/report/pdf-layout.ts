@@ -199,8 +199,9 @@ export function createLayout(type: Typesetter) {
       alignment: align,
       fontSize: size - 0.3,
     }));
+    const pad = dense ? 2.6 : 3.2;
     const layout = (total: number, headRows: number): TableLayout =>
-      lines({ head: headRows, total, left, gap, last, pad: dense ? 2.6 : 3.2, sums: totals.length, bare: headRows - 1 });
+      lines({ head: headRows, total, left, gap, last, pad, sums: totals.length, bare: headRows - 1 });
     const body =
       groups.length === 0
         ? rows.map((one) => row(one, false))

@@ -46,6 +46,18 @@ describe('the time of the host in a window', () => {
     expect(Math.abs((time.at(100_000) ?? 0) - 99_000_000)).toBeLessThan(100_001);
   });
 
+  it('lets readings be on their way for as long in a fast replay as live, in the time of people', () => {
+    const time = createHostTime();
+    time.heartbeat(1, 0, 0);
+    expect(time.onTheWayMicroseconds).toBe(0);
+    time.heartbeat(2, 0, 0, 60);
+    // A third of a second of a person's is 20 s of the trial.
+    expect(time.onTheWayMicroseconds).toBeGreaterThan(10_000_000);
+    expect(time.onTheWayMicroseconds).toBeLessThan(60_000_000);
+    time.heartbeat(3, 0, 0, 0);
+    expect(time.onTheWayMicroseconds).toBe(0);
+  });
+
   it('says that the base is another, and forgets the old one', () => {
     const time = createHostTime();
     expect(time.heartbeat(1, 900_000_000, 100)).toBe(true);
