@@ -155,6 +155,41 @@ describe.each(scenes)('the screen "$name"', (scene) => {
   });
 });
 
+/** Parts of a live screen that lie over each other, or stick out of it. */
+function colliding(): Promise<string[]> {
+  return page.evaluate(() => {
+    const parts = [...document.querySelectorAll('main > *:not(.hands, .console-main), .hands > *, .console-main > *')].map((one) => ({
+      name: one.className.toString() || one.tagName,
+      box: one.getBoundingClientRect(),
+    }));
+    const found: string[] = [];
+    for (const [index, { name, box }] of parts.entries()) {
+      if (box.bottom > window.innerHeight + 1 || box.right > window.innerWidth + 1) found.push(`${name} outside`);
+      for (const other of parts.slice(index + 1)) {
+        const across = Math.min(box.right, other.box.right) - Math.max(box.left, other.box.left);
+        const down = Math.min(box.bottom, other.box.bottom) - Math.max(box.top, other.box.top);
+        if (across > 1 && down > 1) found.push(`${name} over ${other.name}`);
+      }
+    }
+    return found;
+  });
+}
+
+describe.each([
+  [1024, 640],
+  [1280, 720],
+])('a small window, %i by %i', (width, height) => {
+  it.each(['console', 'console-alarms', 'console-held', 'console-prepared', 'replay', 'replay-alarm'])(
+    'has room for every part of %s',
+    async (name) => {
+      await show(sceneCalled(name), 'dark', { width, height });
+      await keep(`${name}-dark-${width}`);
+      await expectWhole(sceneCalled(name));
+      expect(await colliding()).toEqual([]);
+    },
+  );
+});
+
 describe('the window', () => {
   it('has kept its two channels through all of that', () => {
     expect(sockets).toBe(2);
