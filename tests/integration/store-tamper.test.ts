@@ -2,6 +2,7 @@ import { copyFileSync, openSync, readFileSync, readSync, writeSync, closeSync } 
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { runCommandLine } from '../../src/host/cli/main.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { independentlyVerify } from '../support/store/independent-verifier.ts';
 import { alter as alterFile, flipped, makeStudy } from '../support/store/altered-study.ts';
@@ -234,8 +235,33 @@ describe('something removed or added', () => {
 
   it('a seal alone', () => {
     alter((file) => file.exec('DELETE FROM seal WHERE seal = 1'));
-    expect(bad()).toEqual([expect.objectContaining({ code: 'seal-missing' })]);
-    expect(verify(path).findings).toContainEqual(expect.objectContaining({ code: 'unsealed', trial: trialName(1) }));
+    // By an assessment, which took the whole chain, trial 1 had come to its end.
+    expect(bad()).toEqual([
+      expect.objectContaining({ code: 'seal-missing', trial: null, text: expect.stringContaining('Seal 1') as string }),
+      expect.objectContaining({
+        code: 'seal-missing',
+        trial: trialName(1),
+        text: expect.stringMatching(/^The seal of this trial was removed/) as string,
+      }),
+    ]);
+    expect(verify(path).findings).toContainEqual(expect.objectContaining({ code: 'unsealed', trial: trialName(4) }));
+  });
+
+  it('a seal, in words on the command line', async () => {
+    alter((file) => file.exec('DELETE FROM seal WHERE seal = 1'));
+    const lines: string[] = [];
+    const output = { line: (text: string) => void lines.push(text), note: () => undefined, interactive: false };
+    expect(await runCommandLine(['verify', '--study', path], output)).toBe(1);
+    const said = (number: number): string => lines.find((line) => line.startsWith(`trial ${trialName(number)}`)) ?? '';
+    expect(said(1)).toContain('SEAL REMOVED');
+    expect(said(2)).toMatch(/ {2}sealed /);
+    expect(said(4)).toContain('not sealed');
+  });
+
+  it('a seal of a trial of which nothing shows that it came to its end', () => {
+    alter((file) => file.exec('DELETE FROM seal WHERE seal = 2'));
+    expect(bad()).toContainEqual(expect.objectContaining({ code: 'seal-missing', trial: null }));
+    expect(verify(path).findings).toContainEqual(expect.objectContaining({ code: 'unsealed', trial: trialName(2) }));
   });
 
   it('an unsealed trial before others', () => {

@@ -15,9 +15,11 @@ export const verifyCommand: Command = {
       output.line(JSON.stringify(report));
       return Promise.resolve(report.intact ? 0 : 1);
     }
+    const withoutSeal = new Set(report.findings.filter(({ code }) => code === 'seal-missing').map(({ trial }) => trial));
     for (const trial of report.trials) {
+      const sealed = trial.sealed ? 'sealed' : withoutSeal.has(trial.trial) ? 'SEAL REMOVED' : 'not sealed';
       output.line(
-        `trial ${trial.trial}  ${trial.sealed ? 'sealed' : 'not sealed'}  ${trial.links} links  head ${trial.head}`,
+        `trial ${trial.trial}  ${sealed}  ${trial.links} links  head ${trial.head}`,
       );
     }
     for (const finding of report.findings)

@@ -229,7 +229,7 @@ export const findingCodes = {
   'tail-cut': 'A sealed trial has fewer links than were sealed.',
   'head-differs': 'The last link of a sealed trial is not the one that was sealed.',
   'trial-missing': 'A seal exists for a trial that is not there.',
-  'seal-missing': 'A seal of the study-wide chain is not there.',
+  'seal-missing': 'A seal of the study-wide chain, or that of a trial that came to its end, is not there.',
   'seal-altered': 'A seal does not match its digest.',
   'assessment-missing': 'An assessment is not there.',
   'assessment-altered': 'An assessment does not match its digest.',

@@ -36,11 +36,15 @@ interface Before {
 
 const microsecondsPerSecond = 1_000_000;
 
-/** Walks the chain of one trial and adds to the findings. @param genesis digest of the study row, null if gone. */
+/**
+ * Walks the chain of one trial and adds to the findings.
+ * @param sealGone whether the seal of a trial that has none is among those that the study has lost.
+ * @param genesis digest of the study row, null if gone.
+ */
 export function verifyTrial(
   connection: Connection,
   row: TrialRow,
-  seal: Seal | null,
+  { seal, sealGone }: { readonly seal: Seal | null; readonly sealGone: boolean },
   genesis: Uint8Array | null,
   findings: Finding[],
 ): VerifiedTrial {
@@ -93,7 +97,10 @@ export function verifyTrial(
   const last: number = before?.link ?? -1;
   const head = before?.digests[0] ?? new Uint8Array(0);
   if (seal === null && count === 0) report('link-missing', 'Link 0 is not there, nor any after it.', { link: 0 });
-  else if (seal === null) report('unsealed', 'The trial is not sealed: what was cut off its end could not be seen.');
+  else if (seal === null && sealGone) {
+    const why = 'it came to its end, after which a trial is sealed, and the study has fewer seals than were made';
+    report('seal-missing', `The seal of this trial was removed: ${why}.`);
+  } else if (seal === null) report('unsealed', 'The trial is not sealed: what was cut off its end could not be seen.');
   else if (last + 1 < seal.links) {
     report('tail-cut', `The trial was sealed with ${seal.links} links; those from ${last + 1} on are not there.`, {
       link: last + 1,

@@ -5,7 +5,7 @@ import type { Finding, VerifiedTrial, VerifyReport } from './contract.ts';
 import { expectedSchema, openForReading, schemaOf, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
 import { equalBytes, sha256, toHexadecimal } from './digest.ts';
-import { allTrials } from './trial-rows.ts';
+import { allTrials, lastLink, phaseOf } from './trial-rows.ts';
 import type { TrialRow } from './trial-rows.ts';
 import { gapBetween, nameGap } from './number-gap.ts';
 import { verifyTrial } from './verify-trial.ts';
@@ -76,12 +76,13 @@ export function verify(path: string, only?: string): VerifyReport {
       }
     }
     const rows = allTrials(connection);
-    const seals = checkSeals(connection, study, rows, findings);
+    const { seals, missing } = checkSeals(connection, study, rows, findings);
     for (const row of rows) {
       if (only !== undefined && row.trial !== only) continue;
       const seal = seals.get(row.trial) ?? null;
       try {
-        report.trials.push(verifyTrial(connection, row, seal, study?.genesis ?? null, findings));
+        const sealGone = seal === null && missing > 0 && cameToItsEnd(connection, row, path);
+        report.trials.push(verifyTrial(connection, row, { seal, sealGone }, study?.genesis ?? null, findings));
       } catch (error) {
         damage(error, row.trial);
       }
@@ -136,15 +137,16 @@ interface SealRow {
   readonly digest: Uint8Array;
 }
 
-/** Walks the chain of seals. @returns the seals by trial. */
+/** Walks the chain of seals. @returns the seals by trial, and how many are not there. */
 function checkSeals(
   connection: Connection,
   study: StudyRow | undefined,
   trials: readonly TrialRow[],
   findings: Finding[],
-): Map<string, Seal> {
+): { readonly seals: Map<string, Seal>; readonly missing: number } {
   const rows = connection.prepare<[], SealRow>('SELECT * FROM seal ORDER BY seal').all();
   const seals = new Map<string, Seal>();
+  const missing = Math.max(rows.at(-1)?.seal ?? 0, study?.seal_count ?? 0) - rows.length;
   let before: { seal: number; digest: Uint8Array } | null =
     study === undefined ? null : { seal: 0, digest: study.genesis };
   for (const row of rows) {
@@ -180,7 +182,26 @@ function checkSeals(
     );
   }
   checkTrialNumbers(connection, trials, gone.length, findings);
-  return seals;
+  return { seals, missing };
+}
+
+/**
+ * Whether a trial without a seal was recorded to its end, after which it is sealed: by its last phase, or because an
+ * assessment took its whole chain. Asked only where seals are missing; a trial still going on is not meant.
+ */
+function cameToItsEnd(connection: Connection, { number, trial }: TrialRow, path: string): boolean {
+  const head = lastLink(connection, number)?.digest ?? new Uint8Array(0);
+  const assessed = connection
+    .prepare<[string], { head: Uint8Array }>('SELECT trial_head AS head FROM assessment WHERE trial = ?')
+    .all(trial);
+  if (assessed.some((row) => equalBytes(row.head, head))) return true;
+  try {
+    const phase = phaseOf(connection, number, path);
+    return phase === 'closed' || phase === 'stopped';
+  } catch {
+    // An event that cannot be read is a finding of its own.
+    return false;
+  }
 }
 
 function sealProblem(
