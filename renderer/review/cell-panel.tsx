@@ -121,7 +121,8 @@ function Flags(props: {
 function Causes(props: { readonly explanation: Explanation; readonly flag: string }): ReactElement | null {
   const { explanation, flag } = props;
   const unitOf = { reading: units[explanation.readingUnit].symbol, percent: '%', seconds: 's' };
-  const written = (value: number): string => toFigures(value, 4).replace('-', '−');
+  const written = (value: number): string =>
+    Number.isInteger(value) ? String(value).replace('-', '−') : toFigures(value, 4).replace('-', '−');
   const causes = explanation.doubts.filter((doubt) => doubt.flag === flag);
   if (causes.length === 0) return null;
   return (

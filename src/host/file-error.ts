@@ -25,7 +25,7 @@ export function fileSystemError(error: NodeJS.ErrnoException, path: string): Cha
 }
 
 export function diskFull(path: string, cause: unknown): ChambersideError {
-  const remedy = 'Free some space; what waits is kept in memory.';
+  const remedy = 'Free some space, then try again; what is being recorded waits in memory.';
   return new ChambersideError('disk-full', 'The disk is full', path, remedy, cause);
 }
 

@@ -158,7 +158,8 @@ describe.each(scenes)('the screen "$name"', (scene) => {
 /** Parts of a live screen that lie over each other, or stick out of it. */
 function colliding(): Promise<string[]> {
   return page.evaluate(() => {
-    const parts = [...document.querySelectorAll('main > *:not(.hands, .console-main), .hands > *, .console-main > *')].map((one) => ({
+    const chosen = 'main > *:not(.hands, .console-main), .hands > *, .console-main > *';
+    const parts = [...document.querySelectorAll(chosen)].map((one) => ({
       name: one.className.toString() || one.tagName,
       box: one.getBoundingClientRect(),
     }));

@@ -1,3 +1,4 @@
+import { copyFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { formatExplanation } from '../../src/host/cli/explain-text.ts';
 import { assessWithWorkings } from '../../src/leakage/assess.ts';
@@ -7,6 +8,7 @@ import { digestOfFile } from '../support/digest-of-file.ts';
 import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
 import { valueFromJson, valueFromText, type ExplainedJson } from '../support/explain-calculator.ts';
 import { rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
+import { alter } from '../support/store/altered-study.ts';
 
 const folder = temporaryFolder();
 const study = folder.file('explained.chamberside');
@@ -57,6 +59,22 @@ describe('explain', () => {
       0.55 * (page?.lastFigure ?? 0),
     );
     expect(digestOfFile(study)).toBe(before);
+  });
+
+  it('is of nothing when the study is not what was recorded; so are a new result and the bytes', async () => {
+    const altered = folder.file('altered.chamberside');
+    copyFileSync(study, altered);
+    alter(altered, (file) => file.exec(`UPDATE event SET json = replace(json, '"complete":true', '"complete":false')`));
+    const before = digestOfFile(altered);
+    const cell = ['--exercise', 'crawl', '--probe', 'hood'];
+    for (const words of [['explain', ...cell], ['assess'], ['replay']]) {
+      const [command = '', ...more] = words;
+      const said = await chamberside(command, '--study', altered, ...more, '--json');
+      expect(said.status, command).toBe(1);
+      expect(said.stderr).toContain('THE TRIAL IS NOT WHAT WAS RECORDED');
+      expect(JSON.parse(said.stdout)).toMatchObject({ intact: false });
+    }
+    expect(digestOfFile(altered)).toBe(before);
   });
 
   it('names what there is where a cell or an option is missing', async () => {

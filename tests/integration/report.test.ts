@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { copyFileSync, existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { runCommandLine } from '../../src/host/cli/main.ts';
 import { listAssessments } from '../../src/host/store/assessments.ts';
@@ -138,6 +138,25 @@ describe('a report is refused', () => {
     expect(stderr).toContain('Only a sealed trial can be reported.');
   });
 
+  it('of a trial whose seal was taken away, which is not merely unsealed', async () => {
+    const robbed = folder.file('robbed.chamberside');
+    copyFileSync(study, robbed);
+    alter(robbed, (file) => file.exec('DELETE FROM seal'));
+    const { status, stderr } = await refuse(robbed, done.trialId, folder.file('robbed.html'));
+    expect(status).toBe(1);
+    expect(stderr).toMatch(/^file-damaged: This trial is not what was recorded/);
+  });
+
+  it('into a folder, with or without --replace', async () => {
+    const inTheWay = folder.file('folder.html');
+    mkdirSync(inTheWay);
+    for (const more of [[], ['--replace']]) {
+      const words = ['report', '--study', study, '--trial', done.trialId, '--out', inTheWay, ...more];
+      const { status, stderr } = await run(...words);
+      expect([status, stderr.includes('This is a folder')]).toEqual([1, true]);
+    }
+  });
+
   it('of a trial that was sealed and not assessed, with the command that assesses it', async () => {
     const fresh = folder.file('fresh.chamberside');
     copyFileSync(study, fresh);
@@ -160,7 +179,7 @@ describe('a report is refused', () => {
     alter(altered, (file) => file.exec(sql));
     const { status, stderr } = await refuse(altered, done.trialId, folder.file('altered.html'));
     expect(status).toBe(1);
-    expect(stderr).toMatch(/^file-damaged: This trial is not what was sealed, and cannot be reported\./);
+    expect(stderr).toMatch(/^file-damaged: This trial is not what was recorded, and cannot be reported\./);
   });
 
   it('of what is not there, with what is', async () => {

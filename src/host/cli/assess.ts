@@ -7,6 +7,7 @@ import { programVersion } from '../version.ts';
 import { formatAssessment } from './cell-table.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
+import { noteAltered } from './note-altered.ts';
 
 export const assessCommand: Command = {
   name: 'assess',
@@ -20,8 +21,9 @@ export const assessCommand: Command = {
     'Each run is stored as a new assessment beside the earlier ones; the same trial, method and program version give',
     'the same numbers to the last bit.',
     'A trial that is not sealed is computed and printed as far as it goes, and not stored: it is no result yet.',
-    'Exit status 0: the trial is sealed and every cell has a value. 1: it is not sealed, or a cell has none, and its',
-    'flags say why.',
+    'Of a trial that is not what was recorded nothing is stored either.',
+    'Exit status 0: the trial is sealed and every cell has a value. 1: it is not sealed, not what was recorded, or a',
+    'cell has none, and its flags say why.',
   ],
   run(values, output) {
     const studyPath = values.text('study');
@@ -31,8 +33,9 @@ export const assessCommand: Command = {
     const method = readPlannedMethod(studyPath, trial);
     const assessment = assess(record, method);
     const sealed = before.state !== 'not-sealed';
+    const intact = noteAltered(studyPath, trial, output);
     const stored =
-      values.has('dry') || !sealed
+      values.has('dry') || !sealed || !intact
         ? null
         : storeAssessment(studyPath, {
           trial: record.header.trial,
@@ -41,10 +44,10 @@ export const assessCommand: Command = {
           cells: assessment.cells,
           details: assessment,
         });
-    if (before.state === 'sealed-not-assessed') {
+    if (before.state === 'sealed-not-assessed' && intact) {
       output.note('The trial was sealed and had not been assessed: this is its first assessment.');
     }
-    const remedy = sealed ? null : wayOn(studyPath, before);
+    const remedy = sealed || !intact ? null : wayOn(studyPath, before);
     if (remedy !== null) {
       output.note(
         `THE TRIAL IS NOT SEALED: it was ${before.summary.phase ?? 'prepared'} when the recording ended, and what is ` +
@@ -59,6 +62,7 @@ export const assessCommand: Command = {
           trialId: record.header.trial,
           stateBefore: before.state,
           sealed,
+          intact,
           remedy,
           virtual: record.header.virtual,
           program: programVersion,
@@ -76,7 +80,7 @@ export const assessCommand: Command = {
       output.line(formatAssessment(assessment));
       if (stored !== null) output.note(`Stored as assessment ${stored.assessment}.`);
     }
-    return Promise.resolve(complete && sealed ? 0 : 1);
+    return Promise.resolve(complete && sealed && intact ? 0 : 1);
   },
 };
 

@@ -241,8 +241,13 @@ function flagText({ doubts, flags }: Explanation, form: Form): string[] {
         const where = dwell === null ? '' : `dwell ${dwell}: `;
         if (figure === null) return `    ${where}${found}`;
         const unit = figure.unit === 'reading' ? form.unit : figure.unit === 'percent' ? '%' : figure.unit;
-        const limit = figure.limit === null ? '' : `, against ${toFigures(figure.limit, 5)} ${unit}`;
-        return `    ${where}${found}: ${toFigures(figure.value, 5)} ${unit}${limit}`;
+        const counted = figure.unit === 'dwells' || figure.unit === 'readings';
+        const shown = (value: number): string => (counted ? String(value) : toFigures(value, 5));
+        if (figure.unit === 'dwells' && figure.limit !== null) {
+          return `    ${where}${found}: ${figure.value} of ${figure.limit}`;
+        }
+        const limit = figure.limit === null ? '' : `, against ${shown(figure.limit)} ${unit}`;
+        return `    ${where}${found}: ${shown(figure.value)} ${unit}${limit}`;
       });
   return [
     '',

@@ -3,6 +3,7 @@ import { explainStored } from '../compute/explain-job.ts';
 import { programVersion } from '../version.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
+import { noteAltered } from './note-altered.ts';
 import { formatExplanation } from './explain-text.ts';
 
 export const explainCommand: Command = {
@@ -18,25 +19,27 @@ export const explainCommand: Command = {
   notes: [
     'By the method of the newest stored assessment, or the one planned with the trial where there is none.',
     'Exit status 0: the cell has a value, and the stored assessment has the same. 1: it has none, or another one, or',
-    'the trial is not sealed.',
+    'the trial is not sealed, or not what was recorded.',
   ],
   run(values, output) {
     const study = values.text('study');
     const place = { exercise: values.text('exercise'), probe: values.text('probe') };
     const { trial, state } = chosenTrial(study, values.optional('trial'));
     const { explanation, stored } = explainStored(study, trial, place);
+    const intact = noteAltered(study, trial, output);
     const sealed = state.state !== 'not-sealed';
-    if (!sealed)
+    if (!sealed && intact)
       output.note('THE TRIAL IS NOT SEALED: what is still to be recorded changes the value. It is no result.');
     if (values.json) {
-      output.line(JSON.stringify({ program: programVersion, sealed, stored, explanation }));
+      output.line(JSON.stringify({ program: programVersion, sealed, intact, stored, explanation }));
     } else {
       if (explanation.virtual) output.line('VIRTUAL RIG: no result of a real ensemble.');
       output.line(formatExplanation(explanation, values.has('readings')));
       output.line('');
       output.line(verdict(stored));
     }
-    return Promise.resolve(explanation.windowPercent !== null && stored?.agrees !== false && sealed ? 0 : 1);
+    const good = explanation.windowPercent !== null && stored?.agrees !== false && sealed && intact;
+    return Promise.resolve(good ? 0 : 1);
   },
 };
 

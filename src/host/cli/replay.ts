@@ -4,6 +4,7 @@ import { replayBytes } from '../replay/replay-bytes.ts';
 import { programVersion } from '../version.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
+import { noteAltered } from './note-altered.ts';
 import { formatTable } from './table.ts';
 
 /** Differences of one instrument that are printed; all of them are counted, and stand in the JSON. */
@@ -19,16 +20,18 @@ export const replayCommand: Command = {
   notes: [
     'Compares every reading (time and value, to the last bit), every problem that comes from bytes, and every port',
     'that the valve confirmed. Reads only.',
-    'Exit status 0: the bytes say what is stored. 1: they do not, and the differences are listed.',
+    'Exit status 0: the bytes say what is stored. 1: they do not, and the differences are listed, or the trial is not',
+    'what was recorded.',
   ],
   async run(values, output) {
     const study = values.text('study');
     const { trial, state } = chosenTrial(study, values.optional('trial'));
+    const intact = noteAltered(study, trial, output);
     const instruments = await replayBytes(study, trial);
     const differences = instruments.reduce((sum, one) => sum + one.differences.length, 0);
     const { virtual } = state.summary.header;
     if (values.json) {
-      const of = { trialId: trial, program: programVersion, virtual, sealed: state.summary.sealed !== null };
+      const of = { trialId: trial, program: programVersion, virtual, sealed: state.summary.sealed !== null, intact };
       output.line(JSON.stringify({ ...of, differences, instruments }));
     } else {
       output.line(`trial ${trial}, bytes decoded by Chamberside ${programVersion}`);
@@ -36,7 +39,7 @@ export const replayCommand: Command = {
       for (const instrument of instruments) for (const line of listed(instrument)) output.line(line);
       output.line(differences === 0 ? 'The bytes say what is stored.' : `${differences} DIFFERENCES.`);
     }
-    return differences === 0 ? 0 : 1;
+    return differences === 0 && intact ? 0 : 1;
   },
 };
 

@@ -4,8 +4,8 @@ import type { ReportSource } from '../../report/source.ts';
 import { listAssessments, readAssessment } from '../store/assessments.ts';
 import type { StoredAssessment } from '../store/contract.ts';
 import { readTrial, readTrialSummary } from '../store/read.ts';
+import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
-import { verify } from '../store/verify.ts';
 
 /**
  * Reads what a report is made from, out of the study file alone, and holds the chain of the trial against its seal.
@@ -21,6 +21,8 @@ export function readReportSource(
 ): ReportSource {
   const summary = readTrialSummary(path, trial);
   const { sealed } = summary;
+  // First: one whose seal is gone is not merely unsealed.
+  refuseAltered(path, trial);
   if (sealed === null) {
     const phase = summary.phase ?? 'prepared';
     throw new ChambersideError(
@@ -31,7 +33,6 @@ export function readReportSource(
     );
   }
   const chosen = chooseAssessment(path, trial, assessment);
-  refuseAltered(path, trial);
   const document = readAssessment(path, chosen.stored.assessment);
   const { study, frozen, instruments, sealDigest } = readTrialProof(path, trial);
   if (document === null || sealDigest === null) {
@@ -95,16 +96,12 @@ function chooseAssessment(
 
 /** A report of data that are not what was sealed would lend them its face. */
 function refuseAltered(path: string, trial: string): void {
-  const findings = verify(path, trial).findings.filter(
-    (finding) => finding.severity === 'bad' && (finding.trial === null || finding.trial === trial),
-  );
-  const [first] = findings;
-  if (first === undefined) return;
-  const more = findings.length === 1 ? '' : ` And ${findings.length - 1} more findings.`;
+  const altered = whatIsAltered(path, trial);
+  if (altered === null) return;
   throw new ChambersideError(
     'file-damaged',
-    `This trial is not what was sealed, and cannot be reported. ${first.text}${more}`,
+    `This trial is not what was recorded, and cannot be reported. ${altered}`,
     path,
-    `See all: npx --no-install chamberside verify --study ${path}`,
+    verifyCommand(path),
   );
 }

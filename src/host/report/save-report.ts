@@ -1,4 +1,4 @@
-import { closeSync, existsSync, fsyncSync, linkSync, openSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { closeSync, existsSync, fsyncSync, linkSync, openSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
@@ -35,6 +35,9 @@ export function refuseBeforeWork(path: string, replace: boolean): void {
   const folder = dirname(resolve(path));
   if (!existsSync(folder)) {
     throw new ChambersideError('file-not-found', 'The folder is not there', folder, 'Make it, or choose another one.');
+  }
+  if (statSync(path, { throwIfNoEntry: false })?.isDirectory() === true) {
+    throw new ChambersideError('file-exists', 'This is a folder', path, 'Name a file in it.');
   }
   if (!replace && existsSync(path)) throw exists(path);
 }

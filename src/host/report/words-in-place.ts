@@ -3,8 +3,8 @@ export const wideLetter = 0.58;
 export const wireLetter = 0.625;
 
 /**
- * A text in pieces: a word of more letters than its place holds may be broken anywhere, as nothing else may. A number is
- * not broken, and letters of two units, and letters with marks, would be torn.
+ * A text in pieces: a word of more letters than its place holds may be broken anywhere, as nothing else may. A number
+ * is not broken, and letters of two units, and letters with marks, would be torn.
  */
 export function brokenAt(text: string, mostLetters: number): { text: string; wordBreak?: 'break-all' }[] {
   const pieces: { text: string; wordBreak?: 'break-all' }[] = [];
