@@ -17,7 +17,7 @@ interface Look {
   readonly color?: string;
   /** Size of identifiers and digests; that of the words around them when absent. */
   readonly wireSize?: number;
-  /** Where it stands, so that a word which is wider than its place can be broken; points. A whole line at 10 if absent. */
+  /** Where it stands, points, so that a word which is wider can be broken; a whole line of size 10 if absent. */
   readonly place?: { readonly width: number; readonly size: number };
 }
 

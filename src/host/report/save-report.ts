@@ -1,4 +1,14 @@
-import { closeSync, existsSync, fsyncSync, linkSync, openSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  linkSync,
+  openSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
