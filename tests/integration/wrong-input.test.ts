@@ -126,7 +126,9 @@ describe('a trial that is not sealed', () => {
   beforeAll(async () => {
     ({ trialId: trial } = await rehearse(unsealed));
     // Complete but for its end: every cell has a value, so only the missing seal speaks against it.
-    alter(unsealed, (file) => file.exec('DELETE FROM seal; DELETE FROM cell; DELETE FROM assessment'));
+    // As after a kill between its last second and its seal.
+    const unseal = 'DELETE FROM seal; UPDATE study SET seal_count = 0, seal_head = genesis';
+    alter(unsealed, (file) => file.exec(`${unseal}; DELETE FROM cell; DELETE FROM assessment`));
   });
 
   it('is computed but is no result: exit status, standard error and JSON say so, and nothing is stored', async () => {
