@@ -15,7 +15,8 @@ export const verifyCommand: Command = {
       output.line(JSON.stringify(report));
       return Promise.resolve(report.intact ? 0 : 1);
     }
-    const withoutSeal = new Set(report.findings.filter(({ code }) => code === 'seal-missing').map(({ trial }) => trial));
+    const sealsMissing = report.findings.filter(({ code }) => code === 'seal-missing');
+    const withoutSeal = new Set(sealsMissing.map(({ trial }) => trial));
     for (const trial of report.trials) {
       const sealed = trial.sealed ? 'sealed' : withoutSeal.has(trial.trial) ? 'SEAL REMOVED' : 'not sealed';
       output.line(
