@@ -232,8 +232,8 @@ export function seriesSection(source: ReportSource, told: readonly ToldExercise[
         caption: 'Exercises as planned, and how they went',
         columns: [
           { heading: 'Exercise', align: 'left', width: 2.2 },
-          { heading: 'The subject was told', align: 'left', width: 3.6 },
-          { heading: 'Rest before, s', align: 'right', width: 1.05 },
+          { heading: 'The subject was told', align: 'left', width: 3.2 },
+          { heading: 'Rest before, s', align: 'right', width: 1.45 },
           { heading: 'Length, s', align: 'right', width: 1.05 },
           { heading: 'Lead-in, s', align: 'right', width: 1.05 },
           { heading: 'Beats /min', align: 'right', width: 1.05 },

@@ -169,3 +169,40 @@ export function cutToWidth(text: string, size: number, width: number): string {
   const most = Math.floor(width / (size * 0.51)) - 1;
   return most < 1 ? '' : `${[...text].slice(0, most).join('').trimEnd()}…`;
 }
+
+/** About how wide a bold letter is, in sizes, rather too wide: what must not run into its neighbour is broken by it. */
+const boldLetter = 0.58;
+
+/** Room that a bold text needs on one line, px. */
+export function boldWidth(text: string, size: number): number {
+  return [...text].length * size * boldLetter;
+}
+
+/**
+ * A bold text in lines of a width: broken at blanks and after hyphens, and a word that is wider than a line anywhere.
+ * @param mostLines what is more than them is cut with an ellipsis
+ */
+export function linesOfBold(text: string, size: number, width: number, mostLines: number): string[] {
+  const most = Math.floor(width / (size * boldLetter));
+  if (most < 1) return [];
+  const lines: string[] = [];
+  let now = '';
+  const put = (part: string): void => {
+    const letters = [...part];
+    if ([...now.trimEnd()].length > 0 && [...now, ...part.trimEnd()].length > most) {
+      lines.push(now.trimEnd());
+      now = '';
+    }
+    while (letters.length > most && [...part.trimEnd()].length > most) {
+      lines.push(letters.splice(0, most).join(''));
+      part = letters.join('');
+    }
+    now += part;
+  };
+  for (const part of text.split(/(?<=[ -])/u)) put(part);
+  if (now.trimEnd() !== '') lines.push(now.trimEnd());
+  if (lines.length <= mostLines) return lines;
+  const kept = lines.slice(0, mostLines);
+  const last = [...(kept.pop() ?? '')].slice(0, Math.max(0, most - 1)).join('').trimEnd();
+  return [...kept, `${last}…`];
+}

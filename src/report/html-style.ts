@@ -59,7 +59,8 @@ dl{display:grid;grid-template-columns:minmax(130px,200px) minmax(0,1fr);margin:0
 dt,dd{margin:0;padding:6px 12px 6px 0;border-bottom:1px solid ${ink.line}}
 dt{color:${ink.ink2};font-size:13.5px}
 .wire{font-family:"Report Mono",ui-monospace,monospace;font-size:.92em}
-dd .wire{font-size:11.4px}
+dd .wire{font-size:11px}
+.digest{display:inline-block}
 section{padding-top:30px;margin-top:34px;border-top:1px solid ${ink.line}}
 section:first-of-type{padding-top:0;margin-top:0;border-top:0}
 nav{margin-top:26px;font-size:13.5px}
@@ -74,6 +75,7 @@ footer{margin-top:34px;border-top:1px solid ${ink.line};padding-top:10px;font-si
 footer p{margin:0 0 3px}
 @media (max-width:700px){.sheet{padding:20px}.pair,.verdicts{grid-template-columns:1fr}.scroll table{min-width:640px}
 .pair .scroll table{min-width:0}dl{grid-template-columns:1fr}dt{border-bottom:0;padding-bottom:0}}
+@media screen and (max-width:800px){.digest{max-width:32.1ch}}
 @media print{
 @page{size:A4;margin:16mm 17mm 20mm}
 html{background:none}

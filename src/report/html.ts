@@ -212,9 +212,13 @@ export function wordsHtml(words: Words): string {
   return words.map(inlineHtml).join('');
 }
 
+/** It has a width of its own: two lines of 32 where one of 64 has no room. */
+const isDigest = /^[0-9a-f]{64}$/;
+
 function inlineHtml({ text, strong, wire, given }: Inline): string {
+  const digest = wire === true && isDigest.test(text);
   let html = escapeMarkup(text);
   if (given === true) html = `<bdi>${html}</bdi>`;
-  if (wire === true) html = `<span class="wire">${html}</span>`;
+  if (wire === true) html = `<span class="wire${digest ? ' digest' : ''}">${html}</span>`;
   return strong === true ? `<b>${html}</b>` : html;
 }

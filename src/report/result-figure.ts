@@ -2,13 +2,17 @@ import type { Assessment, Cell } from '../leakage/assessment.ts';
 import { significant } from '../model/number-text.ts';
 import type { Port } from '../model/rig.ts';
 import type { Figure, Shape } from './figure.ts';
-import { cutToWidth, dots, hatch, ink, line, pageWidth, roughWidth } from './figure.ts';
+import { boldWidth, dots, hatch, ink, line, linesOfBold, pageWidth, roughWidth } from './figure.ts';
 import { logAxis, type LogAxis } from './log-axis.ts';
 import { counted, nbsp, percentShort } from './numbers.ts';
 import { probeMark } from './probe-look.ts';
 import { reportWords } from './words.ts';
 
-const axisLeft = 132;
+/** Where the axis begins: with long labels further to the right, but never so far that the values lose their room. */
+const leastLeft = 132;
+const mostLeft = 236;
+const labelLeft = 24;
+const labelGap = 14;
 const axisRight = 590;
 const top = 30;
 const radius = 4.2;
@@ -26,7 +30,10 @@ export function resultFigure(
   // With many probes lower rows: the first page is one page.
   const rowHeight = Math.max(15, Math.min(31, Math.floor(190 / Math.max(1, probes.length))));
   const bottom = top + probes.length * rowHeight;
-  const axis = axisOf(assessment, requirementPercent);
+  const widest = (size: number): number => Math.max(0, ...probes.map(({ label: text }) => boldWidth(text, size)));
+  const labelSize = rowHeight >= 28 && widest(14) <= mostLeft - labelLeft - labelGap ? 14 : 12;
+  const left = Math.ceil(Math.min(mostLeft, Math.max(leastLeft, labelLeft + widest(labelSize) + labelGap)));
+  const axis = axisOf(assessment, requirementPercent, left);
   const shapes: Shape[] = [];
   for (const tick of axis.ticks) {
     const x = axis.place(tick);
@@ -38,7 +45,7 @@ export function resultFigure(
   probes.forEach((port, index) => {
     const cells = assessment.cells.filter((cell) => cell.probe === port.probe);
     const mean = assessment.probes.find((one) => one.probe === port.probe)?.windowPercent ?? null;
-    const row = { axis, middle: top + (index + 0.5) * rowHeight, height: rowHeight };
+    const row = { axis, left, labelSize, middle: top + (index + 0.5) * rowHeight, height: rowHeight };
     if (index > 0) {
       const y = top + index * rowHeight;
       shapes.push(line(0, y, pageWidth, y, { stroke: ink.line, width: 0.75 }));
@@ -57,11 +64,14 @@ export function resultFigure(
 
 interface Row {
   readonly axis: LogAxis;
+  /** Where the axis begins, px. */
+  readonly left: number;
+  readonly labelSize: number;
   readonly middle: number;
   readonly height: number;
 }
 
-function axisOf(assessment: Assessment, requirementPercent: number | null): LogAxis {
+function axisOf(assessment: Assessment, requirementPercent: number | null, left: number): LogAxis {
   const shown: number[] = requirementPercent === null ? [] : [requirementPercent];
   for (const { windowPercent, detectionLimitPercent } of assessment.cells) {
     // Room to the left of the limit, so that what lies below it has a place to stand.
@@ -69,7 +79,7 @@ function axisOf(assessment: Assessment, requirementPercent: number | null): LogA
       shown.push(detectionLimitPercent / 3, detectionLimitPercent);
     } else if (windowPercent !== null) shown.push(windowPercent / 1.15, windowPercent * 1.15);
   }
-  return logAxis(shown, axisLeft, axisRight);
+  return logAxis(shown, left, axisRight);
 }
 
 function requirement(axis: LogAxis, percent: number, bottom: number): Shape[] {
@@ -94,26 +104,21 @@ function requirement(axis: LogAxis, percent: number, bottom: number): Shape[] {
 }
 
 function rowShapes(port: Port, cells: readonly Cell[], mean: number | null, row: Row): Shape[] {
-  const { axis, middle, height } = row;
+  const { axis, labelSize: size, left, middle, height } = row;
   const shapes: Shape[] = [];
   const limits = cells.map((cell) => cell.detectionLimitPercent).filter((limit) => limit !== null);
   const band = limits.length === 0 ? axis.low : Math.max(...limits);
   if (band > axis.low) {
     const right = Math.min(axisRight, axis.place(band));
-    shapes.push(dots(axisLeft, middle - height / 2 + 3, right - axisLeft, height - 6, { fill: ink.edge }));
+    shapes.push(dots(left, middle - height / 2 + 3, right - left, height - 6, { fill: ink.edge }));
     const edge = { stroke: ink.edge, width: 1.2, dash: '1.5 2.5' };
     shapes.push(line(right, middle - height / 2 + 2, right, middle + height / 2 - 2, edge));
   }
   shapes.push(probeMark(port.probe, 9, middle, 15));
-  shapes.push({
-    shape: 'text',
-    x: 24,
-    y: middle + 5,
-    text: cutToWidth(port.label, 14, axisLeft - 32),
-    size: 14,
-    anchor: 'start',
-    bold: true,
-    colour: ink.ink,
+  const lines = linesOfBold(port.label, size, left - labelLeft - labelGap, height >= 28 ? 2 : 1);
+  lines.forEach((text, index) => {
+    const y = middle + 5 + (index - (lines.length - 1) / 2) * size;
+    shapes.push({ shape: 'text', x: labelLeft, y, text, size, anchor: 'start', bold: true, colour: ink.ink });
   });
   if (mean !== null && mean >= axis.low && mean <= axis.high) {
     const x = axis.place(mean);
@@ -132,12 +137,12 @@ function rowShapes(port: Port, cells: readonly Cell[], mean: number | null, row:
       // Inside the band position means nothing: side by side, from its edge to the low side.
       const x = axis.place(limit) - 9 - below * 11;
       below += 1;
-      if (x > axisLeft + 8) shapes.push(...belowLimit(x, middle, cell.flagged));
+      if (x > left + 8) shapes.push(...belowLimit(x, middle, cell.flagged));
       continue;
     }
     if (cell.windowPercent < axis.low) {
       // Not above zero, and no limit is known: it has no place on a log axis, and stands at its low end.
-      shapes.push(...belowLimit(axisLeft + 10 + below * 11, middle, cell.flagged));
+      shapes.push(...belowLimit(left + 10 + below * 11, middle, cell.flagged));
       below += 1;
       continue;
     }

@@ -6,7 +6,7 @@ import type { Exercise } from '../model/series.ts';
 import type { Port } from '../model/rig.ts';
 import { probePorts } from '../model/rig.ts';
 import type { Block, Section, Table, TableCell, Words } from './document.ts';
-import { given, plain } from './document.ts';
+import { given, plain, words } from './document.ts';
 import { shownValue } from './first-page.ts';
 import { counted, factorText, nbsp, percentFull } from './numbers.ts';
 import type { ReportSource } from './source.ts';
@@ -86,8 +86,25 @@ function overview(
           'divided by the mean; it describes this test, not a workplace. <: below the detection limit. Triangle: ' +
           'in doubt.',
       ),
+      ...doubtfulFactors(means, probes, last ? details.overall : undefined),
     ],
   };
+}
+
+/** A mark alone explains nothing: which protection factors rest on values that are in doubt. */
+function doubtfulFactors(
+  means: readonly (CellMean | undefined)[],
+  probes: readonly Port[],
+  overall: CellMean | undefined,
+): Words[] {
+  const doubtful = (mean: CellMean | undefined): boolean => mean?.flagged === true && mean.protectionFactor !== null;
+  const of: Words[] = [
+    ...probes.filter((_, index) => doubtful(means[index])).map(({ label }): Words => [given(label)]),
+    ...(doubtful(overall) ? [plain('the mean of all')] : []),
+  ];
+  if (of.length === 0) return [];
+  const names = of.flatMap((name, index): Words => (index === 0 ? name : [...plain(', '), ...name]));
+  return [words`In doubt, because values in its mean are: protection factor of ${names}.`];
 }
 
 function interval(low: number | null, high: number | null): string {

@@ -4,7 +4,7 @@ import { streamOf } from '../model/trial-record.ts';
 import { units } from '../model/unit.ts';
 import { significant } from '../model/number-text.ts';
 import type { Figure, Shape } from './figure.ts';
-import { cutToWidth, hatch, ink, line, pageWidth, px } from './figure.ts';
+import { hatch, ink, line, linesOfBold, pageWidth, px } from './figure.ts';
 import { flagMark, probeColour, probeMark } from './probe-look.ts';
 import { trialTime } from './moments.ts';
 import type { Gap, ToldExercise } from './story.ts';
@@ -13,9 +13,13 @@ import { reportWords } from './words.ts';
 const second = 1_000_000;
 const left = 48;
 const right = pageWidth - 2;
-const bandHeight = 34;
+/** Above the curves, with one line for the names of exercises; each line more of them makes it higher. */
+const leastBand = 34;
+const nameSize = 11;
+const nameLine = 12;
+/** A name of more lines is cut: its number leads to the table of the exercises, which has all of it. */
+const mostNameLines = 5;
 const plotHeight = 118;
-const bottom = bandHeight + plotHeight;
 
 /** Everything that the trace shows besides the readings. */
 export interface TraceParts {
@@ -52,18 +56,22 @@ export function traceFigures(parts: TraceParts): Figure[] {
   const count = Math.max(1, Math.ceil(endMicroseconds / length));
   const curves = thinned(stream.atMicroseconds, stream.values, windows, parts.gaps, length);
   return Array.from({ length: count }, (_, index): Figure => {
-    const strip: Strip = { from: index * length, to: (index + 1) * length, ends };
+    const span = { from: index * length, to: (index + 1) * length };
+    const names = namesIn(span, parts);
+    const most = Math.max(1, ...names.map(({ lines }) => lines.length));
+    const band = leastBand + nameLine * (most - 1);
+    const strip: Strip = { ...span, ends, names, band, bottom: band + plotHeight };
     const until = Math.min(strip.to, endMicroseconds);
     const shapes = [
       ...ground(strip, parts, windows),
       ...axes(strip, units[stream.descriptor.unit].symbol, parts),
       ...curves.filter((curve) => curve.strip === index).flatMap((curve) => curveShape(curve, strip)),
-      ...over(strip, parts, windows),
+      ...over(strip, windows),
     ];
     return {
       id: `figure-trace-${index + 1}`,
       width: pageWidth,
-      height: bottom + 20,
+      height: strip.bottom + 20,
       title: reportWords.trace.title(trialTime(strip.from), trialTime(until)),
       description: reportWords.trace.description(
         parts.exercises.filter((one) => overlaps(one, strip)).map(({ name }) => name),
@@ -75,11 +83,35 @@ export function traceFigures(parts: TraceParts): Figure[] {
   });
 }
 
-interface Strip {
+/** A stretch of trial time, µs, across the page. */
+interface Span {
   readonly from: number;
   readonly to: number;
+}
+
+interface Strip extends Span {
   /** Powers of ten at the ends of the axis. */
   readonly ends: readonly [low: number, high: number];
+  readonly names: readonly Name[];
+  /** Where the plot begins and ends, px from the top. */
+  readonly band: number;
+  readonly bottom: number;
+}
+
+/** The name of an exercise above its stretch. */
+interface Name {
+  readonly x: number;
+  readonly lines: readonly string[];
+}
+
+function namesIn(span: Span, parts: TraceParts): Name[] {
+  return parts.exercises.flatMap(({ name, beganAtMicroseconds: from, endedAtMicroseconds: to }, index): Name[] => {
+    const part = from === null ? null : stretch(span, from, to ?? parts.endMicroseconds);
+    if (part === null || part.width < 12) return [];
+    // Where a word would be torn letter by letter the number says it.
+    const lines = part.width < 40 ? [] : linesOfBold(`${index + 1}.\u00a0${name}`, nameSize, part.width, mostNameLines);
+    return [{ x: part.x, lines: lines.length === 0 ? [String(index + 1)] : lines }];
+  });
 }
 
 function stripSeconds(seconds: number): number {
@@ -113,17 +145,17 @@ function windowsOf(cells: readonly Cell[]): Window[] {
   return windows.sort((one, other) => one.from - other.from);
 }
 
-function xOf(strip: Strip, at: number): number {
+function xOf(strip: Span, at: number): number {
   return left + ((at - strip.from) / (strip.to - strip.from)) * (right - left);
 }
 
 function yOf(strip: Strip, value: number): number {
   const [low, high] = strip.ends;
-  return bottom - ((Math.log10(value) - low) / (high - low)) * plotHeight;
+  return strip.bottom - ((Math.log10(value) - low) / (high - low)) * plotHeight;
 }
 
 /** A stretch of time as a stretch of the strip; null where nothing of it is seen. */
-function stretch(strip: Strip, from: number, to: number): { readonly x: number; readonly width: number } | null {
+function stretch(strip: Span, from: number, to: number): { readonly x: number; readonly width: number } | null {
   const x = xOf(strip, Math.max(from, strip.from));
   const end = xOf(strip, Math.min(to, strip.to));
   return end > x ? { x, width: end - x } : null;
@@ -138,7 +170,7 @@ function ground(strip: Strip, parts: TraceParts, windows: readonly Window[]): Sh
   const fill = (from: number, to: number, colour: string): void => {
     const part = stretch(strip, from, to);
     if (part === null) return;
-    shapes.push({ shape: 'rect', ...part, y: bandHeight, height: plotHeight, paint: { fill: colour } });
+    shapes.push({ shape: 'rect', ...part, y: strip.band, height: plotHeight, paint: { fill: colour } });
   };
   for (const { beganAtMicroseconds: from, endedAtMicroseconds: to } of parts.exercises) {
     if (from !== null) fill(from, to ?? parts.endMicroseconds, ink.sunk);
@@ -148,9 +180,9 @@ function ground(strip: Strip, parts: TraceParts, windows: readonly Window[]): Sh
     const part = stretch(strip, gap.fromMicroseconds, gap.toMicroseconds);
     if (part === null) continue;
     const paint = { stroke: ink.edge, width: 0.8 };
-    shapes.push({ shape: 'rect', ...part, y: bandHeight, height: plotHeight, paint: { fill: ink.page } });
-    if (part.width > 3) shapes.push(hatch(part.x, bandHeight, part.width, plotHeight, 6, paint));
-    shapes.push({ shape: 'rect', ...part, y: bandHeight, height: plotHeight, paint: { stroke: ink.ink2, width: 1 } });
+    shapes.push({ shape: 'rect', ...part, y: strip.band, height: plotHeight, paint: { fill: ink.page } });
+    if (part.width > 3) shapes.push(hatch(part.x, strip.band, part.width, plotHeight, 6, paint));
+    shapes.push({ shape: 'rect', ...part, y: strip.band, height: plotHeight, paint: { stroke: ink.ink2, width: 1 } });
   }
   return shapes;
 }
@@ -165,38 +197,34 @@ function axes(strip: Strip, symbol: string, parts: TraceParts): Shape[] {
     if ((high - exponent) % step !== 0) continue;
     shapes.push(label(left - 6, y + 3.5, significant(10 ** exponent, 1), 'end'));
   }
-  shapes.push(label(left - 6, bandHeight - 8, symbol, 'end'));
+  shapes.push(label(left - 6, strip.band - 8, symbol, 'end'));
   const seconds = (strip.to - strip.from) / second;
   const every = (seconds <= 600 ? 60 : seconds <= 1200 ? 120 : 300) * second;
   for (let at = strip.from; at <= Math.min(strip.to, parts.endMicroseconds); at += every) {
     const x = xOf(strip, at);
-    shapes.push(line(x, bottom, x, bottom + 4, { stroke: ink.edge, width: 1 }));
-    shapes.push(label(x, bottom + 16, trialTime(at), x > right - 14 ? 'end' : 'middle'));
+    shapes.push(line(x, strip.bottom, x, strip.bottom + 4, { stroke: ink.edge, width: 1 }));
+    shapes.push(label(x, strip.bottom + 16, trialTime(at), x > right - 14 ? 'end' : 'middle'));
   }
   return shapes;
 }
 
 /** Above the curves: names of exercises, the mark of the probe at each window, flags. */
-function over(strip: Strip, parts: TraceParts, windows: readonly Window[]): Shape[] {
+function over(strip: Strip, windows: readonly Window[]): Shape[] {
   const shapes: Shape[] = [];
-  parts.exercises.forEach(({ name, beganAtMicroseconds: from, endedAtMicroseconds: to }, index) => {
-    const part = from === null ? null : stretch(strip, from, to ?? parts.endMicroseconds);
-    if (part === null || part.width < 12) return;
-    const cut = cutToWidth(`${index + 1}. ${name}`, 11, part.width);
-    const text = cut.length > 7 || !cut.endsWith('…') ? cut : String(index + 1);
-    shapes.push({ ...label(part.x, 11, text, 'start'), bold: true });
-  });
+  for (const { x, lines } of strip.names) {
+    lines.forEach((text, index) => shapes.push({ ...label(x, 11 + index * nameLine, text, 'start'), bold: true }));
+  }
   for (const { probe, flagged, from, to } of windows) {
     const part = stretch(strip, from, to);
     if (part === null || part.width < 4) continue;
-    shapes.push(probeMark(probe, part.x + part.width / 2, bandHeight - 9, 10));
-    if (flagged) shapes.push(flagMark(part.x + part.width / 2, bandHeight + 8, 10));
+    shapes.push(probeMark(probe, part.x + part.width / 2, strip.band - 9, 10));
+    if (flagged) shapes.push(flagMark(part.x + part.width / 2, strip.band + 8, 10));
   }
   return shapes;
 }
 
 function label(x: number, y: number, text: string, anchor: 'start' | 'middle' | 'end'): Shape & { shape: 'text' } {
-  return { shape: 'text', x, y, text, size: 11, anchor, colour: ink.ink2 };
+  return { shape: 'text', x, y, text, size: nameSize, anchor, colour: ink.ink2 };
 }
 
 interface Curve {

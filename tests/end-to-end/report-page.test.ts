@@ -111,7 +111,7 @@ describe('the report as a page in a browser', () => {
     await page.close();
   });
 
-  it.each([320, 360, 1366])('has room in a window %i wide, with and without doubts', async (width) => {
+  it.each([320, 360, 780, 1366])('has room in a window %i wide, with and without doubts', async (width) => {
     for (const from of [source, withHeader(withDoubts(source, 9), { subject: 'In doubt' })]) {
       const { page } = await open(from, width);
       const wide = await page.evaluate(() => {
@@ -122,6 +122,28 @@ describe('the report as a page in a browser', () => {
         return [scrollWidth - clientWidth, ...past.map((one) => one.outerHTML.slice(0, 80))];
       });
       expect(wide).toEqual([0]);
+      // Digests stand on one line of 64, or on two of 32.
+      const digests = await page.evaluate(() =>
+        [...document.querySelectorAll('dd .wire')]
+          .filter((one) => one.textContent.length === 64)
+          .map((one) => {
+            const range = document.createRange();
+            range.selectNodeContents(one);
+            const halves = [...range.getClientRects()].filter((half) => half.width > 0);
+            return {
+              tops: new Set(halves.map(({ top }) => Math.round(top))).size,
+              widths: halves.map((half) => Math.round(half.width)),
+              copied: (one as HTMLElement).innerText,
+            };
+          }),
+      );
+      expect(digests.length).toBeGreaterThan(2);
+      for (const { tops, widths, copied } of digests) {
+        expect(tops).toBe(width > 800 ? 1 : 2);
+        // A break, where there is one, is in the middle.
+        expect(new Set(widths).size).toBe(1);
+        expect(copied).toMatch(/^[0-9a-f]{64}$/);
+      }
       expect(await violations(page)).toEqual([]);
       await page.close();
     }

@@ -8,7 +8,7 @@ export const wireLetter = 0.625;
  */
 export function brokenAt(text: string, mostLetters: number): { text: string; wordBreak?: 'break-all' }[] {
   const pieces: { text: string; wordBreak?: 'break-all' }[] = [];
-  for (const word of text.split(/(?<= )/)) {
+  for (const word of text.split(/(?<= |\p{L}-(?=\p{L}))/u)) {
     const tooLong = word.trimEnd().length > mostLetters && !/[\ud800-\udfff]|\p{M}|^[−<0-9.]+\s*$/u.test(word);
     const last = pieces.at(-1);
     if (tooLong) pieces.push({ text: word, wordBreak: 'break-all' });

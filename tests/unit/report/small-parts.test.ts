@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { cleanText, textOf, wire, words } from '../../../src/report/document.ts';
-import { cutToWidth, escapeMarkup, px, roughWidth } from '../../../src/report/figure.ts';
+import { boldWidth, cutToWidth, escapeMarkup, linesOfBold, px, roughWidth } from '../../../src/report/figure.ts';
 import { logAxis } from '../../../src/report/log-axis.ts';
 import { dayInWords, momentInWords, trialTime } from '../../../src/report/moments.ts';
 import { groupedNumber, partsInWords, readingText, statedText } from '../../../src/report/numbers.ts';
@@ -77,6 +77,22 @@ describe('texts', () => {
     expect(cut.endsWith('…')).toBe(true);
     expect(roughWidth(cut, 11)).toBeLessThanOrEqual(66);
     expect(cutToWidth('Stepping', 11, 4)).toBe('');
+  });
+
+  it('stand in lines of a width, broken where they may be, and cut only beyond the most lines', () => {
+    expect(linesOfBold('Side bends', 10, 100, 2)).toEqual(['Side bends']);
+    expect(linesOfBold('2. Arms above the head', 10, 70, 3)).toEqual(['2. Arms', 'above the', 'head']);
+    expect(linesOfBold('Innenseite-links', 10, 70, 2)).toEqual(['Innenseite-', 'links'].slice(0, 2));
+    expect(linesOfBold('Treppensteigen', 10, 41, 3)).toEqual(['Treppen', 'steigen']);
+    expect(linesOfBold('one two three four', 10, 30, 2)).toEqual(['one', 'two…']);
+    expect(linesOfBold('anything', 10, 4, 2)).toEqual([]);
+    fc.assert(
+      fc.property(fc.string(), fc.integer({ min: 12, max: 300 }), (text, width) => {
+        const lines = linesOfBold(text, 10, width, 10_000);
+        for (const one of lines) expect(boldWidth(one, 10)).toBeLessThanOrEqual(width);
+        expect(lines.join('').replaceAll(/\s/g, '')).toBe(text.replaceAll(/\s/g, ''));
+      }),
+    );
   });
 
   it('write places in a drawing short and without powers of ten', () => {

@@ -2,13 +2,22 @@ import { describe, expect, it } from 'vitest';
 import type { Cell } from '../../../src/leakage/assessment.ts';
 import type { Block, ReportDocument, Table } from '../../../src/report/document.ts';
 import { textOf } from '../../../src/report/document.ts';
-import { figureSvg, type Figure } from '../../../src/report/figure.ts';
+import { boldWidth, figureSvg, type Figure } from '../../../src/report/figure.ts';
 import { trialReport } from '../../../src/report/trial-report.ts';
 import { canonicalJson } from '../../../src/host/store/canonical-json.ts';
+import { probePorts } from '../../../src/model/rig.ts';
 import { compileSchedule } from '../../../src/series/compile.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
 import { prepareMachine } from '../../../src/trial/machine-state.ts';
-import { hostileNames, reportSource, sourceOf, withDetails, withHeader } from '../../support/report/report-source.ts';
+import type { ReportSource } from '../../../src/report/source.ts';
+import {
+  hostileNames,
+  reportSource,
+  sourceOf,
+  withDetails,
+  withDoubts,
+  withHeader,
+} from '../../support/report/report-source.ts';
 
 const source = reportSource();
 
@@ -172,6 +181,59 @@ describe('the first page', () => {
       /Mean [^"]* not above the [^"]* allowed/,
     );
     expect(page()).toContain('No requirement was set');
+  });
+
+  it('gives no verdict of a trial that was ended early, and says so beside the mean', () => {
+    const { record } = source;
+    const phases = { from: 'stopped', to: 'closed', reason: '', machine: null } as const;
+    const closed: TrialEvent = { kind: 'phase-changed', atMicroseconds: 1, ...phases };
+    const held = withHeader(source, { requirementPercent: 5 });
+    const ended = page({ ...held, record: { ...held.record, events: [...record.events, closed] } });
+    expect(ended).toContain('No verdict: the trial was ended early');
+    expect(ended).not.toContain('No verdict yet');
+    expect(page(held)).not.toContain('ended early');
+  });
+
+  it('names the protection factors that rest on values in doubt', () => {
+    const notes = (of: ReportSource): string =>
+      tableCalled(trialReport(of), 'Inward leakage of the air seen').notes.map(textOf).join(' ');
+    expect(notes(source)).not.toContain('In doubt, because');
+    const { probes, overall } = source.assessment.details;
+    const second = probes.map((mean, index) => ({ ...mean, flagged: index === 1 }));
+    const label = source.record.rig.ports.find(({ probe }) => probe === second[1]?.probe)?.label ?? '';
+    const doubtful = withDetails(source, { probes: second, overall: { ...overall, flagged: true } });
+    expect(notes(doubtful)).toContain(
+      `In doubt, because values in its mean are: protection factor of ${label}, the mean of all.`,
+    );
+  });
+});
+
+describe('the figures of a report', () => {
+  const texts = (figure: Figure | undefined): { x: number; text: string; size: number }[] =>
+    figure?.shapes.flatMap((shape) => (shape.shape === 'text' ? [shape] : [])) ?? [];
+  const document = trialReport(withDoubts(source));
+
+  it('write long labels of probes whole, and to the left of every line of the axis', () => {
+    const figure = figuresOf(document).find(({ id }) => id === 'figure-result');
+    const labels = texts(figure).filter(({ x }) => x === 24);
+    const whole = labels.map(({ text }) => text).join('');
+    for (const { label } of probePorts(withDoubts(source).record.rig)) expect(whole).toContain(label);
+    const upright = /^M([\d.]+) [\d.]+L\1 /;
+    const grid = figure?.shapes.flatMap((shape) => {
+      const x = shape.shape === 'path' ? upright.exec(shape.d)?.[1] : undefined;
+      return x === undefined ? [] : [Number(x)];
+    });
+    const end = Math.max(...labels.map(({ x, text, size }) => x + boldWidth(text, size)));
+    expect(end).toBeLessThan(Math.min(...(grid ?? [])));
+  });
+
+  it('write the names of exercises whole above their stretch of the trace', () => {
+    const strips = figuresOf(document).filter(({ id }) => id.startsWith('figure-trace'));
+    const whole = strips.map((strip) => texts(strip).map(({ text }) => text).join('')).join(' ');
+    for (const { name } of withDoubts(source).record.series.exercises) {
+      expect(whole.replaceAll(' ', '')).toContain(name.replaceAll(' ', ''));
+    }
+    expect(whole).not.toContain('…');
   });
 });
 

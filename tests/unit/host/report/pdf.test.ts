@@ -114,6 +114,9 @@ describe('the report as a PDF', () => {
   it('prints digests whole', () => {
     const text = read.pages.map((page) => page.text.replaceAll(' ', '')).join('');
     for (const character of 'abcdef') expect(text).toContain(character.repeat(64));
+    // Each on one line: what is compared by eye is not broken anywhere.
+    const items = read.pages.flatMap((page) => page.items.map((item) => item.text));
+    for (const character of 'abcdef') expect(items).toContain(character.repeat(64));
   });
 });
 
@@ -177,6 +180,17 @@ describe('a PDF of odd things', () => {
   it('says beside the verdict and the protection factor that they rest on doubt', async () => {
     const read = await readOf(withDoubts(source));
     expect(read.pages[0]?.text).toContain('No verdict: values in the mean are in doubt');
+    const text = read.pages.map((page) => page.text).join(' ');
+    expect(text).toMatch(/In doubt, because values in its mean are: protection factor of .*the mean of all\./);
+  }, 60_000);
+
+  it('tears no word of a heading, and breaks a label at its hyphen first', async () => {
+    const read = await readOf(withDoubts(source));
+    const items = read.pages.flatMap((page) => page.items.map(({ text }) => text.trim()));
+    for (const word of ['before,', 'Lead-in,', 'Detection', 'Readings']) {
+      expect(items.some((text) => text.split(' ').includes(word)), word).toBe(true);
+    }
+    expect(items).toContain('Brustmitteunterhalb-');
   }, 60_000);
 
   it.each([
