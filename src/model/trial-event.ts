@@ -128,6 +128,8 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     person: z.string(),
     reason: z.string(),
   }),
+  /** The valve was turned by hand while the trial stood; what it answered stands with its bytes. */
+  z.object({ kind: z.literal('valve-by-hand'), ...at, port: z.number().int(), person: z.string() }),
   /** What a person noted of this moment; changes nothing in the trial. */
   z.object({
     kind: z.literal('mark-noted'),

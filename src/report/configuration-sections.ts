@@ -160,8 +160,7 @@ export function peopleSection({ record }: ReportSource): Section {
   const { header, events } = record;
   const deeds = new Map<string, number>();
   for (const event of events) {
-    if (event.kind !== 'operator-action' && event.kind !== 'alarm-acknowledged' && event.kind !== 'mark-noted')
-      continue;
+    if (!('person' in event)) continue;
     deeds.set(event.person, (deeds.get(event.person) ?? 0) + 1);
   }
   const people = [header.operator, ...[...deeds.keys()].filter((person) => person !== header.operator).sort()];

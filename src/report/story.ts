@@ -84,6 +84,8 @@ function happeningOf(event: TrialEvent): Happening | null {
   switch (event.kind) {
     case 'operator-action':
       return { ...at, what: happened.action(event.action), said: joinSaid(event.note, event.person) };
+    case 'valve-by-hand':
+      return { ...at, what: happened.valveByHand(event.port), said: event.person };
     case 'mark-noted':
       return { ...at, what: happened.mark, said: joinSaid(event.note, event.person) };
     case 'phase-changed':

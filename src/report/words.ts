@@ -49,6 +49,7 @@ export const reportWords = {
 
   happened: {
     action: (action: string) => `Operator: ${action.replaceAll('-', ' ')}`,
+    valveByHand: (port: number) => `Valve turned by hand to port ${port}`,
     mark: 'Marked',
     phase: (phase: string) => `Trial ${phase}`,
     alarm: (kind: string, alarm: string, instrument: string | null) =>

@@ -148,6 +148,8 @@ describe('a trial whose windows go', () => {
     const { events } = readTrial(path, trial);
     const notes = events.flatMap((event) => (event.kind === 'mark-noted' ? [event.note] : []));
     expect(notes).toEqual(['a cough']);
+    const byHand = events.flatMap((event) => (event.kind === 'valve-by-hand' ? [[event.port, event.person]] : []));
+    expect(byHand).toEqual([[6, 'anna']]);
     const actions = events.flatMap((event) => (event.kind === 'operator-action' ? [[event.action, event.person]] : []));
     expect(actions).toEqual([
       ['start', 'anna'],

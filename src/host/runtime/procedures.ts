@@ -122,7 +122,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         if (phase === 'running') {
           throw refusal('the trial moves the valve itself', 'valve', 'Hold the trial, then move it by hand.');
         }
-        await rigs.selectPort(port);
+        await rigs.selectPort(port, () => underWay()?.noteValve(port, parts.person.get() ?? unknownPerson));
         return {};
       },
       async retry({ instrument }) {

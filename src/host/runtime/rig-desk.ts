@@ -48,7 +48,8 @@ export interface RigDesk {
   close(): Promise<void>;
   /** @throws `action-refused` while no rig is open. */
   require(): OpenRig;
-  selectPort(port: number): Promise<void>;
+  /** @param onMove it will be moved: nothing speaks against it. */
+  selectPort(port: number, onMove: () => void): Promise<void>;
   beginCheck(check: 'zero' | 'span', person: string): void;
   cancelCheck(): void;
 }
@@ -185,7 +186,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         change('closed');
       }
     },
-    async selectPort(port) {
+    async selectPort(port, onMove) {
       const now = require();
       if (!now.rig.ports.some((candidate) => candidate.port === port)) {
         throw refusal(`the rig has no port ${port}`, now.rig.name, 'Choose one of its ports.');
@@ -193,6 +194,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       if (check !== null) throw refusal('a check is under way', now.rig.name, 'Cancel it, or wait for its end.');
       const selector = now.selector();
       if (selector === undefined) throw refusal('the valve is not connected', now.rig.name, 'Connect it first.');
+      onMove();
       await selector.select(port);
     },
     beginCheck(kind, person) {

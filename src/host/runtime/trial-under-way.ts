@@ -80,6 +80,8 @@ export interface TrialUnderWay {
   begin(): Promise<void>;
   /** @throws ChambersideError `action-refused`. */
   command(command: TrialCommand): void;
+  /** A person turns the valve while the trial stands: it is recorded. */
+  noteValve(port: number, person: string): void;
   /** @throws ChambersideError `action-refused` when no such alarm waits. */
   acknowledge(alarm: string, instrument: string | null, person: string, reason: string): void;
   condition(alarm: string, instrument: string | null, standing: boolean, detail: string): void;
@@ -304,6 +306,11 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
         }
       }
       refuse(session.command(action, person, note, exercise ?? undefined));
+      options.onChange();
+    },
+    noteValve(port, person) {
+      // A trial that has come to its end records nothing more.
+      session.noteValve(port, person);
       options.onChange();
     },
     acknowledge(alarm, instrument, person, reason) {

@@ -50,6 +50,8 @@ export interface TrialSession {
    * @param windowOffsetMicroseconds clock of the window in which it was noted, minus that of the host, where known.
    */
   noteMark(person: string, note: string, windowOffsetMicroseconds?: number): CommandOutcome;
+  /** Records that a person turned the valve by hand. */
+  noteValve(port: number, person: string): CommandOutcome;
   /**
    * Resolves when the trial is closed and the air that was on its way to the photometer has been read; rejects when
    * the session cannot go on (a defect: nothing else ends it).
@@ -285,6 +287,12 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       wake?.check();
       const offset = windowOffsetMicroseconds === undefined ? {} : { windowOffsetMicroseconds };
       record({ kind: 'mark-noted', atMicroseconds: clock.now(), person, note, ...offset });
+      return { accepted: true };
+    },
+    noteValve(port, person) {
+      if (isOver) return ended;
+      wake?.check();
+      record({ kind: 'valve-by-hand', atMicroseconds: clock.now(), port, person });
       return { accepted: true };
     },
     finished: Promise.race([lastAirRead(), failed]),

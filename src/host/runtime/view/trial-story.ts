@@ -165,6 +165,8 @@ function noteOf(event: TrialEvent): NoteView | null {
   switch (event.kind) {
     case 'operator-action':
       return { ...at, kind: event.action, text: event.note, person: event.person };
+    case 'valve-by-hand':
+      return { ...at, kind: event.kind, text: `Port ${event.port}`, person: event.person };
     case 'mark-noted':
       return { ...at, kind: 'mark', text: event.note, person: event.person };
     case 'phase-changed':
