@@ -114,7 +114,7 @@ function CellText({ cell }: { readonly cell: ResultCell | null }): ReactElement 
       ) : (
         percentNumber(cell.windowPercent ?? 0)
       )}
-      {(cell.flagged || missing) && <span className="cell-reason">{reason.join(', ')}</span>}
+      {(cell.flagged || missing) && <span className="cell-reason">{resultWords.firstOf(reason)}</span>}
     </>
   );
 }

@@ -17,6 +17,9 @@ export const resultWords = {
   tableLabel: 'Inward leakage by probe and exercise, percent of the challenge',
   trial: 'Trial',
   allProbes: 'All probes',
+  /** The first of several reasons; all of them stand beside the table. */
+  firstOf: ([first = '', ...more]: readonly string[]) =>
+    more.length < 2 ? [first, ...more].join(', ') : `${first}, ${more.length} more`,
   noResult: 'no result',
   notAssessed: 'not in this assessment',
   flagged: 'flagged',

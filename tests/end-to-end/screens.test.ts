@@ -7,6 +7,7 @@ import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-d
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
+import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
 
 /** Where pictures go, when somebody wants to look at them; nothing is kept otherwise. */
@@ -152,6 +153,13 @@ describe.each(scenes)('the screen "$name"', (scene) => {
     await expectWhole(scene);
     expect(await violations()).toEqual([]);
     expect(complaints).toEqual([]);
+  });
+});
+
+describe.each(themes)('a result with every value in doubt, %s', (theme) => {
+  it.each(sizes)('lies over nothing and scrolls to its end, $width', async (size) => {
+    await show(sceneCalled('result-doubts'), theme, size);
+    expect(await resultLayout(page)).toEqual({ past: 0, over: false, hidden: 0, footSeen: true, panelHeld: true });
   });
 });
 

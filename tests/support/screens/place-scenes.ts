@@ -83,8 +83,25 @@ const checking: Snapshot = {
   },
 };
 
-/** Trials of the made-up host besides the assessed one: not assessed, not closed, and one of the virtual rig. */
-export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual', TrialResult>> = {
+/** As much as a table of cells can have to say: every value in doubt, and every other missing, with why. */
+function inDoubt(of: NonNullable<TrialResult['assessment']>): NonNullable<TrialResult['assessment']> {
+  const means = { flagged: true, cellsFlagged: 5, cellsMissing: 2 };
+  return {
+    ...of,
+    cells: of.cells.map((cell, index) => ({
+      ...cell,
+      windowPercent: index % 2 === 0 ? null : cell.windowPercent,
+      flagged: true,
+      flags: ['gap', 'unbracketed', 'port-unconfirmed', 'incomplete'],
+    })),
+    probes: of.probes.map((mean) => ({ ...mean, ...means })),
+    exercises: of.exercises.map((mean) => ({ ...mean, ...means })),
+    overall: { ...of.overall, ...means },
+  };
+}
+
+/** Trials of the made-up host besides the assessed one: not assessed, not closed, of the virtual rig, in doubt. */
+export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual' | 'doubts', TrialResult>> = {
   closed: { ...result, trial: 't-000000000032', assessment: null },
   open: { ...result, trial: 't-000000000033', assessment: null, sealed: null },
   virtual: {
@@ -93,6 +110,11 @@ export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual', TrialR
     header: { ...result.header, virtual: true },
     gaps: [],
     rig: { ...ownRig, virtual: true },
+  },
+  doubts: {
+    ...result,
+    trial: 't-000000000035',
+    assessment: result.assessment === null ? null : inDoubt(result.assessment),
   },
 };
 
@@ -109,5 +131,6 @@ export const placeScenes: readonly Scene[] = [
   { name: 'result-closed', address: resultOf(otherResults.closed.trial), snapshot: workday, at },
   { name: 'result-open', address: resultOf(otherResults.open.trial), snapshot: workday, at },
   { name: 'result-virtual', address: resultOf(otherResults.virtual.trial), snapshot: workday, at },
+  { name: 'result-doubts', address: resultOf(otherResults.doubts.trial), snapshot: workday, at },
   { name: 'result-missing', address: resultOf('t-000000000099'), snapshot: workday, at },
 ];
