@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { runCommandLine } from '../../src/host/cli/main.ts';
+import { whatIsAltered } from '../../src/host/store/soundness.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { independentlyVerify } from '../support/store/independent-verifier.ts';
 import { alter as alterFile, flipped, makeStudy } from '../support/store/altered-study.ts';
@@ -245,6 +246,8 @@ describe('something removed or added', () => {
       }),
     ]);
     expect(verify(path).findings).toContainEqual(expect.objectContaining({ code: 'unsealed', trial: trialName(4) }));
+    expect(whatIsAltered(path, trialName(1))).toMatch(/^The seal of this trial was removed: .* And 1 more findings\.$/);
+    expect(whatIsAltered(path, trialName(3))).toMatch(/^Seal 1 of the study is not there\.$/);
   });
 
   it('a seal, in words on the command line', async () => {

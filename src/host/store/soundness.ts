@@ -8,7 +8,8 @@ export function whatIsAltered(path: string, trial: string): string | null {
   const findings = verify(path, trial).findings.filter(
     (finding) => finding.severity === 'bad' && (finding.trial === null || finding.trial === trial),
   );
-  const [first] = findings;
+  // What is said of this trial says more than what is said of the study.
+  const first = findings.find((finding) => finding.trial === trial) ?? findings[0];
   if (first === undefined) return null;
   return findings.length === 1 ? first.text : `${first.text} And ${findings.length - 1} more findings.`;
 }
