@@ -77,7 +77,8 @@ async function tabTo(page: Page, name: RegExp): Promise<void> {
   for (let presses = 0; presses < 80; presses += 1) {
     const focused = await page.evaluate(() => {
       const place = document.activeElement;
-      if (!(place instanceof HTMLElement) || place === document.body) return '';
+      // A screen that keeps the keyboard's place is nothing to act on, though every word stands in it.
+      if (!(place instanceof HTMLElement) || place === document.body || place.tagName === 'MAIN') return '';
       const labels = 'labels' in place ? [...((place.labels as NodeListOf<HTMLElement> | null) ?? [])] : [];
       return [place.getAttribute('aria-label'), ...labels.map((label) => label.innerText), place.innerText]
         .filter((text) => text != null && text !== '')
