@@ -14,7 +14,7 @@ import { menuTemplate } from './menu.ts';
 import { folderOfStudy, type OwnHost } from './own-host.ts';
 import { stopKeyChannel } from './page-bridge.ts';
 import { createTrialGuard } from './trial-guard.ts';
-import { guardSession, lockWindow, loopbackAddress, originOf, windowOptions } from './window.ts';
+import { guardSession, lockWindow, loopbackAddress, originOf, rankPageBelow, windowOptions } from './window.ts';
 import { words } from './words.ts';
 
 /** The part of Electron that the rim uses, so that a test can stand in for the runtime. */
@@ -87,7 +87,10 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
   const open = (): Window => {
     const opened = new desktop.BrowserWindow(windowOptions(preload));
     lockWindow(opened, () => door);
-    opened.webContents.on('did-finish-load', tellPage);
+    opened.webContents.on('did-finish-load', () => {
+      rankPageBelow(opened);
+      tellPage();
+    });
     // Nothing in a window whose page is gone says what to do.
     opened.webContents.on('render-process-gone', () => {
       if (window === opened && !opened.isDestroyed()) fail();

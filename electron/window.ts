@@ -1,4 +1,5 @@
 import type { BrowserWindow, BrowserWindowConstructorOptions, DownloadItem, Session } from 'electron';
+import { constants, setPriority } from 'node:os';
 import { words } from './words.ts';
 
 /**
@@ -31,6 +32,18 @@ export function windowOptions(preload: string): BrowserWindowConstructorOptions 
       spellcheck: false,
     },
   };
+}
+
+/**
+ * The page's process gives way to the host, which switches ports: a late frame is not lost. Nothing is done where the
+ * system forbids it; only promptness depends on it.
+ */
+export function rankPageBelow({ webContents }: BrowserWindow): void {
+  try {
+    setPriority(webContents.getOSProcessId(), constants.priority.PRIORITY_BELOW_NORMAL);
+  } catch {
+    // It draws with the rank that it has.
+  }
 }
 
 /** Nothing in the page can leave the door that it was loaded from, or open anything beside it. */

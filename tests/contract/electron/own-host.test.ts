@@ -1,3 +1,5 @@
+import { spawn } from 'node:child_process';
+import { constants, getPriority } from 'node:os';
 import { setImmediate as turn } from 'node:timers/promises';
 import type { MenuItemConstructorOptions } from 'electron';
 import { describe, expect, it, vi } from 'vitest';
@@ -102,6 +104,22 @@ describe('a rim with a host of its own', () => {
     expect(runtime.windows[0]?.webContents.sent.at(-1)).toContain('on');
     await host.says({ trial: false });
     expect(runtime.keys.size).toBe(0);
+  });
+
+  it('ranks the page below its host, and shows it where that is not allowed', async () => {
+    const page = spawn(process.execPath, ['-e', 'setTimeout(() => undefined, 60_000)'], { stdio: 'ignore' });
+    try {
+      const host = await start();
+      await host.says({ show: address });
+      expect(host.got).toEqual(['shown']);
+      const contents = runtime.windows[0]?.webContents;
+      if (contents === undefined || page.pid === undefined) throw new Error('there is no page');
+      contents.processId = page.pid;
+      contents.emit('did-finish-load');
+      expect(getPriority(page.pid)).toBe(constants.priority.PRIORITY_BELOW_NORMAL);
+    } finally {
+      page.kill();
+    }
   });
 
   it('runs once: a second start shows the window of the first', async () => {

@@ -16,9 +16,15 @@ import type { Desktop } from '../../../electron/desktop.ts';
 export class FakeContents extends EventEmitter {
   url = '';
   openHandler: ((details: { url: string }) => { action: string }) | null = null;
+  /** Of the page's process; none when 0. */
+  processId = 0;
   readonly sent: unknown[][] = [];
   setWindowOpenHandler(handler: (details: { url: string }) => { action: string }): void {
     this.openHandler = handler;
+  }
+  getOSProcessId(): number {
+    if (this.processId === 0) throw new Error('no such process');
+    return this.processId;
   }
   send(...message: unknown[]): void {
     this.sent.push(message);
