@@ -5,8 +5,14 @@ import type { Background } from './background.ts';
 import { doubt, figure, flagsOf } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import type { ReadingContext } from './dwell-reading.ts';
-import { doubtsOfLine, missingBackgrounds } from './flow.ts';
-import type { AgainstLimit, BackgroundAgainstAir, DoubtsOfLine, RunAgainstAir } from './flow.ts';
+import { doubtsOfLine, missingBackgrounds, spoils } from './flow.ts';
+import type {
+  AgainstLimit,
+  BackgroundAgainstAir,
+  DoubtsOfLine,
+  MissingBackground,
+  RunAgainstAir,
+} from './flow.ts';
 import type { AssessedPart } from './part.ts';
 import { doubtOfPartialFlow } from './partial-flow.ts';
 import type { TrialInputs } from './trial-inputs.ts';
@@ -43,11 +49,15 @@ export function markBlockedLines<Cell extends PartsOfProbe>(
       const words = 'background minus zero, before windows that read like filtered air';
       ofBackground.push(ofReading(background.dwell, words, line.background));
     }
-    for (const part of parts) if (part.held !== null) found.set(part, ofBackground);
+    for (const part of parts) {
+      if (part.held === null) continue;
+      const missing = doubtOfMissing(background, part);
+      found.set(part, missing === null ? ofBackground : [missing, ...ofBackground]);
+    }
     const ofWindows = doubtsOfWindows(windows, line);
     windows.forEach((part, index) => {
       const own = ofWindows[index] ?? null;
-      if (own !== null) found.set(part, [own, ...ofBackground]);
+      if (own !== null) found.set(part, [own, ...(found.get(part) ?? [])]);
     });
   }
   return cells.map((cell) => ({ ...cell, parts: cell.parts.map((part) => withDoubts(part, found.get(part) ?? [])) }));
@@ -56,6 +66,9 @@ export function markBlockedLines<Cell extends PartsOfProbe>(
 interface JudgedBackground {
   readonly dwell: number;
   readonly air: BackgroundAgainstAir;
+  /** What the backgrounds of the other probes say against it. */
+  readonly missing: MissingBackground | null;
+  /** What speaks against every window that it is subtracted from. */
   readonly doubts: Doubt[];
 }
 
@@ -76,16 +89,22 @@ function backgroundsAgainstAir(context: ReadingContext, inputs: TrialInputs): Ma
   const missing = missingBackgrounds(airs, method.detectionFactor);
   known.forEach(([port, { dwell, zero }], index) => {
     const number = dwell.recorded.dwell.dwell;
-    const doubts: Doubt[] = [];
-    const share = missing[index] ?? null;
-    if (share !== null) {
-      doubts.push(ofReading(number, 'background minus zero, beside those of the other probes', share));
-    }
     const partial = doubtOfPartialFlow(context, blank, dwell, zero);
-    if (partial !== null) doubts.push(partial);
-    judged.set(port.port, { dwell: number, air: airs[index] as BackgroundAgainstAir, doubts });
+    judged.set(port.port, {
+      dwell: number,
+      air: airs[index] as BackgroundAgainstAir,
+      missing: missing[index] ?? null,
+      doubts: partial === null ? [] : [partial],
+    });
   });
   return judged;
+}
+
+/** The others' backgrounds only suggest what this one should be: that is asked where it would change the value. */
+function doubtOfMissing(background: JudgedBackground | null, { againstAir }: AssessedPart): Doubt | null {
+  if (background === null || background.missing === null) return null;
+  if (againstAir !== null && !spoils(background.missing, againstAir)) return null;
+  return ofReading(background.dwell, 'background minus zero, beside those of the other probes', background.missing);
 }
 
 type WindowPart = AssessedPart & {

@@ -29,6 +29,12 @@ export interface RunAgainstAir extends AgainstLimit {
   readonly last: number;
 }
 
+/** A background that other probes suggest is missing. */
+export interface MissingBackground extends AgainstLimit {
+  /** What they suggest it should read. */
+  readonly expected: number;
+}
+
 export interface DoubtsOfLine {
   /** One for each window: the longest such run it is part of, or whether it lies beside one. */
   readonly windows: readonly (RunAgainstAir | 'beside' | null)[];
@@ -44,6 +50,8 @@ const limitsOfSureFlow = 4 / 3;
 const shareOfLeastFlow = 1 / 2;
 /** Backgrounds of the probes of one ensemble differ, but hardly by so much. */
 const shareOfOtherBackgrounds = 1 / 4;
+/** What other probes only suggest is no doubt about a window of which it makes no more than this share. */
+const shareOfWindow = 1 / 50;
 
 /**
  * Which windows of a probe read no more than filtered air? Air from inside an ensemble carries at least the probe's
@@ -155,7 +163,7 @@ function noiseOfReading({ windowNoise, zeroNoise }: ReadingAgainstAir): number {
 export function missingBackgrounds(
   backgrounds: readonly BackgroundAgainstAir[],
   detectionFactor: number,
-): (AgainstLimit | null)[] {
+): (MissingBackground | null)[] {
   return backgrounds.map((background, index) => {
     const others = backgrounds
       .filter((other, place) => place !== index && againstAir(other, detectionFactor) === null)
@@ -164,8 +172,13 @@ export function missingBackgrounds(
     const expected = median(others) / background.factor;
     const limit = shareOfOtherBackgrounds * expected;
     const wouldShow = expected >= limitsOfFlow * detectionFactor * noiseOfReading(background);
-    return wouldShow && background.net < limit ? { value: background.net, limit } : null;
+    return wouldShow && background.net < limit ? { value: background.net, limit, expected } : null;
   });
+}
+
+/** Would a window be wrong by more than a small share of its own if this background was there and was not read? */
+export function spoils({ value, expected }: MissingBackground, window: ReadingAgainstAir): boolean {
+  return expected - value > shareOfWindow * (window.net - value);
 }
 
 /** @param values at least one. */

@@ -1,5 +1,5 @@
 import type { BlankScatter } from '../calibration/blank-scatter.ts';
-import { toSeconds } from '../model/time.ts';
+import { toMicroseconds, toSeconds } from '../model/time.ts';
 import { noiseOfZeros } from './against-air.ts';
 import type { AnchoredValue } from './anchors.ts';
 import { carryOver } from './carry-over.ts';
@@ -8,19 +8,30 @@ import type { Doubt } from './doubt.ts';
 import { meanOf, noiseOf } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { WindowMean } from './lag.ts';
+import { longestSilence, within } from './readings.ts';
+import { guardMicroseconds } from './window.ts';
 
-const mostSlices = 8;
+/** Into how many slices a window is cut, in turn: long slices find what is low, short ones what is brief. */
+const slicings = [3, 6, 12];
 /** Two ends and something between them, each of several readings. */
-const fewestSliceReadings = 12;
+const fewestSliceReadings = 8;
+/** A slice begins every so many parts of one: wherever a blockage lies, some slice lies within it. */
+const beginningsPerSlice = 4;
 /** Movement and a leak that opens and closes are smoothed by the air inside; what is left of them stays above this. */
 const shareOfHighest = 1 / 8;
 /** So many detection limits of a slice the highest has to reach: a lower one is then told from it and from nothing. */
-const limitsOfHighest = 3;
+const limitsOfHighest = 4;
+/** A longer silence, in expected intervals, spoils the slices before a window: the lag is corrected by their course. */
+const longestSilenceIntervals = 3;
 
 /**
- * Did a line flow in a part of its window only? The window is cut into slices, each corrected for the lag as the whole
- * is: a slice that hardly reads anything beside one that clearly does is what a blockage looks like that begins or
- * ends in the window. Its mean then lies anywhere between nothing and the leakage, and can be told from neither.
+ * Did a line flow in a part of its window only? The window is cut into slices of several lengths, each corrected for
+ * the lag as the whole is: one that hardly reads anything beside one that clearly does is what a blockage looks like
+ * that begins or ends in the window. Its mean then lies anywhere between nothing and the leakage, and can be told from
+ * neither.
+ *
+ * Slices begin before the window, as far as the port's own air was read and nothing that counts is left of the port
+ * before: a line that is freed as the window begins, or whose stale air then still has to pass, shows itself there.
  * @returns null where all slices show flow, where none stands out of the noise, and where there are too few readings.
  */
 export function doubtOfPartialFlow(
@@ -29,38 +40,85 @@ export function doubtOfPartialFlow(
   dwell: ReadDwell,
   zero: AnchoredValue,
 ): Doubt | null {
+  const slice = sliceReader(context, dwell, zero);
+  const noiseOfZero = noiseOfZeros(context, blank, zero);
   const { first, end } = dwell.span;
-  const count = Math.min(mostSlices, Math.floor((end - first) / fewestSliceReadings));
-  if (count < 2) return null;
-  const drift = driftPerMicrosecond(zero);
-  let lowest = Infinity;
   let highest = -Infinity;
-  let squaredWeights = 0;
-  for (let slice = 0; slice < count; slice += 1) {
-    const mean = meanOf(context, {
-      first: first + Math.floor((slice * (end - first)) / count),
-      end: first + Math.floor(((slice + 1) * (end - first)) / count),
-    });
+  for (const count of slicings) {
+    const length = Math.max(Math.floor((end - first) / count), fewestSliceReadings);
+    if (2 * length > end - first) break;
+    const step = Math.max(1, Math.floor(length / beginningsPerSlice));
+    if (count === slicings[0]) {
+      for (let from = end - length; from >= first; from -= step) {
+        const { net, leftOver } = slice(from, length);
+        // The port before is still in the first slices, and is no flow of this one.
+        highest = Math.max(highest, net - leftOver);
+      }
+    }
+    const earliest = earliestBeginning(context, dwell, length);
+    let lowest = Infinity;
+    let squaredWeights = 0;
+    for (let from = end - length; from >= earliest; from -= step) {
+      const { net, leftOver, mean } = slice(from, length);
+      lowest = Math.min(lowest, net + context.method.detectionFactor * leftOver);
+      squaredWeights = Math.max(squaredWeights, mean.squaredWeights);
+    }
+    const noise = Math.hypot(noiseOf(blank, context.readings.resolution, squaredWeights), noiseOfZero);
+    if (highest < limitsOfHighest * context.method.detectionFactor * noise) break;
+    // The lowest of many is low by noise alone: it has to lie below the limit by as much as a slice usually scatters.
+    const limit = shareOfHighest * highest - noise;
+    if (!(lowest < limit)) continue;
+    const seconds = ((length * context.readings.intervalMicroseconds) / 1e6).toFixed(1);
+    return doubt(
+      'no-flow',
+      dwell.recorded.dwell.dwell,
+      `the lowest slice of ${seconds} s in the window or just before it, minus zero, beside the highest`,
+      figure(lowest, limit, 'reading'),
+    );
+  }
+  return null;
+}
+
+interface Slice {
+  readonly mean: WindowMean;
+  /** Minus the zero at its middle. */
+  readonly net: number;
+  /** What the port before may have left in it, ≥ 0. */
+  readonly leftOver: number;
+}
+
+/** Reads `length` readings from an index on. */
+function sliceReader(
+  context: ReadingContext,
+  dwell: ReadDwell,
+  zero: AnchoredValue,
+): (first: number, length: number) => Slice {
+  const drift = driftPerMicrosecond(zero);
+  return (first, length) => {
+    const mean = meanOf(context, { first, end: first + length });
     const at = (mean.fromMicroseconds + mean.toMicroseconds) / 2;
     const net = mean.corrected - (zero.shown.value + drift * (at - zero.atMicroseconds));
-    lowest = Math.min(lowest, net);
-    // The port before is still in the first slices, and is no flow of this one.
-    if (net > highest) highest = Math.max(highest, net - Math.abs(leftOver(context, dwell, mean)));
-    squaredWeights = Math.max(squaredWeights, mean.squaredWeights);
-  }
-  const noise = Math.hypot(
-    noiseOf(blank, context.readings.resolution, squaredWeights),
-    noiseOfZeros(context, blank, zero),
-  );
-  // The lowest of many is low by noise alone: it has to lie below the limit by as much as a slice usually scatters.
-  const limit = shareOfHighest * highest - noise;
-  if (highest < limitsOfHighest * context.method.detectionFactor * noise || !(lowest < limit)) return null;
-  return doubt(
-    'no-flow',
-    dwell.recorded.dwell.dwell,
-    `the lowest of ${count} slices of the window, minus zero, beside the highest`,
-    figure(lowest, limit, 'reading'),
-  );
+    return { mean, net, leftOver: Math.abs(leftOver(context, dwell, mean)) };
+  };
+}
+
+/** Index of the first reading with which a slice may begin that tells of the air at the beginning of the window. */
+function earliestBeginning(context: ReadingContext, { port, span, step, window }: ReadDwell, length: number): number {
+  const { method, readings, rig } = context;
+  // A time constant more, as a photometer is of the first order only about.
+  const settling = guardMicroseconds(rig, method.guardDispersions) + toMicroseconds(rig.timeConstantSeconds.value);
+  // What stood in a blocked line comes out of it when that is freed, for as long as the line takes.
+  const stale = toMicroseconds(port.transitSeconds.value);
+  const before = {
+    fromMicroseconds: Math.max(
+      window.arrivalMicroseconds + settling,
+      window.fromMicroseconds - stale - length * readings.intervalMicroseconds,
+    ),
+    toMicroseconds: window.fromMicroseconds,
+  };
+  if (step === null || before.fromMicroseconds >= before.toMicroseconds) return span.first;
+  const silent = longestSilence(readings, before) > longestSilenceIntervals * readings.intervalMicroseconds;
+  return silent ? span.first : within(readings, before).first;
 }
 
 /** What the port before may have left in a slice. */

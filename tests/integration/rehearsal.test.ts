@@ -213,7 +213,7 @@ describe('faults during a rehearsal', () => {
 
   it.each([
     ['from the start, and freed in the last exercises', 5, 'thigh', 0, 1400],
-    ['only while the background was read', 14, 'ankle', 0, 140],
+    ['only while the background was read', 2300, 'hood', 0, 150],
     ['in the middle', 9, 'hood', 500, 600],
     ['within one window', 135, 'ankle', 1331, 48],
     ['in the last third', 12, 'chest', 1150, 5_000],
@@ -229,6 +229,31 @@ describe('faults during a rehearsal', () => {
     expect(agreement(cells, probe).outside).toEqual([]);
     expect(cells.filter((cell) => cell.probe === probe && cell.flags.includes('no-flow')).length).toBeGreaterThan(0);
     expect(cells.filter((cell) => cell.probe !== probe && cell.flags.includes('no-flow'))).toEqual([]);
+  });
+
+  it('flags a cell whose line was freed as its window began', async () => {
+    const scenario = structuredClone(scenarios.short) as unknown as { faults: unknown[] };
+    scenario.faults = [{ atSeconds: 67, fault: { fault: 'line-blocked', probe: 'ankle', seconds: 12.6 } }];
+    const file = folder.file('freed.json');
+    writeFileSync(file, JSON.stringify(scenario));
+    const words = ['--study', folder.file('freed.chamberside'), '--scenario', file, '--seed', '9', '--json'];
+    const { cells } = JSON.parse((await chamberside('rehearse', ...words)).stdout) as PrintedRehearsal;
+    const flagged = cells.filter((cell) => cell.flagged).map(({ exercise, probe, flags }) => [exercise, probe, flags]);
+    expect(flagged).toEqual([['march', 'ankle', ['no-flow']]]);
+    expect(agreement(cells, 'freed').outside).toEqual([]);
+  });
+
+  it('does not doubt a line through which little background comes, where its leakage is much more', async () => {
+    const scenario = structuredClone(scenarios.demo) as unknown as {
+      ensemble: { zones: { probe: string; backgroundPercent: number }[] };
+    };
+    for (const zone of scenario.ensemble.zones) if (zone.probe === 'ankle') zone.backgroundPercent *= 0.3;
+    const file = folder.file('little-background.json');
+    writeFileSync(file, JSON.stringify(scenario));
+    const study = folder.file('little-background.chamberside');
+    const { cells } = await rehearse(study, '--scenario', file, '--seed', '2038');
+    expect(cells.filter((cell) => cell.flagged)).toEqual([]);
+    expect(agreement(cells, 'little background').outside).toEqual([]);
   });
 
   it.each([

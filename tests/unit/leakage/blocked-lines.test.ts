@@ -39,6 +39,23 @@ function blocked(record: TrialRecord, from: number, to: number): TrialRecord {
 /** All that a dwell gave: from a second after the valve has moved to where the next port's air arrives. */
 const whole = (record: TrialRecord, { from, to }: Place): TrialRecord => blocked(record, from + 1e6, to + 0.9e6);
 
+/** The same, and what flows again is seen through a photometer of 1 s. */
+function freed(record: TrialRecord, from: number, to: number): TrialRecord {
+  const still = blocked(record, from, to);
+  const times = (record.streams[0]?.atMicroseconds ?? new Float64Array()).filter((at) => to <= at && at < to + 12e6);
+  let index = 0;
+  return withReadings(
+    to,
+    to + 12e6,
+    (value) => {
+      const seconds = ((times[index] ?? to) - to) / 1e6;
+      index += 1;
+      return zeroReading + (value - zeroReading) * (1 - Math.exp(-seconds));
+    },
+    still,
+  );
+}
+
 function withoutFlow(record: TrialRecord): string[] {
   return assess(record, firstMethod)
     .cells.filter(({ flags }) => flags.includes('no-flow'))
@@ -79,12 +96,62 @@ describe('a line that was blocked', () => {
     const record = blocked(open, place.from + from * 1e6 + 1e6, place.from + to * 1e6);
     expect(withoutFlow(record)).toEqual(['exercise-2 thigh']);
   });
+
+  // Air of a dwell arrives 0.9 s after the valve has moved, and its window begins 5 s later.
+  it.each([
+    ['just after it began', 6.7],
+    ['just before, with stale air still in the line', 4.8],
+  ])('until its window had begun makes that one doubtful: freed %s', (_, to) => {
+    const place = ofProbe('exercise-2', 'thigh');
+    expect(withoutFlow(freed(open, place.from + 1e6, place.from + to * 1e6))).toEqual(['exercise-2 thigh']);
+  });
+
+  it('for the last second of a window makes that one doubtful', () => {
+    const place = ofProbe('exercise-2', 'thigh');
+    expect(withoutFlow(blocked(open, place.to - 0.7e6, place.to + 0.9e6))).toEqual(['exercise-2 thigh']);
+  });
+
+  it('while nothing of it was used does no harm', () => {
+    const place = ofProbe('exercise-2', 'thigh');
+    expect(withoutFlow(freed(open, place.from + 1e6, place.from + 2.5e6))).toEqual([]);
+  });
+
+  it('while a background was read that is a hundredth of the leakage does no harm', () => {
+    const { record } = syntheticTrial({ ...options, leakages: [3e-4, 0.05, 3.6e-3, 8.3e-3, 1.6e-2] });
+    expect(withoutFlow(whole(record, backgroundOf('chest')))).toEqual([]);
+  });
 });
 
 describe('a photometer whose zero drifts fast and hardly scatters', () => {
   it.each([-0.1, 0.1])('is no blocked line: %d of the challenge in an hour', (zeroDrift) => {
     for (const at of [1e-7, 1e-6, 1e-5]) {
       expect(withoutFlow(syntheticTrial({ noise: at, zeroDrift }).record), `noise ${at}`).toEqual([]);
+    }
+  });
+});
+
+// As a photometer shows it that is quicker than stated by nearly two standard uncertainties.
+describe('a window after the challenge itself', () => {
+  const { from, to } = ofProbe('exercise-2', 'thigh');
+  const arrival = from + 0.93e6;
+  const times = (open.streams[0]?.atMicroseconds ?? new Float64Array()).filter((at) => from <= at && at < to);
+  let index = 0;
+  const after = withReadings(
+    from,
+    to,
+    (value) => value + nominal * Math.exp(-Math.max(0, (times[index++] ?? from) - arrival) / 0.95e6),
+    open,
+  );
+
+  // The window before ends with a jump, and is not asked about.
+  it('shows flow', () => {
+    expect(withoutFlow(after)).not.toContain('exercise-2 thigh');
+  });
+
+  it('shows flow where readings are missing before it', () => {
+    for (const since of [1.5, 2, 2.5, 3]) {
+      const gap = withReadings(arrival + since * 1e6, arrival + 4.5e6, () => null, after);
+      expect(withoutFlow(gap), `${since} s`).not.toContain('exercise-2 thigh');
     }
   });
 });
@@ -130,7 +197,8 @@ describe('the explanation of a cell', () => {
   it('tells of the slice without flow', () => {
     const { dwell, from } = ofProbe('exercise-2', 'thigh');
     const record = blocked(open, from + 14e6, from + 19e6);
-    const found = `dwell ${dwell}: the lowest of 8 slices of the window, minus zero, beside the highest`;
+    const where = 'in the window or just before it, minus zero, beside the highest';
+    const found = `dwell ${dwell}: the lowest slice of [1-9]\\.[0-9] s ${where}`;
     expect(page(record, 'exercise-2', 'thigh')).toMatch(line(found));
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { doubtsOfLine, missingBackgrounds } from '../../../src/leakage/flow.ts';
+import { doubtsOfLine, missingBackgrounds, spoils } from '../../../src/leakage/flow.ts';
 import type { BackgroundAgainstAir, DoubtsOfLine, ReadingAgainstAir } from '../../../src/leakage/flow.ts';
 import { gaussianSource } from '../../support/gaussian.ts';
 
@@ -136,7 +136,7 @@ describe('backgrounds beside each other', () => {
     expect(missingBackgrounds(lines([12, 10, 0.5, 14, 9]), factor)).toEqual([
       null,
       null,
-      { value: 0.5, limit: 11 / 4 },
+      { value: 0.5, limit: 11 / 4, expected: 11 },
       null,
       null,
     ]);
@@ -151,6 +151,13 @@ describe('backgrounds beside each other', () => {
     ['there is one only', [0]],
   ])('say nothing where %s', (_, nets) => {
     expect(missing(...lines(nets))).toEqual([]);
+  });
+
+  it('are asked for where they would change the value', () => {
+    const lost = { value: 0.5, limit: 1.5, expected: 12 };
+    expect(spoils(lost, one(570))).toBe(true);
+    expect(spoils(lost, one(576))).toBe(false);
+    expect(spoils(lost, one(-3))).toBe(true);
   });
 
   it('are seen where several lines were blocked at once, by those that were not', () => {
