@@ -55,10 +55,15 @@ export async function serve(
     const runtime = await createRuntime({ folder, program: programVersion });
     ends.push(() => runtime.close());
     let windowsCame = 0;
+    /** Windows that were asked for and have not come yet. */
+    let arriving = 0;
+    let leftAlone = false;
     const showWindow = async (openers = options.openers): Promise<void> => {
       const before = windowsCame;
+      arriving += 1;
       const opened = options.wantsWindow ? await openWindow(openers, () => door.issueAddress()) : null;
       if (opened === null || opened.shown === null) {
+        arriving -= 1;
         const reasons = opened?.reasons ?? [];
         if (reasons.length > 0) output.note(`No window could be opened: ${reasons.join('; ')}.`);
         output.note(`Open this address in a browser on this machine: ${door.issueAddress()}`);
@@ -66,6 +71,7 @@ export async function serve(
       }
       output.note(`Opened ${opened.shown}. For a second one, open ${door.issueAddress()}`);
       const arrival = setTimeout(() => {
+        arriving -= 1;
         if (windowsCame > before) return;
         // What says that it shows a window may be gone before its page has come to the door.
         const others = openers.slice(openers.findIndex(({ name }) => name === opened.shown) + 1);
@@ -74,11 +80,14 @@ export async function serve(
           return void showWindow(others);
         }
         output.note(`No window has come up yet. Open this address in a browser: ${door.issueAddress()}`);
+        if (leftAlone) options.endsAlone?.();
       }, arrivalMilliseconds);
       ends.push(() => clearTimeout(arrival));
     };
     const notAlone = runtime.onAlone((trialUnderWay) => {
-      if (!trialUnderWay && options.endsAlone !== undefined) return options.endsAlone();
+      // One that is on its way is not nobody.
+      if (!trialUnderWay && options.endsAlone !== undefined && arriving === 0) return options.endsAlone();
+      leftAlone = !trialUnderWay;
       if (!trialUnderWay) {
         output.note(`The last window has closed; the host goes on. Open ${door.issueAddress()} or end it with Ctrl-C.`);
         return;
@@ -91,6 +100,12 @@ export async function serve(
     });
     ends.push(notAlone);
     const onRefused = (why: string): void => output.note(`The stop key could not stop the trial: ${why}`);
+    options.openers.forEach((opener, index) => {
+      opener.onLost?.(() => {
+        output.note(`${opener.name} has failed; another way is tried.`);
+        void showWindow(options.openers.slice(index + 1));
+      });
+    });
     ends.push(serveDesktopWindows(runtime, options.openers, onRefused));
     const door = await openBrowserDoor(
       {

@@ -248,29 +248,36 @@ export function createLayout(type: Typesetter) {
     return stack;
   };
 
-  /** One line of at most this many characters; what is longer ends in an ellipsis. */
-  const oneLine = (words: Words, most: number, look: Look = {}): Content[] => {
-    const all = runs(words, look) as { text: string }[];
-    let left = most;
-    const kept: Content[] = [];
-    for (const run of all) {
-      const letters = [...run.text];
-      if (letters.length > left) {
-        kept.push({ ...run, text: `${letters.slice(0, Math.max(0, left - 1)).join('')}…` });
-        break;
+  /** One line of at most this width, points; what is longer ends in an ellipsis. */
+  const oneLine = (words: Words, width: number, size: number, look: Look = {}): Content[] => {
+    let left = width / size;
+    const kept: Inline[] = [];
+    for (const part of words) {
+      const use = part.wire === true ? 'wire' : 'text';
+      const letters = [...part.text];
+      const wide = (count: number): number => type.width(letters.slice(0, count).join(''), use);
+      const whole = wide(letters.length);
+      if (whole <= left) {
+        left -= whole;
+        kept.push(part);
+        continue;
       }
-      left -= letters.length;
-      kept.push(run);
+      let count = letters.length;
+      while (count > 0 && wide(count) > left - ellipsisWidth) count -= 1;
+      kept.push({ ...part, text: `${letters.slice(0, count).join('').trimEnd()}…` });
+      break;
     }
-    return kept;
+    return runs(kept, look).map((run) => ({ ...run, noWrap: true }));
   };
 
-  return { block, runs, text, oneLine };
+  return { block, runs, text, oneLine, width: (value: string) => type.width(value, 'text') };
 }
 
 const answerLook = { color: '#ffffff', place: { width: textWidth - 32, size: 13.5 } };
 
 const gap = 6;
+/** Of an ellipsis, in sizes. */
+const ellipsisWidth = 1;
 /** A group of rows with more lines than this may be taller than a page, and is broken like any other rows. */
 const mostLinesTogether = 45;
 

@@ -9,6 +9,8 @@ const side = 48;
 const top = 62;
 const bottom = 62;
 const pageHeight = 841.89;
+/** What the number of the page and the digest take at the foot, with the gap before them. */
+const numberWidth = 116;
 /** Room for a heading and what makes sense below it, points: with less it goes to the next page. */
 const leastBelow = 110;
 
@@ -80,10 +82,12 @@ const replacedWords =
 
 type Layout = ReturnType<typeof createLayout>;
 
-function header(document: ReportDocument, page: number, { oneLine, text }: Layout): Content {
+function header(document: ReportDocument, page: number, { oneLine, text, width }: Layout): Content {
   const { virtual, head } = document;
+  // Bold letters are a tenth wider at most; the frame has its room, and so has the gap.
+  const banner = virtual === null ? 0 : width(virtual) * 8.6 * 1.1 + 28;
   const left: Content = {
-    text: page === 1 ? '' : oneLine(head, 78, { color: ink.ink2 }),
+    text: page === 1 ? '' : oneLine(head, textWidth - banner, 8.6, { color: ink.ink2 }),
     fontSize: 8.6,
     width: '*',
     margin: [0, 4, 0, 0],
@@ -128,7 +132,7 @@ function footer(
         columns: [
           {
             stack: document.foot.map((line, index): Content => ({
-              text: oneLine(line, 84, look),
+              text: oneLine(line, textWidth - numberWidth, index === 0 ? 8 : 7, look),
               fontSize: index === 0 ? 8 : 7,
             })),
             width: '*',

@@ -17,6 +17,8 @@ export interface Typesetter {
    * written by its code point: a PDF has no other type to fall back on than the one that is in it.
    */
   runs(text: string, use: 'text' | 'wire'): Run[];
+  /** How wide a text is, in sizes of its type; as it is set when not bold. */
+  width(text: string, use: 'text' | 'wire'): number;
   /** Whether any character so far had to be written by its code point. */
   readonly replaced: boolean;
 }
@@ -52,7 +54,7 @@ export async function createTypesetter(): Promise<Typesetter> {
     return family;
   };
 
-  return {
+  const setter: Typesetter = {
     runs(text, use) {
       const primary = use === 'wire' ? 'Mono' : 'Text';
       const runs: { family: Family; text: string }[] = [];
@@ -72,10 +74,19 @@ export async function createTypesetter(): Promise<Typesetter> {
       }
       return runs;
     },
+    width(text, use) {
+      let width = 0;
+      for (const { family, text: part } of setter.runs(text, use)) {
+        const font = fonts.find((one) => one.family === family)?.font;
+        if (font !== undefined) width += font.layout(part).advanceWidth / font.unitsPerEm;
+      }
+      return width;
+    },
     get replaced() {
       return replaced;
     },
   };
+  return setter;
 }
 
 function rank(family: Family, use: 'text' | 'wire'): number {

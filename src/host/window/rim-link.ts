@@ -27,6 +27,7 @@ export function rimWindowOpener(connect: () => RimLink | null): WindowOpener {
   let link: RimLink | null = null;
   let underWay = false;
   let onStop: () => void = () => undefined;
+  let onLost: () => void = () => undefined;
   let waiting: ((shown: boolean) => void) | null = null;
 
   const connected = (): RimLink | null => {
@@ -38,7 +39,8 @@ export function rimWindowOpener(connect: () => RimLink | null): WindowOpener {
     made?.onWord((word) => {
       if (word === 'stop') onStop();
       if (word === 'shown') waiting?.(true);
-      if (word === 'failed') waiting?.(false);
+      if (word === 'failed' && waiting === null) onLost();
+      else if (word === 'failed') waiting?.(false);
     });
     made?.send({ trial: underWay });
     return made;
@@ -69,6 +71,9 @@ export function rimWindowOpener(connect: () => RimLink | null): WindowOpener {
     },
     onStop(listener) {
       onStop = listener;
+    },
+    onLost(listener) {
+      onLost = listener;
     },
     close: () => link?.end(),
   };

@@ -10,6 +10,8 @@ export interface WindowOpener {
   trialUnderWay?(underWay: boolean): void;
   /** The stop key was pressed while another program had the keyboard. */
   onStop?(listener: () => void): void;
+  /** A window that had come is gone by a failure and not by a person: another way is wanted. */
+  onLost?(listener: () => void): void;
   /** The host ends. */
   close(): void;
 }
@@ -25,8 +27,14 @@ export async function openWindow(
   const reasons: string[] = [];
   for (const opener of openers) {
     // An address of its own for each: one that failed may have used it up.
-    if (await opener.open(newAddress())) return { shown: opener.name };
-    const reason = opener.whyNot?.();
+    let thrown: string | undefined;
+    const shown = await opener.open(newAddress()).catch((error: unknown) => {
+      // A way that breaks is a way that does not lead there: the recorder goes on, and so do the other ways.
+      thrown = `${opener.name}: ${error instanceof Error ? error.message : String(error)}`;
+      return false;
+    });
+    if (shown) return { shown: opener.name };
+    const reason = thrown ?? opener.whyNot?.();
     if (reason !== undefined && !reasons.includes(reason)) reasons.push(reason);
   }
   return { shown: null, reasons };

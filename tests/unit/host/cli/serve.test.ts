@@ -118,6 +118,44 @@ describe('a served host', () => {
     }
   });
 
+  it('goes on to the next way when one throws', async () => {
+    const seen: string[] = [];
+    const broken: WindowOpener = {
+      ...opener('desktop', false, seen),
+      open: () => Promise.reject(new Error('EEXIST: file already exists')),
+    };
+    begin({ wantsWindow: true, openers: [broken, opener('browser', true, seen)] });
+    await vi.waitFor(() => expect(notes[0]).toContain('Opened browser'));
+    end('test');
+    await served;
+    begin({ wantsWindow: true, openers: [broken] });
+    await vi.waitFor(() => expect(notes.join()).toContain('No window could be opened: desktop: EEXIST'));
+    expect((await enter(addressIn(notes.at(-1)))).secret).toMatch(/^[\w-]{43}$/);
+  });
+
+  it('opens another when a window is lost by a failure, and does not end for want of one meanwhile', async () => {
+    const seen: string[] = [];
+    let lose: () => void = () => undefined;
+    let endedAlone = 0;
+    const desktop: WindowOpener = { ...opener('desktop', true, seen), onLost: (listener) => void (lose = listener) };
+    const openers = [desktop, opener('browser', true, seen)];
+    vi.useFakeTimers({ toFake: ['setTimeout', 'clearTimeout'], shouldAdvanceTime: true });
+    try {
+      begin({ wantsWindow: true, openers, endsAlone: () => (endedAlone += 1) });
+      await vi.waitFor(() => expect(notes).toHaveLength(1));
+      await enter(addressIn(seen[0]?.split(' ')[1]));
+      lose();
+      await vi.waitFor(() => expect(seen.map((each) => each.split(' ')[0])).toEqual(['desktop', 'browser']));
+      leaveAlone(false);
+      expect(endedAlone).toBe(0);
+      // It never came: then nobody is there.
+      await vi.advanceTimersByTimeAsync(2 * arrivalMilliseconds);
+      expect(endedAlone).toBeGreaterThan(0);
+    } finally {
+      vi.useRealTimers();
+    }
+  });
+
   it('prints the address when no window comes by any way', async () => {
     begin({ wantsWindow: true, openers: [opener('desktop', false, [])] });
     await vi.waitFor(() => expect(notes).toHaveLength(1));

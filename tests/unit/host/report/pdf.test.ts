@@ -177,6 +177,18 @@ describe('a PDF of odd things', () => {
     for (const { items } of read.pages) for (const { text } of items) expect(text).not.toMatch(/^0\.0*$/);
   }, 120_000);
 
+  it('keeps banner and foot on every page whatever the names are made of', async () => {
+    const wide = { ensemble: 'W'.repeat(80), subject: 'W'.repeat(40) };
+    const read = await readOf(withHeader(source, wide));
+    expectInside(read);
+    for (const { items, text } of read.pages) {
+      expect(text).toContain('Virtual data, cannot be signed');
+      expect(text).toMatch(/rig version \d+/);
+      // The head of a page is one line.
+      expect(new Set(items.filter(({ y }) => y > 800).map(({ y }) => Math.round(y))).size).toBeLessThanOrEqual(2);
+    }
+  }, 60_000);
+
   it('says beside the verdict and the protection factor that they rest on doubt', async () => {
     const read = await readOf(withDoubts(source));
     expect(read.pages[0]?.text).toContain('No verdict: values in the mean are in doubt');
