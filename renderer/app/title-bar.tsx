@@ -20,6 +20,7 @@ export function TitleBar(props: {
   const header = (replay?.view ?? trial)?.header ?? null;
   const virtual = header?.virtual ?? rig.rig?.virtual ?? false;
   const live = rig.instruments.filter(({ state }) => state === 'live').length;
+  const trialOver = trial?.phase === 'closed';
   const uncommitted = snapshot.record?.uncommittedSeconds ?? 0;
   return (
     <header className="bar">
@@ -51,6 +52,9 @@ export function TitleBar(props: {
       )}
       <span className="bar-space" />
       <SoundAsleep />
+      {trial !== null && !trialOver && rig.state !== 'open' && (
+        <b className="bar-late">{appWords.noInstruments}</b>
+      )}
       {rig.state === 'open' && (
         <span className="bar-streams">
           <Icon name={live === rig.instruments.length ? 'tick' : 'break'} />

@@ -10,10 +10,15 @@ export function alarmsInRow(alarms: readonly AlarmView[]): AlarmView[] {
   );
 }
 
-/** Those that the row has room for: three, or two and a count. Only what is seen can be acknowledged. */
+/**
+ * Those that the row has room for: three, or two and a count. Only what is seen can be acknowledged, so what nobody has
+ * acknowledged takes the room of what somebody has.
+ */
 export function alarmsShown(alarms: readonly AlarmView[]): AlarmView[] {
   const row = alarmsInRow(alarms);
-  return row.length > 3 ? row.slice(0, 2) : row;
+  if (row.length <= 3) return row;
+  const chosen = [...row.filter((one) => !one.acknowledged), ...row.filter((one) => one.acknowledged)].slice(0, 2);
+  return row.filter((one) => chosen.includes(one));
 }
 
 /** The alarm at a place from the left, which has the key A, B or C; null where the row shows none. */

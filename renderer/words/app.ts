@@ -37,6 +37,7 @@ export const appWords = {
   freeSpace: (bytes: number) =>
     bytes >= 1e9 ? `${Math.floor(bytes / 1e9)} GB free` : `${Math.floor(bytes / 1e6)} MB free`,
   streams: (live: number, all: number) => `${live} of ${all} instruments`,
+  noInstruments: 'No instruments',
   recording: 'Recording',
   notOnDisk: (seconds: number) => `${Math.round(seconds)} s not on disk`,
   noContact: {

@@ -287,10 +287,10 @@ describe('the window', () => {
     const asked = madeUp.asked.slice(from).map((one) => one.replace(/\d{6,}/, 'µs'));
     expect(asked.slice(0, 5)).toEqual([
       'replay.change {"playing":false}',
-      'replay.change {"atMicroseconds":µs}',
-      'replay.change {"atMicroseconds":µs}',
-      'replay.change {"speed":2}',
-      'replay.change {"speed":8}',
+      'replay.change {"byMicroseconds":-µs}',
+      'replay.change {"byMicroseconds":µs}',
+      'replay.change {"step":-1}',
+      'replay.change {"step":1}',
     ]);
     expect(asked.every((one) => one.startsWith('replay.change'))).toBe(true);
     expect(madeUp.asked.slice(from)).toContain('replay.change {"atMicroseconds":120000000}');
