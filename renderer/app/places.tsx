@@ -205,6 +205,7 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
   if (!outcome.done) {
     return (
       <main className="app-empty">
+        <h1>{appWords.notShown}</h1>
         <FailureBlock failure={outcome.failure} />
         <Button lit onPress={() => go(routes.start)}>
           {appWords.toStart}

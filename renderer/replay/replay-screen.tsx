@@ -36,7 +36,7 @@ export function ReplayScreen(props: {
         </div>
         {replay.alarms.length > 0 && <AlarmRow snapshot={snapshot} commands={null} />}
         <div className="now">
-          <NowBlock trial={view} rig={rig.rig} />
+          <NowBlock trial={view} rig={rig.rig} heading="h2" />
           {view.phase === 'running' ? <NextBlock trial={view} /> : <Standing trial={view} />}
         </div>
         <div className="console-main">

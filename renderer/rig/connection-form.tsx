@@ -165,7 +165,7 @@ export function ConnectionForm(props: {
         if (read.settings !== null) props.onUse(read.settings);
       }}
     >
-      <h3>{props.title}</h3>
+      <h2>{props.title}</h2>
       <ConnectionFields
         draft={draft}
         problems={shown ? read.problems : new Map()}

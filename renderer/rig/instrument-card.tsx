@@ -34,7 +34,7 @@ export function InstrumentCard(props: {
   return (
     <section className={trouble ? 'card card-trouble' : 'card'} aria-label={name}>
       <header>
-        <h3>{name}</h3>
+        <h2>{name}</h2>
         <span className="card-state">
           <Icon name={live ? 'tick' : 'break'} />
           {rigWords.state[state.state]}

@@ -109,7 +109,7 @@ function AlarmBlock(props: {
       </div>
       {props.open && commands !== null && (
         <div className="al-reasons panel" role="dialog" aria-label={alarmWords.reasonTitle(headline)}>
-          <h3>{alarmWords.reasonTitle(headline)}</h3>
+          <h2>{alarmWords.reasonTitle(headline)}</h2>
           {alarmWords.reasons.map((reason, index) => (
             <button
               key={reason}

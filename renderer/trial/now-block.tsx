@@ -11,8 +11,13 @@ import { Ticking } from './ticking.tsx';
 import { countdownText, countUpText, exerciseName, headlineOf, portNow } from './trial-view.ts';
 
 /** What now, how long, and whether this air counts: the one lit place of the console. A frame when nothing runs. */
-export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: Rig | null }): ReactElement {
-  const { trial, rig } = props;
+export function NowBlock(props: {
+  readonly trial: TrialSnapshot;
+  readonly rig: Rig | null;
+  /** What this headline is among those of its screen. */
+  readonly heading?: 'h1' | 'h2';
+}): ReactElement {
+  const { trial, rig, heading: Heading = 'h1' } = props;
   const { now } = trial;
   const { above, title } = headlineOf(trial);
   const port = portNow(trial, rig);
@@ -25,9 +30,9 @@ export function NowBlock(props: { readonly trial: TrialSnapshot; readonly rig: R
     <section className={`now-block now-${now.kind}${still ? ' now-still' : ''}`} aria-label={title}>
       <div className="now-words">
         <div className="now-above">{above}</div>
-        <div className="now-title" style={letters(title.length)}>
+        <Heading className="now-title" style={letters(title.length)}>
           {title}
-        </div>
+        </Heading>
         {now.kind === 'stopped' ? (
           <div className="now-advice">{trialWords.stoppedAct}</div>
         ) : (

@@ -13,6 +13,7 @@ export const appWords = {
   dark: 'Dark',
   theme: 'Theme',
   skip: 'To the content',
+  notShown: 'This result cannot be shown',
   openingTrial: (file: string) => `Opening a trial of ${file} …`,
   opening: 'Waiting for the recorder …',
   hostLost: 'No contact with the recorder',
