@@ -9,6 +9,7 @@ const headlines: Readonly<Record<string, string>> = {
   'disk-full': 'Disk is full',
   'challenge-unsteady': 'Challenge unsteady',
   'window-lost': 'No window',
+  'rig-ended': 'Virtual rig has ended',
   'host-interrupted': 'Recorder was away',
 };
 

@@ -22,6 +22,10 @@ const catalogue = {
     priority: 'medium',
     action: 'Look where the valve stands. Repeat the exercise if its air was not measured.',
   },
+  'rig-ended': {
+    priority: 'medium',
+    action: 'Stop and close the trial, or end the program, start it again and take the trial up on a new rig.',
+  },
   'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
   'disk-refused': {
     priority: 'medium',

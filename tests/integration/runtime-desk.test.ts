@@ -159,6 +159,29 @@ describe('a trial whose windows go', () => {
     ]);
   });
 
+  it('is held, and says why, when the process of the virtual rig ends', async () => {
+    const { procedures, runtime, window } = driver;
+    const { file } = await driver.setUp();
+    await driver.until('live', ({ rig }) => rig.instruments.every(({ state }) => state === 'live'));
+    await procedures.trial.prepare(driver.plan(file), window);
+    await driver.command('start');
+    await driver.until('running', ({ trial: now }) => now?.phase === 'running');
+    process.kill(runtime.snapshot().rig.virtualRig?.processId ?? 0, 'SIGKILL');
+    await driver.until('the hold', ({ trial: now }) => now?.phase === 'held', 5);
+    const { alarms, rig, trial } = runtime.snapshot();
+    expect(rig).toMatchObject({ state: 'failed', failure: { code: 'rig-process-failed' } });
+    expect(alarms.map(({ alarm }) => alarm)).toContain('rig-ended');
+    expect(trial?.reason).toContain('The process of the virtual rig has ended');
+    // What can still be done: end it, and begin anew.
+    await driver.command('stop');
+    await driver.command('close');
+    // Hardly anything was measured: the record is sealed, and there may be no result.
+    await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 30);
+    await procedures.trial.leave({}, window);
+    await procedures.rig.close({}, window);
+    expect(runtime.snapshot().rig.state).toBe('closed');
+  }, 60_000);
+
   it('can be stopped by somebody who has not said who they are', async () => {
     const { procedures, window } = driver;
     const { file } = await driver.setUp();

@@ -119,6 +119,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       hub.begin(rig.streams.length);
       setBase();
     },
+    onEnded: (detail) => void hold('rig-ended', `The process of the virtual rig has ended: ${detail}`),
     onClosed() {
       hub.end();
       setBase();
@@ -194,21 +195,20 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onCompany: () => trials.trial?.condition('window-lost', null, false, 'There is a window again.'),
     onAlone() {
       if (replays.open) replays.change({ playing: false });
-      const trialUnderWay = holdUnseen();
+      const trialUnderWay = hold('window-lost', 'No window is open: nobody sees the trial.');
       for (const listener of [...lonely]) listener(trialUnderWay);
     },
   });
 
-  /** @returns whether there is a trial that nobody sees now. */
-  function holdUnseen(): boolean {
+  /** Holds a trial and raises an alarm. @returns whether there is a trial that this is about. */
+  function hold(alarm: 'window-lost' | 'rig-ended', detail: string): boolean {
     const { trial } = trials;
     if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return false;
-    const detail = 'No window is open: nobody sees the trial.';
     if (trial.machine.phase === 'running') {
       const held = { action: 'hold', person: 'host', exercise: null, windowOffsetMilliseconds: null } as const;
       trial.command({ ...held, note: detail });
     }
-    trial.condition('window-lost', null, true, detail);
+    trial.condition(alarm, null, true, detail);
     return true;
   }
 

@@ -20,6 +20,8 @@ export interface RigDeskOptions {
   readonly settingsOf: (rig: string, instrument: string) => ConnectionSettings | null;
   readonly onOpened: (rig: OpenRig) => void;
   readonly onClosed: () => void;
+  /** The virtual rig's process has ended by itself, with every instrument. */
+  readonly onEnded: (detail: string) => void;
   readonly onReading: (streamIndex: number, reading: Reading) => void;
   readonly onCheck: (rig: Rig, result: CheckResult) => Promise<void>;
   readonly onChange: () => void;
@@ -138,7 +140,9 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
           if (cable.state === 'back') now.retry(cable.instrument);
         });
         started.process.onLost((error) => {
-          if (virtual === started) change('failed', failureOf(error));
+          if (virtual !== started) return;
+          change('failed', failureOf(error));
+          options.onEnded(error.message);
         });
         let late: NodeJS.Timeout | undefined;
         const limit = new Promise<void>((resolve) => {
