@@ -117,7 +117,10 @@ function blockHtml(block: Block, level: 2 | 3): string {
     case 'figure': {
       const svg = figureSvg(block.figure, { family: 'Report, system-ui, sans-serif', titled: true });
       const caption = block.caption === '' ? '' : `<figcaption>${escapeMarkup(block.caption)}</figcaption>`;
-      return `<figure>${svg}${caption}</figure>`;
+      // In a narrow window it keeps its size and scrolls: its letters would be too small to read.
+      const label = `Figure: ${escapeMarkup(block.figure.title)}`;
+      const place = `<div class="scroll" role="region" tabindex="0" aria-label="${label}">${svg}</div>`;
+      return `<figure>${place}${caption}</figure>`;
     }
     case 'pair':
       return `<div class="pair">${[block.left, block.right]

@@ -122,6 +122,13 @@ describe('the report as a page in a browser', () => {
         return [scrollWidth - clientWidth, ...past.map((one) => one.outerHTML.slice(0, 80))];
       });
       expect(wide).toEqual([0]);
+      const letters = await page.evaluate(() =>
+        [...document.querySelectorAll<SVGTextElement>('figure svg text')].map((one) => {
+          const matrix = one.getScreenCTM();
+          return Number.parseFloat(getComputedStyle(one).fontSize) * (matrix?.a ?? 0);
+        }),
+      );
+      expect(Math.min(...letters)).toBeGreaterThan(9);
       // Digests stand on one line of 64, or on two of 32.
       const digests = await page.evaluate(() =>
         [...document.querySelectorAll('dd .wire')]
