@@ -79,7 +79,8 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
         // A trial may have begun while the box was open.
         if (folder === null || own === null || guard.trialUnderWay) return;
         await own.end();
-        own.start(folder);
+        // The program may be asked to end while that takes its time.
+        if (!quitting) own.start(folder);
       })
       .catch(() => undefined);
   };
@@ -134,11 +135,13 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
   }
 
   let ended = own === null;
+  let quitting = false;
   app.on('before-quit', (event) => {
     if (!guard.mayEnd(() => app.quit())) return event.preventDefault();
     if (own === null || ended) return guard.release();
     // The host would end with this process, in the middle of its record: so this process ends after it.
     event.preventDefault();
+    quitting = true;
     void own.end().then(() => {
       ended = true;
       guard.release();

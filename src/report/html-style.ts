@@ -73,7 +73,8 @@ header{position:sticky;top:0;z-index:1}
 text-align:center;margin:0 0 12px}
 footer{margin-top:34px;border-top:1px solid ${ink.line};padding-top:10px;font-size:12px;color:${ink.ink2}}
 footer p{margin:0 0 3px}
-@media (max-width:700px){.sheet{padding:20px}.pair,.verdicts{grid-template-columns:1fr}.scroll table,figure svg{min-width:640px}
+@media (max-width:700px){.sheet{padding:20px}.pair,.verdicts{grid-template-columns:1fr}
+.scroll table,figure svg{min-width:640px}
 .pair .scroll table{min-width:0}dl{grid-template-columns:1fr}dt{border-bottom:0;padding-bottom:0}}
 @media screen and (max-width:800px){.digest{max-width:32.1ch}}
 @media print{

@@ -245,6 +245,16 @@ describe('a rim with a host of its own', () => {
     expect(runtime.app.ended).toEqual([]);
   });
 
+  it('starts no new host for another folder when it was asked to end meanwhile', async () => {
+    const host = await start();
+    await host.says({ show: address });
+    await choose('/data/clothing/first.chamberside');
+    runtime.app.quit();
+    await host.exits(0);
+    await turn();
+    expect([runtime.hosts.length, runtime.app.ended]).toEqual([1, ['quit']]);
+  });
+
   it('offers no other folder while a trial is under way, and takes none that was chosen meanwhile', async () => {
     const host = await start();
     expect(openStudy()?.enabled).toBe(true);
