@@ -11,7 +11,16 @@
  */
 
 /** Packages that are pure computation. */
-const purePackages = ['zod', 'pure-rand', '@stdlib/stats-base-dists-t-quantile'];
+const purePackages = ['zod', 'pure-rand'];
+
+/** Distributions and special functions: behind `src/statistics`, which says what their arguments may be. */
+const distributionPackages = [
+  ...['@stdlib/math-base-special-betainc', '@stdlib/math-base-special-gammaln'],
+  ...['@stdlib/stats-base-dists-normal-cdf', '@stdlib/stats-base-dists-normal-quantile'],
+  ...['@stdlib/stats-base-dists-t-cdf', '@stdlib/stats-base-dists-t-quantile'],
+  ...['@stdlib/stats-base-dists-f-cdf', '@stdlib/stats-base-dists-f-quantile'],
+  ...['@stdlib/stats-base-dists-chisquare-quantile', '@stdlib/stats-base-dists-beta-quantile'],
+];
 
 const rendererPackages = [
   ...['zod', 'react', 'react-dom', 'uplot', 'wouter', 'zustand', '@orpc/client', '@orpc/contract'],
@@ -19,7 +28,7 @@ const rendererPackages = [
   '@fontsource/open-sans',
 ];
 
-const vocabulary = ['^src/model/'];
+const vocabulary = ['^src/(model|statistics)/'];
 const firstTier = [...vocabulary, '^src/(device|series|calibration|physiology)/'];
 const secondTier = [...firstTier, '^src/(trial|safety|leakage)/'];
 const allPure = [...secondTier, '^src/(study|report|bridge)/'];
@@ -41,6 +50,7 @@ const pure = (folder, imports) => ({
 /** First match counts. @type {readonly Layer[]} */
 export const layers = [
   pure('model', []),
+  { ...pure('statistics', []), packages: distributionPackages },
   ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
   ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
   ...['study', 'report'].map((folder) => pure(folder, secondTier)),
@@ -144,8 +154,8 @@ export const ownPath = '^(src|drivers|renderer|electron|tests|build|fixtures)/';
 
 /** Folders whose code sees neither clock nor random source nor I/O unless it is passed in. */
 export const pureFolders = [
-  ...['model', 'device', 'series', 'calibration', 'physiology', 'trial', 'safety', 'leakage', 'study', 'report'],
-  'bridge',
+  ...['model', 'statistics', 'device', 'series', 'calibration', 'physiology', 'trial', 'safety', 'leakage'],
+  ...['study', 'report', 'bridge'],
 ].map((folder) => `src/${folder}`).concat('drivers');
 
 /**

@@ -1,4 +1,4 @@
-import tQuantile from '@stdlib/stats-base-dists-t-quantile';
+import { normalQuantile, studentQuantile } from '../statistics/distributions.ts';
 
 /** Limits derived from the scatter of blanks, all in the unit of the blanks and counted above their mean. */
 export interface DetectionLimits {
@@ -19,7 +19,7 @@ export interface DetectionLimits {
 }
 
 /** z(0.95) of the normal distribution: 5 % of either kind of error. */
-const currieFactor = 1.6448536269514722;
+const currieFactor = normalQuantile(0.95);
 
 /**
  * Detection limits from independent blanks.
@@ -41,18 +41,8 @@ export function detectionLimits(blanks: readonly number[]): DetectionLimits {
     standardDeviation,
     detection: 3 * standardDeviation,
     quantitation: 10 * standardDeviation,
-    methodDetection: studentFactor(0.99, count - 1) * standardDeviation,
+    methodDetection: studentQuantile(0.99, count - 1) * standardDeviation,
     decision: currieFactor * Math.SQRT2 * standardDeviation,
     pairedDetection: 2 * currieFactor * Math.SQRT2 * standardDeviation,
   };
-}
-
-/**
- * One-sided quantile of Student's t.
- * @throws RangeError unless 0 < probability < 1 and the degrees of freedom are positive.
- */
-export function studentFactor(probability: number, degreesOfFreedom: number): number {
-  if (!(probability > 0 && probability < 1)) throw new RangeError('the probability must lie in (0, 1)');
-  if (!(degreesOfFreedom > 0)) throw new RangeError('the degrees of freedom must be greater than zero');
-  return tQuantile(probability, degreesOfFreedom);
 }

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { detectionLimits, studentFactor } from '../../src/calibration/detection-limit.ts';
+import { detectionLimits } from '../../src/calibration/detection-limit.ts';
+import { studentQuantile } from '../../src/statistics/distributions.ts';
 
 const relative = (actual: number, expected: number): number => Math.abs(actual / expected - 1);
 
@@ -35,6 +36,6 @@ describe('detection limits, published and computed values', () => {
     [16, 2.602],
     [21, 2.528],
   ])('t(0.99) for %i blanks is %f (seen: table of 40 CFR 136 App. B in the reprint NR 252.0365)', (blanks, factor) => {
-    expect(Math.abs(studentFactor(0.99, blanks - 1) - factor)).toBeLessThan(5e-4);
+    expect(Math.abs(studentQuantile(0.99, blanks - 1) - factor)).toBeLessThan(5e-4);
   });
 });
