@@ -24,7 +24,7 @@ export function NoRig(props: {
   const { snapshot, actions } = props;
   const { rig } = snapshot;
   const { busy, failure, perform } = usePerform();
-  const own = snapshot.rigs.filter(({ virtual }) => !virtual);
+  const own = snapshot.rigs;
   if (rig.state === 'opening' || rig.state === 'closing') return <Waiting rig={rig} />;
   return (
     <main className="rig no-rig">
@@ -45,11 +45,12 @@ export function NoRig(props: {
           </div>
         )}
         <ul>
-          {own.map(({ name, version }, index) => (
+          {own.map(({ name, version, virtual }, index) => (
             <li key={name}>
               <div>
                 <b>{name}</b>
                 <span className="quiet">{rigWords.version(version)}</span>
+                {virtual && <VirtualTag />}
               </div>
               <Button
                 lit={index === 0}

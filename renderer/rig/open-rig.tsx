@@ -71,7 +71,7 @@ export function OpenRig(props: {
             >
               {!mayTurn && trial !== null ? rigWords.byHandTrial : turning ? rigWords.byHandEnd : rigWords.byHand}
             </Button>
-            {!rig.virtual && trial === null && (
+            {state.virtualRig === null && trial === null && (
               <Button small hotkey="E" onPress={props.onChange}>
                 {rigWords.change}
               </Button>

@@ -1,4 +1,5 @@
 import type { CheckResult, InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
+import { isSoftwarePort } from './software-port.ts';
 
 /** Why no trial can start now. Each is one thing that a person can change. */
 export type Obstacle =
@@ -15,6 +16,7 @@ export type Burden =
   | { readonly kind: 'check-failed'; readonly check: CheckResult['check'] }
   | { readonly kind: 'check-old'; readonly check: CheckResult['check']; readonly days: number }
   | { readonly kind: 'valve-unconfirmed' }
+  | { readonly kind: 'software-port' }
   | { readonly kind: 'virtual' };
 
 export interface Readiness {
@@ -57,6 +59,9 @@ function burdensOf(snapshot: Snapshot, nowMilliseconds: number): Burden[] {
   }
   if (rig.valve.state === 'unconfirmed') burdens.push({ kind: 'valve-unconfirmed' });
   if (rig.rig?.virtual === true) burdens.push({ kind: 'virtual' });
+  else if (rig.instruments.some(({ settings }) => settings !== null && isSoftwarePort(settings))) {
+    burdens.push({ kind: 'software-port' });
+  }
   return burdens;
 }
 

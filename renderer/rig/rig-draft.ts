@@ -43,6 +43,8 @@ export interface InstrumentDraft {
 /** A rig on its way into the laboratory: as the form shows it, everything that is typed as text. */
 export interface RigDraft {
   readonly name: string;
+  /** Its instruments exist only in software. */
+  readonly virtual: boolean;
   readonly instruments: readonly InstrumentDraft[];
   readonly timeConstantSeconds: StatedDraft;
   readonly instrumentDelaySeconds: StatedDraft;
@@ -84,6 +86,7 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
   });
   return {
     name: rig.name,
+    virtual: rig.virtual,
     instruments: rig.instruments.map((one) => ({
       instrument: one.instrument,
       kind: one.kind,
@@ -138,6 +141,7 @@ export function readRigDraft(draft: RigDraft): ReadRig {
   const candidate = {
     ...draft.base,
     name: draft.name.trim(),
+    virtual: draft.virtual,
     instruments: draft.instruments.map((one, index) => ({
       instrument: one.instrument.trim(),
       kind: one.kind,

@@ -13,6 +13,7 @@ import { ConnectionFields, OfferedPorts, useOfferedPorts } from './connection-fo
 import { PortTable } from './port-table.tsx';
 import type { InstrumentDraft, Problems, RigDraft, StatedDraft } from './rig-draft.ts';
 import { readRigDraft, rigDraft } from './rig-draft.ts';
+import { isSoftwarePort } from './software-port.ts';
 import './rig-editor.css';
 
 const stated = ['commonTransitSeconds', 'timeConstantSeconds', 'instrumentDelaySeconds', 'spatialFactor'] as const;
@@ -72,6 +73,18 @@ export function RigEditor(props: {
             {...problem('name')}
             onChange={(name) => {
               setDraft({ ...draft, name });
+            }}
+          />
+          <TickField
+            label={editorWords.virtual}
+            hint={
+              !draft.virtual && [...read.connections.values()].some(isSoftwarePort)
+                ? editorWords.softwarePort
+                : editorWords.virtualHint
+            }
+            value={draft.virtual}
+            onChange={(virtual) => {
+              setDraft({ ...draft, virtual });
             }}
           />
         </section>

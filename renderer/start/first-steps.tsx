@@ -52,11 +52,7 @@ export function FirstSteps(props: {
         lit={false}
         hotkey="R"
         title={snapshot.rig.state === 'open' ? startWords.toRig : startWords.ownTitle}
-        text={
-          snapshot.rig.state === 'open'
-            ? startWords.openText
-            : startWords.ownText(snapshot.rigs.filter(({ virtual }) => !virtual).length)
-        }
+        text={snapshot.rig.state === 'open' ? startWords.openText : startWords.ownText(snapshot.rigs.length)}
         onPress={actions.toRig}
       />
     </div>

@@ -155,19 +155,29 @@ export function ChoiceField<Value extends string>(
 /** Yes or no. */
 export function TickField(props: {
   readonly label: string;
+  readonly hint?: string;
   readonly value: boolean;
   readonly onChange: (value: boolean) => void;
 }): ReactElement {
+  const id = useId();
   return (
-    <label className="tick">
-      <input
-        type="checkbox"
-        checked={props.value}
-        onChange={(event) => {
-          props.onChange(event.target.checked);
-        }}
-      />
-      {props.label}
-    </label>
+    <div>
+      <label className="tick">
+        <input
+          type="checkbox"
+          aria-describedby={props.hint === undefined ? undefined : id}
+          checked={props.value}
+          onChange={(event) => {
+            props.onChange(event.target.checked);
+          }}
+        />
+        {props.label}
+      </label>
+      {props.hint !== undefined && (
+        <span className="field-hint" id={id}>
+          {props.hint}
+        </span>
+      )}
+    </div>
   );
 }

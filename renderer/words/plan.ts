@@ -52,7 +52,7 @@ export const planWords = {
     'The subject knows how to stop, and may at any time. No reason is needed.',
     'Nobody without protection is in the chamber while the challenge is on.',
   ],
-  virtualCaution: 'On the virtual rig nobody exerts. The trial is marked as virtual everywhere.',
+  virtualCaution: 'On a virtual rig nobody exerts. The trial is marked as virtual everywhere.',
   prepare: 'Prepare the trial',
   prepareText: 'Recording begins. Nobody exerts before Start on the console.',
   cannotPrepare: 'Cannot be prepared yet',

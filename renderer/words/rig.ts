@@ -129,6 +129,8 @@ export const rigWords = {
         return 'valve position not confirmed';
       case 'virtual':
         return 'the mark “virtual”: it cannot be signed as a real result';
+      case 'software-port':
+        return 'no mark “virtual”, although a port belongs to a program of this machine: mark the rig if it is simulated';
     }
   },
   plan: 'Plan a trial',
@@ -157,6 +159,9 @@ export const editorWords = {
     'Everything a result rests on. Saving makes a new version; trials that were recorded keep the one they had. ' +
     'The numbers are those of a rig like the demonstration: put in your own.',
   name: 'Name of the rig',
+  virtual: 'Virtual rig: its instruments exist only in software',
+  virtualHint: 'Its trials and their results are marked as virtual everywhere.',
+  softwarePort: 'A port here belongs to a program of this machine. Tick this if that is the virtual rig.',
   instruments: 'Instruments',
   ports: 'Ports',
   portsText: 'In body order, from top to bottom. Transit is the time from the probe to the valve.',

@@ -41,7 +41,10 @@ export const rigSchema = z
   .object({
     name: z.string().min(1),
     version: z.number().int().positive(),
-    /** True when any part exists only in software: such data are marked everywhere and cannot be signed. */
+    /**
+     * True when any part exists only in software: such data are marked everywhere and cannot be signed. Known of the
+     * rig that the program starts; of one that is connected by hand the person says it.
+     */
     virtual: z.boolean(),
     instruments: z.array(instrumentSchema).min(2),
     /** Which instruments play which part. */

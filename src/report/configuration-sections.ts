@@ -34,8 +34,8 @@ export function identificationSection(source: ReportSource): Section {
 
 function virtualOrigin({ record }: ReportSource): string {
   const { rehearsal } = record.header;
-  const where = 'All readings come from the virtual rig';
-  return rehearsal === undefined ? `${where}.` : `${where}, scenario ${rehearsal.scenario}, seed ${rehearsal.seed}.`;
+  if (rehearsal === undefined) return 'The rig is marked as virtual: its instruments exist only in software.';
+  return `All readings come from the virtual rig, scenario ${rehearsal.scenario}, seed ${rehearsal.seed}.`;
 }
 
 /** What the numbers rest on: rig, instruments and lines, as frozen when the trial began. */

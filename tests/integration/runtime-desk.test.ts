@@ -271,4 +271,36 @@ describe('a rig of the laboratory', () => {
       snapshot.rig.instruments.every(({ state }) => state === 'live'),
     );
   });
+
+  it('is marked as virtual by whoever connects it, and its trial carries the mark to the result', async () => {
+    const { procedures, window } = driver;
+    const template = await procedures.rig.template({}, window);
+    await procedures.rig.save({ rig: { ...template, name: 'Started by hand', virtual: true } }, window);
+    await procedures.rig.open({ name: 'Started by hand' }, window);
+    // The mark does not make it a rig of the program's own: somebody has to say where its instruments are.
+    expect(driver.runtime.snapshot().rig).toMatchObject({ virtualRig: null, rig: { virtual: true } });
+    expect(driver.runtime.snapshot().rig.instruments[0]?.state).toBe('unconnected');
+    expect(driver.runtime.snapshot().rigs).toContainEqual(expect.objectContaining({ virtual: true }));
+    for (const { instrument } of template.instruments) {
+      const settings = settingsOf(instruments.connections.get(instrument));
+      await procedures.rig.connect({ instrument, settings }, window);
+    }
+    await driver.until('live instruments', ({ rig: now }) => now.instruments.every(({ state }) => state === 'live'));
+    await procedures.person.add({ code: 'bert', name: 'Bert', roles: ['operator'], pin: '4711' }, window);
+    await procedures.person.choose({ code: 'bert' }, window);
+    const { file } = await procedures.study.create({ name: 'By hand' }, window);
+    const { trial } = await procedures.trial.prepare(driver.plan(file), window);
+    expect(driver.trial().header).toMatchObject({ trial, virtual: true });
+    await driver.command('start');
+    await driver.command('stop');
+    await driver.command('close');
+    await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 20);
+    const result = await procedures.trial.result({ file, trial }, window);
+    expect(result.header).toMatchObject({ virtual: true });
+    expect(result.header.rehearsal).toBeUndefined();
+    const record = readTrial(join(folder.path, file), trial);
+    expect(record.header.virtual).toBe(true);
+    expect(record.rig.virtual).toBe(true);
+    await procedures.trial.leave({}, window);
+  });
 });

@@ -15,9 +15,11 @@ import { createValveWatch } from './valve-watch.ts';
 /** Where the instruments of a rig are reached. */
 export interface InstrumentSource {
   readonly rig: Rig;
+  /** It knows by itself where its instruments are: nobody has to say. */
+  readonly placesThem: boolean;
   /** @throws ChambersideError `port-not-found`, `port-busy`, `port-failed` while it cannot be reached. */
   open(instrument: string, now: () => number): Promise<Transport>;
-  /** Where the laboratory says that it is; null when nobody has said, and for a virtual rig. */
+  /** Where the laboratory says that it is; null when nobody has said, and where nobody has to. */
   settings(instrument: string): ConnectionSettings | null;
   close(): Promise<void>;
 }
@@ -166,7 +168,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
         : 'silent'
       : entry.connectedOnce
         ? 'lost'
-        : settings === null && !rig.virtual
+        : settings === null && !source.placesThem
           ? 'unconnected'
           : entry.failure === null
             ? 'connecting'

@@ -15,6 +15,7 @@ export function laboratorySource(
 ): InstrumentSource {
   return {
     rig,
+    placesThem: false,
     settings: settingsOf,
     async open(instrument, now) {
       const settings = settingsOf(instrument);
@@ -71,6 +72,7 @@ export async function startVirtualSource(options: VirtualSourceOptions): Promise
   }
   return {
     rig: process.rig,
+    placesThem: true,
     process,
     scenario: options.scenario,
     seed: options.seed,

@@ -59,7 +59,10 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       connect: () => done('rig.connect'),
       offeredPorts: async () => [{ path: '/dev/ttyUSB0', description: 'USB serial' }],
       template: async () => ownRig,
-      save: async () => ({ version: 1 }),
+      async save({ rig }) {
+        await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual })}`);
+        return { version: 1 };
+      },
       beginCheck: () => done('rig.beginCheck'),
       cancelCheck: () => done('rig.cancelCheck'),
     },

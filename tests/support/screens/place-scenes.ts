@@ -59,6 +59,7 @@ const opening: Snapshot = {
 const failed: Snapshot = {
   ...workday,
   studies: [],
+  rigs: [...workday.rigs, { name: 'Simulated on this machine', version: 1, virtual: true }],
   rig: {
     ...firstDay.rig,
     state: 'failed',

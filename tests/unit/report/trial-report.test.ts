@@ -258,6 +258,11 @@ describe('a report', () => {
     const virtual = trialReport(withHeader(source, { virtual: true }));
     expect(virtual.virtual).toMatch(/Virtual data/);
     expect(JSON.stringify(virtual.sections[0])).toContain('no real ensemble was tested');
+    const identified = (header: Partial<ReportSource['record']['header']>): string =>
+      JSON.stringify(trialReport(withHeader(source, header)).sections[1]);
+    expect(identified({ virtual: true })).toContain('marked as virtual');
+    const started = identified({ virtual: true, rehearsal: { scenario: 'demo', seed: 7 } });
+    expect(started).toContain('scenario demo, seed 7');
     const real = trialReport(withHeader(source, { virtual: false }));
     expect(real.virtual).toBeNull();
     expect(JSON.stringify(real)).not.toMatch(/Virtual/);

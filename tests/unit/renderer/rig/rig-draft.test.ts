@@ -26,6 +26,14 @@ describe('a rig as a form', () => {
     expect(read.rig).toEqual(rig);
   });
 
+  it('is virtual when the person says so, and not otherwise', () => {
+    expect(draft.virtual).toBe(false);
+    expect(readRigDraft({ ...draft, virtual: true }).rig).toEqual({ ...rig, virtual: true });
+    const marked = rigDraft({ ...rig, virtual: true }, new Map());
+    expect(marked.virtual).toBe(true);
+    expect(readRigDraft({ ...marked, virtual: false }).rig?.virtual).toBe(false);
+  });
+
   it('says at its field what is no number, once', () => {
     const read = readRigDraft({
       ...withPort(2, { transitSeconds: { value: 'long', standardUncertainty: '0.05' } }),
