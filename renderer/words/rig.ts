@@ -130,7 +130,7 @@ export const rigWords = {
       case 'virtual':
         return 'the mark “virtual”: it cannot be signed as a real result';
       case 'software-port':
-        return 'no mark “virtual”, although a port belongs to a program of this machine: mark the rig if it is simulated';
+        return 'no mark “virtual”, although a port is that of a program here: mark the rig if it is simulated';
     }
   },
   plan: 'Plan a trial',

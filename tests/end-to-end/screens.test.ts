@@ -274,12 +274,10 @@ describe('the window', () => {
     await page.keyboard.press('e');
     await page.getByRole('heading', { name: 'Change the rig' }).waitFor();
     await expectCleanEverywhere('rig-editor');
-    const tick = page.getByLabel('Virtual rig: its instruments exist only in software');
-    expect(await tick.isChecked()).toBe(false);
     await page.getByLabel('Port of the machine').first().fill('/dev/pts/3');
     await page.getByText('A port here belongs to a program of this machine').waitFor();
     await keep('rig-editor-software-port');
-    await tick.check();
+    await page.getByLabel('Virtual rig: its instruments exist only in software').check();
     await page.getByRole('button', { name: 'Save as a new version and open it' }).click();
     await expect.poll(() => madeUp.asked.some((one) => /^rig\.save .*"virtual":true/.test(one))).toBe(true);
   });
