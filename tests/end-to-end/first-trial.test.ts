@@ -10,6 +10,7 @@ import { verify } from '../../src/host/store/verify.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
+import { bothShow } from '../support/window/what-it-shows.ts';
 
 /** Where pictures of the way go, when somebody wants them. */
 const pictures = process.env['CHAMBERSIDE_PICTURES'];
@@ -168,6 +169,7 @@ describe('the first trial of an operator, by keyboard alone', () => {
         window.location.hash = '/trial';
       });
       await second.locator('.console').waitFor();
+      await bothShow(page, second);
       await second.close();
 
       // In the first exercise the host is lost, as by a power cut; the window says so by itself within 2 s.

@@ -1,0 +1,134 @@
+import type { Browser, BrowserContext, Page } from 'playwright';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { launchBrowser } from '../support/browser/find-browser.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
+import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
+import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
+
+const folder = temporaryFolder();
+let browser: Browser;
+let context: BrowserContext | undefined;
+let program: StartedProgram | undefined;
+
+beforeAll(async () => {
+  browser = await launchBrowser();
+});
+afterEach(async () => {
+  await context?.close();
+  await program?.end();
+});
+afterAll(async () => {
+  await browser.close();
+  folder.clear();
+});
+
+async function openWindow(of: BrowserContext, running: StartedProgram): Promise<Page> {
+  const page = await of.newPage();
+  await page.goto(await running.address());
+  await page.waitForSelector('main');
+  return page;
+}
+
+async function at(page: Page, address: string): Promise<void> {
+  await page.evaluate((hash) => {
+    window.location.hash = hash;
+  }, address);
+}
+
+/** A trial whose heart-rate limit is below any heart rate, so that there is an alarm from the first reading on. */
+async function prepareTrial(page: Page): Promise<void> {
+  await at(page, '/person');
+  await page.getByLabel('Code', { exact: true }).fill('KL');
+  await page.getByLabel('Name', { exact: true }).fill('Kim Lind');
+  await page.getByLabel('PIN', { exact: true }).fill('4711');
+  await page.getByLabel('PIN again').fill('4711');
+  await page.keyboard.press('Enter');
+  await page.getByText('At the rig: KL').waitFor();
+  await at(page, '/plan');
+  await page.getByRole('button', { name: /new study/i }).click();
+  await page.keyboard.type('Two windows');
+  await page.keyboard.press('Enter');
+  await page.getByLabel('Study', { exact: true }).getByText('Two windows').waitFor({ state: 'attached' });
+  await page.getByLabel('Subject').fill('S04');
+  await page.getByLabel('Ensemble').fill('Coverall A');
+  await page.getByLabel('Series').selectOption({ label: await seriesOf(page) });
+  await page.getByLabel('Heart-rate limit').fill('60');
+  await page.getByLabel('Requirement').fill('0.5');
+  await page.locator('.plan-table').waitFor();
+  await page.getByRole('button', { name: /prepare the trial/i }).click();
+  await page.locator('.console').waitFor({ timeout: 15_000 });
+}
+
+async function seriesOf(page: Page): Promise<string> {
+  const labels = await page.getByLabel('Series').locator('option').allInnerTexts();
+  const found = labels.find((label) => label.includes('As short as it goes'));
+  if (found === undefined) throw new Error(`the quick series is not offered: ${labels.join(', ')}`);
+  return found;
+}
+
+describe('two windows of one host', () => {
+  it('show the same from before the start into an exercise, and each what is done in the other', async () => {
+    context = await browser.newContext({ viewport: { width: 1366, height: 768 } });
+    const scenario = writeQuickScenario(folder.path, ['march']);
+    const command = [process.execPath, built, 'start', '--virtual-rig', scenario, '--seed', '3'];
+    program = startProgram(folder.path, command);
+    const one = await openWindow(context, program);
+    await one.getByText('3 of 3 instruments').waitFor({ timeout: 20_000 });
+    await prepareTrial(one);
+    const other = await openWindow(context, program);
+    await at(other, '/trial');
+    await other.locator('.console').waitFor();
+    const seen: Shown[] = [await bothShow(one, other)];
+
+    // Started in the one: it runs in the other.
+    await one.keyboard.press('Space');
+    await one.keyboard.press('Enter');
+    await other.locator('.now-background').waitFor({ timeout: 3_000 });
+
+    // An alarm stands in both; acknowledged in the other, with a reason: the one shows that.
+    await other.locator('.al', { hasText: 'Heart rate high' }).waitFor({ timeout: 5_000 });
+    seen.push(await bothShow(one, other));
+    await other.keyboard.press('a');
+    await other.keyboard.press('1');
+    await one.locator('.al-seen', { hasText: 'Heart rate high' }).waitFor({ timeout: 3_000 });
+
+    // A mark of the other stands in the one.
+    await other.keyboard.press('m');
+    await other.keyboard.press('Escape');
+    await one.locator('.tl-mark', { hasText: /Last mark at/ }).waitFor({ timeout: 3_000 });
+
+    // Held in the one, gone on in the other.
+    await one.keyboard.press('Space');
+    await other.locator('.now-held').waitFor({ timeout: 3_000 });
+    seen.push(await bothShow(one, other));
+    await other.keyboard.press('Space');
+    await other.keyboard.press('Enter');
+    await one.locator('.now-held').waitFor({ state: 'detached', timeout: 3_000 });
+
+    // Watched side by side until air of a probe counts in the exercise.
+    const exercising = (shown: Shown): boolean => /march/i.test(shown.state[1] ?? '') && shown.state.includes('usable');
+    const until = Date.now() + 90_000;
+    while (!exercising(seen.at(-1) as Shown)) {
+      if (Date.now() > until) throw new Error(`no exercise came: ${JSON.stringify(seen.at(-1))}`);
+      seen.push(await bothShow(one, other));
+      await one.waitForTimeout(250);
+    }
+    // Stopped in the other: the one says so.
+    await other.keyboard.press('End');
+    await one.locator('.now-stopped').waitFor({ timeout: 3_000 });
+    seen.push(await bothShow(one, other));
+
+    // There was something to compare, and it went through all of it.
+    const titles = new Set(seen.map(({ state }) => state[1]));
+    for (const title of ['Ready', 'Background', 'Held', 'Stopped']) expect([...titles]).toContain(title);
+    expect(new Set(seen.flatMap(({ lit }) => lit)).size).toBeGreaterThanOrEqual(2);
+    expect(seen.filter(({ clockSeconds }) => clockSeconds !== null).length).toBeGreaterThan(20);
+    expect(new Set(seen.flatMap(({ alarms }) => alarms))).toContain('Heart rate high, acknowledged');
+    expect(seen.filter(({ lit }) => lit.length > 1)).toEqual([]);
+    // The comparison can tell one moment of this trial from another.
+    const [first, ...later] = seen;
+    expect(later.every((shown) => differences(shown, first as Shown).length > 0)).toBe(true);
+    expect(differences(await whatItShows(one), { ...(seen.at(-1) as Shown), clockSeconds: 7 })).not.toEqual([]);
+  });
+});
