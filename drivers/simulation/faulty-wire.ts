@@ -13,13 +13,14 @@ export interface FaultyWire {
 }
 
 /**
- * Wire faults, the same for every simulated instrument that speaks in lines:
+ * Wire faults, the same for every simulated instrument that speaks in lines, or in frames (an empty delimiter):
  * - `silence`: nothing is sent; what the instrument does otherwise goes on.
  * - `frozen`: the last line before the fault is sent instead of each new one.
  * - `wrong-checksum`: `spoilChecksum` changes the line; without effect in dialects that have no checksum.
  * - `garbage`: random bytes stand before the line, or in place of some of its bytes.
  * - `truncated`: the line is cut at a random place; half of the time its delimiter is lost too.
- * - `merged`: the delimiter of every other line is lost, so that two lines become one.
+ * - `merged`: the delimiter of every other line is lost, so that two lines become one. Where there is no delimiter
+ *   (frames), every other one is kept back and sent together with the next.
  *
  * Randomness is drawn only while a fault that needs it is active.
  */
@@ -32,6 +33,7 @@ export function createFaultyWire(options: {
   const active = new Map<WireFault['fault'], Cancel>();
   let lastLine: string | undefined;
   let mergeNext = false;
+  let heldBack = '';
 
   const below = (limit: number): number => Math.floor(context.random() * limit);
   const randomByte = (): number => below(256);
@@ -63,8 +65,13 @@ export function createFaultyWire(options: {
       if (active.has('merged')) {
         mergeNext = !mergeNext;
         if (mergeNext) end = '';
+        if (mergeNext && delimiter === '') {
+          heldBack = sent;
+          return;
+        }
       }
-      const text = sent + end;
+      const text = heldBack + sent + end;
+      heldBack = '';
       if (text.length > 0) context.send(textToBytes(text));
     },
     inject(fault) {
@@ -79,6 +86,7 @@ export function createFaultyWire(options: {
       active.clear();
       lastLine = undefined;
       mergeNext = false;
+      heldBack = '';
     },
   };
 }

@@ -22,6 +22,8 @@ export interface DriverManifest<Settings = unknown> {
   readonly dialect: string;
   readonly title: string;
   readonly serial: SerialDefaults;
+  /** Several instruments that say so may be connected to one line: they take turns on it. Default: one line each. */
+  readonly sharesLine?: boolean;
   /** Every setting has a default or is named in the message that refuses its absence. */
   readonly settings: z.ZodType<Settings, unknown>;
   /** Streams it will deliver under these settings. */
@@ -69,6 +71,11 @@ export interface DriverSession {
   readonly accountedBytes: number;
   /** Present when the instrument can switch ports. */
   readonly selector?: PortSelector;
+  /**
+   * For one who only listens: these bytes were sent to the instrument. Present where the meaning of what arrives
+   * depends on what was asked.
+   */
+  overhear?(bytes: Uint8Array): void;
   /** Ends the conversation; every pending request settles with `transport-closed`. Does not close the transport. */
   end(): void;
 }

@@ -3,6 +3,8 @@ import type { ErrorCode } from '../model/error-code.ts';
 import { toMicroseconds } from '../model/time.ts';
 import type { Cancellation } from './cancellation.ts';
 import type { Cancel, Timers } from './timers.ts';
+import { createTurns } from './turns.ts';
+import type { Turns } from './turns.ts';
 
 /** What a message from the instrument is to a request. */
 export type Verdict<Answer> =
@@ -33,7 +35,7 @@ export type Reception =
   /** Nothing waits for it. */
   | { readonly taken: 'no' };
 
-/** Requests to one instrument on one port: one on the wire at a time, the others wait in order. */
+/** Requests to one instrument: one on the wire at a time, the others wait in order, and for the turn of their line. */
 export interface RequestQueue<Message> {
   /** Requests on the wire and waiting. */
   readonly pendingCount: number;
@@ -56,6 +58,10 @@ export interface RequestQueueOptions {
   readonly label: string;
   readonly timers: Timers;
   readonly write: (bytes: Uint8Array) => void;
+  /** Of a line that other conversations share; left out: the line is this queue's own. */
+  readonly turns?: Turns | undefined;
+  /** How long the line is left alone after a request is settled, µs, ≥ 0. Default 0. */
+  readonly restMicroseconds?: number;
 }
 
 interface Waiting<Message> {
@@ -85,9 +91,15 @@ const checkConnection = 'Check cable, power and settings of the instrument, then
 
 /** A queue for one port. The owner offers it every decoded message and ends it with the connection. */
 export function createRequestQueue<Message>(options: RequestQueueOptions): RequestQueue<Message> {
-  const { instrument, label, timers, write } = options;
+  const { instrument, label, timers, write, restMicroseconds = 0 } = options;
+  const ownTurns = createTurns(timers);
+  const turns: Turns = options.turns ?? ownTurns;
   const waiting: Waiting<Message>[] = [];
   let onWire: Waiting<Message> | undefined;
+  /** Withdraws the wish for a turn, while there is one. */
+  let withdrawTurn: Cancel | undefined;
+  let wishesTurn = false;
+  let releaseTurn: ((restMicroseconds: number) => void) | undefined;
   let cancelTimer: Cancel | undefined;
   let givenUp: GivenUp<Message>[] = [];
   let endReason: string | undefined;
@@ -97,6 +109,9 @@ export function createRequestQueue<Message>(options: RequestQueueOptions): Reque
     cancelTimer = undefined;
     onWire?.release();
     onWire = undefined;
+    const release = releaseTurn;
+    releaseTurn = undefined;
+    release?.(restMicroseconds);
   };
 
   const giveUp = (entry: Waiting<Message>): void => {
@@ -105,9 +120,22 @@ export function createRequestQueue<Message>(options: RequestQueueOptions): Reque
   };
 
   const sendNext = (): void => {
-    if (onWire !== undefined) return;
+    if (onWire !== undefined || wishesTurn || waiting.length === 0) return;
+    wishesTurn = true;
+    withdrawTurn = turns.take((release) => {
+      wishesTurn = false;
+      releaseTurn = release;
+      sendNow();
+    });
+  };
+
+  const sendNow = (): void => {
     const entry = waiting.shift();
-    if (entry === undefined) return;
+    if (entry === undefined) {
+      // Withdrawn while it waited for its turn.
+      clearWire();
+      return;
+    }
     // The judge is in place before the write: an answer may come while the write is still under way.
     onWire = entry;
     try {
@@ -218,10 +246,13 @@ export function createRequestQueue<Message>(options: RequestQueueOptions): Reque
     end(reason) {
       if (endReason !== undefined) return;
       endReason = reason;
+      if (wishesTurn) withdrawTurn?.();
+      wishesTurn = true;
       const open = waiting.splice(0);
       for (const entry of open) entry.release();
       if (onWire !== undefined) open.unshift(onWire);
       clearWire();
+      ownTurns.end();
       givenUp = [];
       for (const entry of open) {
         entry.reject('transport-closed', `the connection is closed: ${reason}`, 'Connect the instrument again.');

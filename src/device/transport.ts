@@ -1,3 +1,5 @@
+import type { Turns } from './turns.ts';
+
 /**
  * The byte seam between an instrument and the program. Serial, TCP and in-process transports are
  * interchangeable; drivers see nothing else of the outside world.
@@ -5,6 +7,11 @@
 export interface Transport {
   /** What it is connected to, for messages: `serial /dev/ttyUSB0 at 115200`, `tcp 127.0.0.1:4100`. */
   readonly label: string;
+  /**
+   * Present where other conversations share the line: whoever asks takes a turn first, and what arrives goes to the
+   * one that had the last turn.
+   */
+  readonly turns?: Turns | undefined;
   /**
    * Sends bytes in order. Never throws; a broken connection is reported once through `onClose`, and writes after
    * it are dropped.

@@ -13,6 +13,7 @@ export function tapTransport(
 ): Transport {
   return {
     label: transport.label,
+    turns: transport.turns,
     write(bytes) {
       tap.sent(bytes);
       transport.write(bytes);

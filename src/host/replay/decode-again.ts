@@ -114,7 +114,10 @@ export async function decodeAgain(recorded: RecordedConversation): Promise<Decod
     if (current.bytes.takeWritten(text)) return;
     const port = questions.get(text);
     const { selector } = current.session;
-    if (port === undefined || selector === undefined) return;
+    if (port === undefined || selector === undefined) {
+      current.session.overhear?.(record.bytes);
+      return;
+    }
     const ask = port === 'position' ? selector.position() : selector.select(port).then((at) => ({ ...at, port }));
     ask.then(
       (answer) => confirmed.push(answer),

@@ -165,7 +165,9 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     openLaboratory(laboratoryRig) {
       mustBeClosed();
       try {
-        open(laboratorySource(laboratoryRig, (instrument) => options.settingsOf(laboratoryRig.name, instrument)));
+        const settingsOf = (instrument: string): ConnectionSettings | null =>
+          options.settingsOf(laboratoryRig.name, instrument);
+        open(laboratorySource(laboratoryRig, settingsOf, clock));
       } catch (error) {
         rig = null;
         change('failed', failureOf(error));

@@ -1,18 +1,52 @@
 import { linkSync, rmSync } from 'node:fs';
+import { findDriver } from '../../../drivers/registry.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
-import type { Connection } from '../../device/transport.ts';
+import type { Timers } from '../../device/timers.ts';
+import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import { startRigProcess } from '../rig/start-rig-process.ts';
 import type { RigProcess, StartRigProcessOptions } from '../rig/start-rig-process.ts';
 import { openTransport } from '../transport/open.ts';
+import { createSharedLine } from '../transport/shared-line.ts';
+import type { SharedLine } from '../transport/shared-line.ts';
 import type { InstrumentSource } from './open-rig.ts';
 
-/** A rig of the laboratory. @param settingsOf where an instrument is now, asked anew at every attempt. */
+/**
+ * A rig of the laboratory. Instruments that can share a line and are connected to the same place do.
+ * @param settingsOf where an instrument is now, asked anew at every attempt.
+ * @param timers of the host.
+ */
 export function laboratorySource(
   rig: Rig,
   settingsOf: (instrument: string) => ConnectionSettings | null,
+  timers: Timers,
 ): InstrumentSource {
+  const lines = new Map<string, { readonly line: SharedLine; readonly baudRate: number | null }>();
+
+  const openShared = (instrument: string, settings: ConnectionSettings, now: () => number): Promise<Transport> => {
+    const place = settings.kind === 'serial' ? settings.path : `${settings.host}:${settings.port}`;
+    const baudRate = settings.kind === 'serial' ? settings.baudRate : null;
+    let known = lines.get(place);
+    if (known !== undefined && known.baudRate !== baudRate) {
+      if (known.line.isOpen) {
+        throw new ChambersideError(
+          'port-busy',
+          `the line ${place} is open at ${known.baudRate ?? 'no'} baud for another instrument`,
+          `${rig.name}, ${instrument}`,
+          'Give all instruments on one line the same baud rate, or this one a line of its own.',
+        );
+      }
+      known = undefined;
+    }
+    if (known === undefined) {
+      const connection = connectionOf(settings);
+      known = { line: createSharedLine((clock) => openTransport(connection, clock), timers), baudRate };
+      lines.set(place, known);
+    }
+    return known.line.open(now);
+  };
+
   return {
     rig,
     placesThem: false,
@@ -27,7 +61,10 @@ export function laboratorySource(
           'Choose its port.',
         );
       }
-      return openTransport(connectionOf(settings), now);
+      const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
+      const shares =
+        configuration !== undefined && findDriver(configuration.kind, configuration.dialect).sharesLine === true;
+      return shares ? openShared(instrument, settings, now) : openTransport(connectionOf(settings), now);
     },
     close: () => Promise.resolve(),
   };
