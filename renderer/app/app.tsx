@@ -29,13 +29,14 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   useAlarmSound(snapshot?.alarms ?? noAlarms);
 
   if (host === 'refused') return <RefusedWindow inTrial={snapshot?.trial != null && !ended(snapshot)} />;
+  const away = host === 'lost' || host === 'gone';
   const running = snapshot?.trial != null && place.at !== 'trial' && !ended(snapshot);
   return (
     <div
-      className={`app app-${place.at}${running ? ' app-running' : ''}${host === 'lost' ? ' app-lost' : ''}`}
+      className={`app app-${place.at}${running ? ' app-running' : ''}${away ? ' app-lost' : ''}`}
       data-snapshot={snapshot?.version}
     >
-      {host === 'lost' && <HostLost />}
+      {away && <HostLost gone={host === 'gone'} inTrial={snapshot?.trial != null && !ended(snapshot)} />}
       <DesktopNotice />
       {snapshot === null ? (
         <p className="app-waiting" role="status">

@@ -8,14 +8,18 @@ import { appWords } from '../words/app.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import { createClockOffset, type ClockOffset } from './clock-offset.ts';
 import { createSampleChannel, type SampleChannel } from './sample-channel.ts';
+import { hostGoneMilliseconds, retryAfter } from './retry.ts';
 import type { SignOfLife } from './watchdog.ts';
 
 export type Client = ContractRouterClient<Contract>;
 
 export interface ConnectionState {
   readonly snapshot: Snapshot | null;
-  /** `lost`: the host has been silent for longer than it may. `refused`: this window's secret is not known there. */
-  readonly host: 'connecting' | 'here' | 'lost' | 'refused';
+  /**
+   * `lost`: the host has been silent for longer than it may. `gone`: nothing has listened where it was for so long that
+   * it must have ended. `refused`: this window's secret is not known there.
+   */
+  readonly host: 'connecting' | 'here' | 'lost' | 'gone' | 'refused';
 }
 
 /** A window's connection to its host, for as long as the page stands. It comes back by itself. */
@@ -34,7 +38,6 @@ const waitingMilliseconds = 100;
 /** How often the host's clock is asked for, ms, and how many times at once when the connection is new. */
 const clockMilliseconds = 10_000;
 const clockCallsAtFirst = 5;
-const retryMilliseconds = [200, 400, 800, 1500] as const;
 
 /** The secret that the door wrote into this page; empty when it did not come from a door. */
 export function windowSecret(): string {
@@ -58,7 +61,8 @@ export function connect(secret: string, base: string): Connection {
 
   watchdog.addEventListener('message', ({ data }) => {
     const say = (host: 'lost' | 'here'): void => {
-      if (state.getState().host !== 'refused') state.setState({ host });
+      const known = state.getState().host;
+      if (known !== 'refused' && !(known === 'gone' && host === 'lost')) state.setState({ host });
     };
     if (data === 'back') {
       say('here');
@@ -77,10 +81,14 @@ export function connect(secret: string, base: string): Connection {
 
   const keepOpen = (path: string, onOpen: (socket: WebSocket) => void, onClose: () => void): void => {
     let attempt = 0;
+    let refusedSince: number | null = null;
     const open = (): void => {
+      let opened = false;
       const socket = new WebSocket(`${base}${path}`);
       socket.binaryType = 'arraybuffer';
       socket.addEventListener('open', () => {
+        opened = true;
+        refusedSince = null;
         socket.send(JSON.stringify({ message: 'hello', secret }));
         onOpen(socket);
       });
@@ -93,9 +101,12 @@ export function connect(secret: string, base: string): Connection {
           refused();
           return;
         }
-        const wait = retryMilliseconds[Math.min(attempt, retryMilliseconds.length - 1)];
+        const now = performance.now();
+        if (!opened) refusedSince ??= now;
+        const refusedFor = refusedSince === null ? 0 : now - refusedSince;
+        if (refusedFor >= hostGoneMilliseconds && state.getState().host !== 'refused') state.setState({ host: 'gone' });
+        setTimeout(open, retryAfter(attempt, refusedFor));
         attempt += 1;
-        setTimeout(open, wait);
       });
     };
     open();
@@ -110,7 +121,8 @@ export function connect(secret: string, base: string): Connection {
       heard('control-open');
       offset = createClockOffset();
       void askClock(opened, offset, clockCallsAtFirst);
-      if (state.getState().host === 'connecting') state.setState({ host: 'here' });
+      // One that was never known is not lost, and the watchdog has nothing to take back.
+      if (['connecting', 'gone'].includes(state.getState().host)) state.setState({ host: 'here' });
       // A channel that brings no snapshots any more shows an old one as if it were true: another has to be opened.
       void follow(opened, (snapshot) => state.setState({ snapshot })).then(() => socket.close());
     };
@@ -190,5 +202,5 @@ function failureOf(error: unknown): Failure {
     const { data } = error as unknown as { data: Failure };
     return data;
   }
-  return { ...appWords.noContact, where: error instanceof Error ? error.message : String(error) };
+  return appWords.noContact;
 }

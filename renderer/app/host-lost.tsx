@@ -1,15 +1,22 @@
 import { useEffect, type ReactElement } from 'react';
 import { contactLost, sound } from '../ui/sound.ts';
 import { appWords } from '../words/app.ts';
+import { goneRetryMilliseconds } from './retry.ts';
 
-/** The host has been silent for too long: the window says so over its full width, and is heard. */
-export function HostLost(): ReactElement {
+/**
+ * The host has been silent for too long: the window says so over its full width, and is heard.
+ * @param props.gone it has ended for all that can be told: this window waits for nothing.
+ */
+export function HostLost(props: { readonly gone: boolean; readonly inTrial: boolean }): ReactElement {
+  const { gone, inTrial } = props;
   useEffect(() => sound(contactLost), []);
   return (
-    <div className="host-lost" role="alert">
-      <p className="host-lost-head">{appWords.hostLost}</p>
-      <p className="host-lost-act">{appWords.hostLostAct}</p>
-      <p className="host-lost-more">{appWords.hostLostMore}</p>
+    <div className={gone ? 'host-lost host-gone' : 'host-lost'} role="alert">
+      <p className="host-lost-head">{gone ? appWords.hostGone : appWords.hostLost}</p>
+      {(inTrial || !gone) && <p className="host-lost-act">{appWords.hostLostAct}</p>}
+      <p className="host-lost-more">
+        {gone ? appWords.hostGoneMore(inTrial, goneRetryMilliseconds / 1000) : appWords.hostLostMore}
+      </p>
     </div>
   );
 }

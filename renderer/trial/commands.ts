@@ -1,5 +1,6 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Connection } from '../app/connection.ts';
+import { appWords } from '../words/app.ts';
 import { arm, consoleState, forgetArmed } from './console-state.ts';
 
 type Action = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'stop' | 'close' | 'mark';
@@ -37,17 +38,24 @@ export function trialCommands(
     perform((client) => client.trial.command({ trial: trial.trial, action, note, exercise, windowOffsetMilliseconds }));
   };
   const allowed = (action: Action): boolean => snapshot()?.trial?.allowed.includes(action) === true;
+  /** Two keys for nothing are worse than one word before: the host would refuse what nobody has their name to. */
+  const somebody = (): boolean => {
+    if (snapshot()?.person != null) return true;
+    consoleState.setState({ refusal: appWords.nobodyThere });
+    return false;
+  };
   return {
     send,
     space() {
       if (allowed('hold')) {
         forgetArmed();
         send('hold');
-      } else if (allowed('go-on')) arm('go-on');
+      } else if (!somebody()) return;
+      else if (allowed('go-on')) arm('go-on');
       else if (allowed('start')) arm('start');
     },
     arm(action) {
-      if (allowed(action)) arm(action, snapshot()?.trial?.now.exercise ?? null);
+      if (allowed(action) && somebody()) arm(action, snapshot()?.trial?.now.exercise ?? null);
     },
     enter() {
       const { armed, armedExercise } = consoleState.getState();

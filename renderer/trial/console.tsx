@@ -46,7 +46,7 @@ export function Console(props: {
         <div className="now">
           <NowBlock trial={trial} rig={rig} />
           {trial.ending === 'no' ? (
-            <NextBlock trial={trial} commands={commands} />
+            <NextBlock trial={trial} nobody={snapshot.person === null} commands={commands} />
           ) : (
             <Ending trial={trial} onResult={props.onResult} onLeave={props.onLeave} />
           )}
@@ -94,7 +94,9 @@ function Ending(props: {
       {ending === 'failed' && (
         <>
           <div className="ending-title">{trialWords.endingFailed}</div>
-          <p>{endingFailure}</p>
+          <p>
+            {endingFailure} {trialWords.endingFailedMore}
+          </p>
           <Button onPress={props.onLeave}>{trialWords.leave}</Button>
         </>
       )}

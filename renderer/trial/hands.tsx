@@ -22,12 +22,14 @@ export function Hands(props: {
 }): ReactElement {
   const { snapshot, trial, commands } = props;
   const oneAxis = useStore(consoleState, (state) => state.oneAxis);
-  const may = (action: Allowed): boolean => trial.allowed.includes(action);
+  // Whoever holds or stops is asked for no name; all else waits for one, and the block beside the countdown says so.
+  const may = (action: Allowed): boolean =>
+    trial.allowed.includes(action) && (snapshot.person !== null || action === 'hold' || action === 'stop');
   const danger = snapshot.alarms.some((alarm) => alarm.priority === 'high' && alarm.lastedSeconds === null);
   const first = may('hold')
     ? ({ word: trialWords.hold, icon: 'pause', ready: true, want: danger } as const)
-    : may('start')
-      ? ({ word: trialWords.start, icon: 'play', ready: true, want: !danger } as const)
+    : trial.allowed.includes('start')
+      ? ({ word: trialWords.start, icon: 'play', ready: may('start'), want: may('start') && !danger } as const)
       : ({ word: trialWords.goOn, icon: 'play', ready: may('go-on'), want: may('go-on') && !danger } as const);
   return (
     <footer className="hands" aria-label={trialWords.hands}>
@@ -63,13 +65,13 @@ export function Hands(props: {
         may
         onPress={() => consoleState.setState({ oneAxis: !oneAxis })}
       />
-      {may('close') && (
+      {trial.allowed.includes('close') && (
         <Hand
           name={trialWords.close}
           keyName=""
-          may
+          may={may('close')}
           onPress={() => commands.send('close')}
-          want={trial.phase === 'stopped'}
+          want={may('close') && trial.phase === 'stopped'}
         />
       )}
       <button

@@ -2,6 +2,7 @@ import type { CSSProperties, ReactElement } from 'react';
 import { useStore } from 'zustand';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
+import { routes } from '../app/routes.ts';
 import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { trialWords } from '../words/trial.ts';
@@ -100,6 +101,8 @@ function Turns({ trial }: { readonly trial: TrialSnapshot }): ReactElement | nul
 /** What comes after, or how to go on. */
 export function NextBlock(props: {
   readonly trial: TrialSnapshot;
+  /** Nobody has said that they are at the rig: most of what comes next needs a name. */
+  readonly nobody?: boolean;
   /** Left out where nothing can be commanded. */
   readonly commands?: TrialCommands;
 }): ReactElement {
@@ -120,6 +123,19 @@ export function NextBlock(props: {
           <b>{trialWords.pressEnter}</b> {enter}
         </div>
         <div className="next-more">{trialWords.armed}</div>
+      </section>
+    );
+  }
+  if (props.nobody === true && trial.phase !== 'running' && trial.phase !== 'closed') {
+    return (
+      <section className="next-block panel">
+        <div className="label">{trialWords.next}</div>
+        <div className="ending-title">
+          <a href={`#${routes.person}`}>{trialWords.sayWho}</a>
+        </div>
+        <div className="next-more" role="status">
+          {trialWords.nobody[trial.phase]}
+        </div>
       </section>
     );
   }

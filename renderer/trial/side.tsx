@@ -9,7 +9,8 @@ import { limitNumber, percentNumber } from '../words/numbers.ts';
 import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
-import { ageText, heartRateStream, photometerStale, photometerStream, readingText } from './trial-view.ts';
+import type { Freshness } from './trial-view.ts';
+import { ageText, freshness, heartRateStream, photometerStale, photometerStream, readingText } from './trial-view.ts';
 
 const trendSeconds = 300;
 const second = 1_000_000;
@@ -120,30 +121,36 @@ function HeartRate(props: {
 }): ReactElement {
   const { snapshot, trial, ring } = props;
   const time = useHostTime();
-  const silence = snapshot.rig.streams[props.stream]?.silenceLimitSeconds ?? 5;
+  const descriptor = snapshot.rig.streams[props.stream];
+  const silence = descriptor?.silenceLimitSeconds ?? 5;
   const limit = trial.heartRateLimit;
   const alarm = snapshot.alarms.some((one) => one.alarm === 'heart-rate-high' && one.lastedSeconds === null);
-  /** The newest beat rate while it is young enough to be one. */
-  const fresh = (at: number): number | null => {
+  /** Age of the newest heart rate, s, without what is on its way. */
+  const age = (at: number): number | null => {
     const newest = ring.newestMicroseconds;
-    return newest === null || at - newest > silence * second + time.onTheWayMicroseconds ? null : ring.newestValue;
+    return newest === null ? null : (at - newest - time.onTheWayMicroseconds) / second;
   };
+  const state = (at: number): Freshness => freshness(age(at), descriptor?.expectedIntervalSeconds ?? null, silence);
+  /** The newest heart rate while it is young enough to be one. */
+  const rateNow = (at: number): number | null => (state(at) === 'none' ? null : ring.newestValue);
   return (
     <section className={alarm ? 'heart panel heart-alarm' : 'heart panel'} aria-label={trialWords.heartRate}>
       <div className="heart-words">
         <div className="label">{trialWords.heartRate}</div>
         <Ticking
           className="heart-value"
+          state={state}
           text={(at) => {
-            const rate = fresh(at);
+            const rate = rateNow(at);
             return rate === null ? '–' : rate.toFixed(0);
           }}
         />
         <Ticking
           className="heart-more"
           text={(at) => {
-            const rate = fresh(at);
+            const rate = rateNow(at);
             if (rate === null) return trialWords.noReading;
+            if (state(at) === 'old') return trialWords.secondsOld(age(at) ?? 0);
             if (limit === null) return trialWords.noLimit;
             const below = limit - Math.round(rate);
             return below >= 0 ? trialWords.belowLimit(limit, below) : trialWords.aboveLimit(limit, -below);

@@ -10,14 +10,16 @@ const lookMilliseconds = 100;
  */
 export function Ticking(props: {
   readonly text: (atMicroseconds: number) => string;
+  /** What the style hangs on besides, as `data-state`. */
+  readonly state?: (atMicroseconds: number) => string;
   readonly className?: string;
 }): ReactElement {
   const time = useHostTime();
   const place = useRef<HTMLSpanElement>(null);
-  const latest = useRef(props.text);
+  const latest = useRef(props);
   useEffect(() => {
-    latest.current = props.text;
-    write(place.current, time, props.text);
+    latest.current = props;
+    write(place.current, time, props);
   });
   useEffect(() => {
     const timer = setInterval(() => write(place.current, time, latest.current), lookMilliseconds);
@@ -26,11 +28,15 @@ export function Ticking(props: {
   return <span ref={place} className={props.className} />;
 }
 
-function write(place: HTMLSpanElement | null, time: HostTime, text: (at: number) => string): void {
+type Ticks = Pick<Parameters<typeof Ticking>[0], 'text' | 'state'>;
+
+function write(place: HTMLSpanElement | null, time: HostTime, ticks: Ticks): void {
   const at = time.at(performance.now());
   if (place === null || at === null) return;
-  const words = text(at);
+  const words = ticks.text(at);
   if (place.textContent !== words) place.textContent = words;
+  const state = ticks.state?.(at);
+  if (state !== undefined && place.dataset['state'] !== state) place.dataset['state'] = state;
 }
 
 /** A bar that grows with the host's clock, in the same way. @param share from 0 to 1 for a time of the channel, µs. */

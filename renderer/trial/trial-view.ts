@@ -147,6 +147,26 @@ export function heartRateStream(snapshot: Snapshot): number | null {
   return belt === null || index < 0 ? null : index;
 }
 
+/** How far the newest value of a stream can be taken for what is now. */
+export type Freshness = 'fresh' | 'old' | 'none';
+
+/** A value that should have been followed half an interval ago is old; the silence limit takes it away. */
+const oldAfterIntervals = 1.5;
+
+/**
+ * @param ageSeconds of the newest value, without what is on its way; null when there is none
+ * @param intervalSeconds in which values are expected; null when they come as they come
+ * @param silenceSeconds after which it counts as silent
+ */
+export function freshness(
+  ageSeconds: number | null,
+  intervalSeconds: number | null,
+  silenceSeconds: number,
+): Freshness {
+  if (ageSeconds === null || ageSeconds > silenceSeconds) return 'none';
+  return ageSeconds > oldAfterIntervals * (intervalSeconds ?? Number.POSITIVE_INFINITY) ? 'old' : 'fresh';
+}
+
 /** A concentration with the figures that its resolution allows. */
 export function readingText(value: number, resolution: number | undefined): string {
   const size = Math.abs(value);

@@ -19,6 +19,11 @@ export const appWords = {
   hostLost: 'No contact with the recorder',
   hostLostAct: 'Look at the subject and stop by voice or sign.',
   hostLostMore: 'What was recorded is safe. This window keeps trying; the recorder itself may still be running.',
+  hostGone: 'This recorder has ended',
+  hostGoneMore: (inTrial: boolean, seconds: number) =>
+    'What was recorded is safe. Start the program again: it opens a new window, or prints the address of one. ' +
+    `${inTrial ? 'The trial can be taken up there. ' : ''}` +
+    `This window can be closed; it looks for its own recorder every ${seconds} s.`,
   refusedTitle: 'This window is not known to the recorder',
   refusedWhat: 'The recorder was started again, or this page was opened by an address that has been used.',
   refusedAct: 'Open the address that the program printed last, or start the program again.',
@@ -44,7 +49,8 @@ export const appWords = {
   noContact: {
     code: 'contact-lost',
     what: 'There is no contact with the recorder',
-    where: 'this window',
-    remedy: 'Wait until the window has found it again, then try once more.',
+    where: '',
+    remedy: '',
   } satisfies Failure,
+  nobodyThere: { code: 'person-missing', what: 'Nobody is at the rig', where: '', remedy: '' } satisfies Failure,
 } as const;

@@ -39,6 +39,7 @@ export const errorCodes = {
   'commit-failed': 'The record could not be written to disk.',
   'disk-full': 'The disk is full.',
   // people
+  'person-missing': 'Nobody has said that they are at the rig.',
   'person-not-found': 'No such person is registered.',
   'person-exists': 'A person with this code is registered already.',
   'pin-wrong': 'The PIN does not match.',

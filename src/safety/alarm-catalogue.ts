@@ -1,18 +1,34 @@
 /** By what the person must do: act now, look soon, know at the next rest. */
 export type AlarmPriority = 'high' | 'medium' | 'low';
 
+/** Before any exercise has begun; from then on; when none follows any more. */
+export type TrialMoment = 'before-exercises' | 'exercises' | 'after-exercises';
+
 interface AlarmEntry {
   readonly priority: AlarmPriority;
   /** What to do now. */
   readonly action: string;
+  /** The same where there is no exercise to hold or repeat, or no rest to wait for. */
+  readonly otherwise?: Partial<Record<TrialMoment, string>>;
 }
 
 /** Every alarm that a trial can raise besides the silence of a stream. The person comes before the instrument. */
 const catalogue = {
-  'heart-rate-high': { priority: 'high', action: 'Hold the exercise, look at the subject.' },
+  'heart-rate-high': {
+    priority: 'high',
+    action: 'Hold the exercise, look at the subject.',
+    otherwise: {
+      'before-exercises': 'Look at the subject. Hold the trial before the first exercise begins.',
+      'after-exercises': 'Look at the subject. Open the ensemble if they are unwell.',
+    },
+  },
   'contact-lost': {
     priority: 'medium',
     action: 'Watch the subject by eye; have the belt pressed to the chest in the next rest.',
+    otherwise: {
+      'before-exercises': 'Watch the subject by eye; have the belt pressed to the chest before the first exercise.',
+      'after-exercises': 'Watch the subject by eye.',
+    },
   },
   'connection-lost': {
     priority: 'medium',
@@ -21,6 +37,10 @@ const catalogue = {
   'valve-unconfirmed': {
     priority: 'medium',
     action: 'Look where the valve stands. Repeat the exercise if its air was not measured.',
+    otherwise: {
+      'before-exercises': 'Look where the valve stands. Hold the trial: what is read now counts for nothing.',
+      'after-exercises': 'Look where the valve stands. The closing readings may be missing from the result.',
+    },
   },
   'rig-ended': {
     priority: 'medium',
@@ -49,6 +69,10 @@ export type HostAlarm = keyof typeof catalogue;
 const heartRateSilence: AlarmEntry = {
   priority: 'medium',
   action: 'Watch the subject by eye; look at the belt in the next rest.',
+  otherwise: {
+    'before-exercises': 'Watch the subject by eye; look at the belt before the first exercise.',
+    'after-exercises': 'Watch the subject by eye; look at the belt and its receiver.',
+  },
 };
 const otherwise: AlarmEntry = { priority: 'medium', action: 'Look at the instrument and its cable.' };
 
@@ -61,6 +85,7 @@ export function priorityOf(alarm: string): AlarmPriority {
   return entryOf(alarm).priority;
 }
 
-export function actionOf(alarm: string): string {
-  return entryOf(alarm).action;
+export function actionOf(alarm: string, moment: TrialMoment): string {
+  const { action, otherwise: others } = entryOf(alarm);
+  return others?.[moment] ?? action;
 }

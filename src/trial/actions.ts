@@ -63,7 +63,8 @@ function refusalOf(work: Work, input: ActionInput): string | null {
   const { state, schedule } = work;
   const phases = phasesOf[input.action];
   if (!phases.includes(state.phase)) {
-    return `The trial is ${state.phase}; ${input.action} is possible when it is ${phases.join(' or ')}.`;
+    const action = input.action.replace('-', ' ');
+    return `The trial is ${state.phase}: to ${action} is possible when it is ${phases.join(' or ')}.`;
   }
   if (input.action !== 'repeat' && input.action !== 'skip') return null;
   const current = schedule.steps[state.cursor.step]?.exerciseIndex ?? null;

@@ -1,5 +1,8 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/retry.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -22,6 +25,14 @@ afterAll(async () => {
   await browser.close();
   folder.clear();
 });
+
+/** Where pictures go, when somebody wants them. */
+async function keep(page: Page, name: string): Promise<void> {
+  const pictures = process.env['CHAMBERSIDE_PICTURES'];
+  if (pictures === undefined) return;
+  mkdirSync(pictures, { recursive: true });
+  await page.screenshot({ path: join(pictures, `${name}.png`) });
+}
 
 async function openWindow(of: BrowserContext, running: StartedProgram): Promise<Page> {
   const page = await of.newPage();
@@ -130,5 +141,37 @@ describe('two windows of one host', () => {
     const [first, ...later] = seen;
     expect(later.every((shown) => differences(shown, first as Shown).length > 0)).toBe(true);
     expect(differences(await whatItShows(one), { ...(seen.at(-1) as Shown), clockSeconds: 7 })).not.toEqual([]);
+
+    // After a restart nobody is at the rig: what closing needs is said before it is asked for, with the way there.
+    await one.waitForTimeout(2_500);
+    await program.kill();
+    const killedAt = Date.now();
+    await one.close();
+    program = startProgram(folder.path);
+    const next = await openWindow(context, program);
+    await next.getByRole('button', { name: /back to it/i }).click();
+    await next.locator('.now-stopped').waitFor({ timeout: 40_000 });
+    await next.getByText('the trial is closed under somebody’s name').waitFor();
+    const close = next.getByRole('button', { name: 'Close the trial' });
+    expect(await close.isDisabled()).toBe(true);
+    await next.getByRole('link', { name: 'Say who is at the rig' }).click();
+    await next.getByRole('button', { name: /Kim Lind/ }).click();
+    await next.getByText('At the rig: KL').waitFor();
+    await at(next, '/trial');
+    await close.click({ timeout: 5_000 });
+    await next.locator('.now-closed').waitFor({ timeout: 20_000 });
+
+    // The window that stayed has nobody to wait for: it says so, says how to get a new one, and asks seldom.
+    await other.locator('.host-lost').waitFor({ timeout: 3_000 });
+    await other.locator('.host-gone').waitFor({ timeout: 45_000 });
+    expect(Date.now() - killedAt).toBeGreaterThan(hostGoneMilliseconds - 1_000);
+    await other.getByText(/start the program again: it opens a new window/i).waitFor();
+    await keep(other, 'host-gone');
+    let attempts = 0;
+    other.on('websocket', () => (attempts += 1));
+    await other.waitForTimeout(goneRetryMilliseconds);
+    // Two channels, each asked for once in that time, or twice at its edges; it was once in a second and a half.
+    expect(attempts).toBeGreaterThanOrEqual(1);
+    expect(attempts).toBeLessThanOrEqual(4);
   });
 });

@@ -13,7 +13,7 @@ import type { Schedule } from '../../series/schedule.ts';
 import { createMachineFollower } from '../../trial/follow.ts';
 import { watchedLimits } from '../runtime/limits.ts';
 import { createProvisionalTracker } from '../runtime/provisional-tracker.ts';
-import { alarmViews } from '../runtime/view/alarms.ts';
+import { alarmViews, momentOf } from '../runtime/view/alarms.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
 import { trialView } from '../runtime/view/trial.ts';
 
@@ -177,7 +177,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         // Nobody acts on what has been: no hand is offered.
         view: { ...view, allowed: [] },
         rig: instruments.state(counted),
-        alarms: alarmViews(alarms.standing(), wallOf),
+        alarms: alarmViews(alarms.standing(), momentOf(follower.machine, schedule), wallOf),
       };
     },
   };

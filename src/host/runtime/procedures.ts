@@ -52,7 +52,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
   const whoever = (): string => {
     const code = parts.person.get();
     if (code !== null) return code;
-    throw refusal('nobody is at the rig', 'person', 'Say who is at the rig first.');
+    throw new ChambersideError('person-missing', 'nobody is at the rig', 'person', 'Say who is at the rig first.');
   };
   const underWay = (): TrialUnderWay | null => {
     const { trial } = trials;

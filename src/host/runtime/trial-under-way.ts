@@ -26,7 +26,7 @@ import { createProvisionalTracker } from './provisional-tracker.ts';
 import { refusal } from './refusal.ts';
 import { acquireOpenRig } from './trial-acquisition.ts';
 import { watchConditions } from './trial-conditions.ts';
-import { alarmViews } from './view/alarms.ts';
+import { alarmViews, momentOf } from './view/alarms.ts';
 import { tellStory } from './view/trial-story.ts';
 import { trialView } from './view/trial.ts';
 
@@ -247,7 +247,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       return ending;
     },
     get alarms() {
-      return alarmViews(alarms(), wallOf);
+      return alarmViews(alarms(), momentOf(session.machine, schedule), wallOf);
     },
     get limitsWatched() {
       if (!recording) return 0;

@@ -72,6 +72,11 @@ const withIntervals = {
   })),
 };
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
+const stopped = madeUpTrial(middle, {
+  phase: 'stopped',
+  now: { ...run.now, kind: 'stopped', untilMicroseconds: null, air: 'none' },
+  allowed: ['mark', 'close'],
+});
 const lostRig = trialDay(lost).rig;
 
 /** A trial of the past on a day on which no rig is open. */
@@ -190,15 +195,10 @@ export const scenes: readonly Scene[] = [
   {
     name: 'console-stopped',
     address: '/trial',
-    snapshot: trialDay(
-      madeUpTrial(middle, {
-        phase: 'stopped',
-        now: { ...run.now, kind: 'stopped', untilMicroseconds: null, air: 'none' },
-        allowed: ['mark', 'close'],
-      }),
-    ),
+    snapshot: trialDay(stopped),
     at: middle,
   },
+  { name: 'console-stopped-nobody', address: '/trial', snapshot: trialDay(stopped, { person: null }), at: middle },
   {
     name: 'console-ended',
     address: '/trial',

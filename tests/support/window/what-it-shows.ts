@@ -25,7 +25,7 @@ export function whatItShows(page: Page): Promise<Shown> {
     const [clock] = texts('.countdown');
     const parts = clock?.split(':').map(Number);
     return {
-      state: [...texts('.now-above, .now-title, .now-air > *'), ...texts('.next-block .next-title, .next-block .label')],
+      state: texts('.now-above, .now-title, .now-air > *, .next-block .next-title, .next-block .label'),
       clockSeconds: parts === undefined ? null : parts.reduce((sum, part) => sum * 60 + part, 0),
       alarms: [...document.querySelectorAll<HTMLElement>('.shelf .al')].map((one) => {
         const head = one.querySelector<HTMLElement>('.al-head')?.innerText ?? '';
@@ -40,7 +40,7 @@ export function whatItShows(page: Page): Promise<Shown> {
 }
 
 /** Two windows need not draw a second in the same instant. */
-const clockToleranceSeconds = 1;
+const toleranceSeconds = 1;
 
 /** What two consoles show differently, in words; empty when they show the same. */
 export function differences(one: Shown, other: Shown): string[] {
@@ -50,8 +50,8 @@ export function differences(one: Shown, other: Shown): string[] {
     if (first !== second) found.push(`${part}: ${first} and ${second}`);
   }
   const [first, second] = [one.clockSeconds, other.clockSeconds];
-  const alike = first === null || second === null ? first === second : Math.abs(first - second) <= clockToleranceSeconds;
-  if (!alike) found.push(`clock: ${first} s and ${second} s`);
+  const unlike = first === null || second === null ? first !== second : Math.abs(first - second) > toleranceSeconds;
+  if (unlike) found.push(`clock: ${first} s and ${second} s`);
   return found;
 }
 

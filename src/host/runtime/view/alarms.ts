@@ -1,15 +1,30 @@
 import type { AlarmView } from '../../../bridge/snapshot.ts';
-import { actionOf, priorityOf } from '../../../safety/alarm-catalogue.ts';
+import { actionOf, priorityOf, type TrialMoment } from '../../../safety/alarm-catalogue.ts';
 import type { Alarm } from '../../../safety/limits.ts';
+import type { Schedule } from '../../../series/schedule.ts';
+import type { TrialMachine } from '../../../trial/machine-state.ts';
 
 const rank = { high: 0, medium: 1, low: 2 } as const;
+
+/** Whether there is an exercise to hold or repeat, of which an alarm may speak. */
+export function momentOf(machine: TrialMachine, schedule: Schedule): TrialMoment {
+  const step = schedule.steps[machine.cursor.step];
+  const over = machine.phase === 'stopped' || machine.phase === 'closed';
+  if (over || step === undefined || step.stage === 'closing') return 'after-exercises';
+  return machine.attempts.some((attempts) => attempts > 0) ? 'exercises' : 'before-exercises';
+}
 
 /**
  * Alarms in the order of the alarm row: what nobody has seen before what was seen, what stands before what has gone,
  * then by priority, then the newest first.
+ * @param moment what there is to be done depends on it.
  * @param wallOf wall clock, ISO 8601, of a moment of trial time.
  */
-export function alarmViews(alarms: readonly Alarm[], wallOf: (atMicroseconds: number) => string): AlarmView[] {
+export function alarmViews(
+  alarms: readonly Alarm[],
+  moment: TrialMoment,
+  wallOf: (atMicroseconds: number) => string,
+): AlarmView[] {
   const order = (alarm: Alarm): readonly number[] => [
     alarm.acknowledged ? 1 : 0,
     rank[priorityOf(alarm.alarm)],
@@ -28,7 +43,7 @@ export function alarmViews(alarms: readonly Alarm[], wallOf: (atMicroseconds: nu
       instrument: alarm.instrument,
       priority: priorityOf(alarm.alarm),
       detail: alarm.detail,
-      action: actionOf(alarm.alarm),
+      action: actionOf(alarm.alarm, moment),
       raisedAt: wallOf(alarm.raisedAtMicroseconds),
       lastedSeconds:
         alarm.clearedAtMicroseconds === null

@@ -208,6 +208,7 @@ describe('the alarm row', () => {
         alarm('commit-late', { raisedAtMicroseconds: 2_000_000 }),
         alarm('heart-rate-high', { clearedAtMicroseconds: 1_000_000 }),
       ],
+      'exercises',
       (at) => new Date(at / 1000).toISOString(),
     );
     expect(views.map(({ alarm: name }) => name)).toEqual([

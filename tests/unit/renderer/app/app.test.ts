@@ -67,4 +67,14 @@ describe('the frame around screens', () => {
     show({ snapshot: trialUnderWay, host: 'lost' }, '/rig');
     expect(screen.getByText(appWords.hostLostAct).closest('[role=alert]')).not.toBeNull();
   });
+
+  it('says of a host that has ended how a new window is reached, and of the subject only in a trial', () => {
+    show({ snapshot: trialUnderWay, host: 'gone' }, '/trial');
+    expect(screen.getByText(/start the program again: it opens a new window/i)).toBeTruthy();
+    expect(screen.getByText(appWords.hostLostAct)).toBeTruthy();
+    cleanup();
+    show({ snapshot: null, host: 'gone' }, '/');
+    expect(screen.getByText(appWords.hostGone)).toBeTruthy();
+    expect(screen.queryByText(appWords.hostLostAct)).toBeNull();
+  });
 });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   countdownText,
   countUpText,
+  freshness,
   laneInterval,
   laneSeen,
   laneValue,
@@ -124,6 +125,20 @@ describe('the scale of raw readings', () => {
   it('is not there before the first reference or zero', () => {
     expect(readingScale(madeUpTrial(middle, { challenge: null }), ownRig)).toBeNull();
     expect(readingScale(madeUpTrial(middle, { filteredAir: null }), ownRig)).toBeNull();
+  });
+});
+
+describe('how old a value is', () => {
+  it('is told half an interval after the next should have come, and long before silence', () => {
+    expect(freshness(1.4, 1, 5)).toBe('fresh');
+    expect(freshness(1.6, 1, 5)).toBe('old');
+    expect(freshness(2.9, 2, 5)).toBe('fresh');
+    expect(freshness(5.1, 1, 5)).toBe('none');
+    expect(freshness(null, 1, 5)).toBe('none');
+  });
+
+  it('is nothing where values come as they come', () => {
+    expect(freshness(4.9, null, 5)).toBe('fresh');
   });
 });
 

@@ -186,6 +186,35 @@ describe('keys of a trial', () => {
   });
 });
 
+describe('a trial at which nobody has said that they are', () => {
+  const nobody = (trial: TrialSnapshot): string[] => {
+    const asked: string[] = [];
+    const connection = {
+      offsetMilliseconds: () => null,
+      ask: async (call: (client: Client) => Promise<unknown>) => {
+        const command = async ({ action }: { action: string }): Promise<void> => void asked.push(action);
+        return { done: true, value: await call({ trial: { command } } as unknown as Client) };
+      },
+    } as unknown as Connection;
+    const hands = trialCommands(
+      connection,
+      () => trialDay(trial, { person: null }),
+      () => null,
+    );
+    hands.space();
+    hands.arm('repeat');
+    hands.enter();
+    hands.stop();
+    return asked;
+  };
+
+  it('arms nothing, and says why; it can be held and stopped all the same', () => {
+    expect(nobody(held)).toEqual(['stop']);
+    expect(consoleState.getState()).toMatchObject({ armed: null, refusal: { code: 'person-missing' } });
+    expect(nobody(running)).toEqual(['hold', 'stop']);
+  });
+});
+
 describe('the second of two keys', () => {
   it('means the exercise of the first, and is worth nothing after a hold', async () => {
     const asked: unknown[] = [];
