@@ -187,13 +187,15 @@ export function linesOfBold(text: string, size: number, width: number, mostLines
   if (most < 1) return [];
   const lines: string[] = [];
   let now = '';
-  const put = (part: string): void => {
-    const letters = [...part];
-    if ([...now.trimEnd()].length > 0 && [...now, ...part.trimEnd()].length > most) {
+  const put = (whole: string): void => {
+    if (now !== '' && [...now, ...whole.trimEnd()].length > most) {
       lines.push(now.trimEnd());
       now = '';
     }
-    while (letters.length > most && [...part.trimEnd()].length > most) {
+    // Blanks at the beginning of a line take no room and would push out what follows.
+    let part = now === '' ? whole.trimStart() : whole;
+    while ([...part.trimEnd()].length > most) {
+      const letters = [...part];
       lines.push(letters.splice(0, most).join(''));
       part = letters.join('');
     }

@@ -86,6 +86,8 @@ describe('texts', () => {
     expect(linesOfBold('Treppensteigen', 10, 41, 3)).toEqual(['Treppen', 'steigen']);
     expect(linesOfBold('one two three four', 10, 30, 2)).toEqual(['one', 'two…']);
     expect(linesOfBold('anything', 10, 4, 2)).toEqual([]);
+    expect(linesOfBold('  !', 10, 12, 2)).toEqual(['!']);
+    expect(linesOfBold('!    !', 10, 12, 2)).toEqual(['!', '!']);
     fc.assert(
       fc.property(fc.string(), fc.integer({ min: 12, max: 300 }), (text, width) => {
         const lines = linesOfBold(text, 10, width, 10_000);
