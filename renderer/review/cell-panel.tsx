@@ -47,8 +47,15 @@ export function CellPanel(props: {
       </p>
       {cell !== null && !missing && (
         <dl className="cell-facts">
-          <Fact name={resultWords.airSeen}>{interval(cell.windowLowPercent, cell.windowHighPercent)}</Fact>
-          <Fact name={resultWords.wholeExercise} note={cell.windowLowPercent === null ? resultWords.noBudget : null}>
+          <Fact name={resultWords.airSeen} note={cell.withoutInterval.join(' ') || null}>
+            {interval(cell.windowLowPercent, cell.windowHighPercent)}
+          </Fact>
+          <Fact
+            name={resultWords.wholeExercise}
+            note={
+              cell.exerciseLowPercent === null && cell.windowLowPercent !== null ? resultWords.noSlices : null
+            }
+          >
             {interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}
           </Fact>
           <Fact
@@ -90,8 +97,10 @@ function shown(cell: ResultCell): string {
     : percentNumber(cell.windowPercent ?? 0);
 }
 
+/** No leakage is below zero: the interval is cut there for the eye, while the numbers keep their sign. */
 function interval(low: number | null, high: number | null): string {
-  return low === null || high === null ? '–' : `${resultWords.interval(percentNumber(low), percentNumber(high))} %`;
+  if (low === null || high === null) return '–';
+  return `${resultWords.interval(percentNumber(Math.max(0, low)), percentNumber(Math.max(0, high)))} %`;
 }
 
 /** Each flag with what it means: a name alone explains nothing. */
@@ -168,6 +177,7 @@ function MeanFact({ name, mean }: { readonly name: string; readonly mean: Mean |
       <dt>{name}</dt>
       <dd>
         <b>{mean?.windowPercent == null ? '–' : `${percentNumber(mean.windowPercent)} %`}</b>
+        {mean?.windowLowPercent != null && <span>{interval(mean.windowLowPercent, mean.windowHighPercent)}</span>}
         <span>{[resultWords.meanOf(mean?.cells ?? 0), ...notes].join(', ')}</span>
       </dd>
     </div>

@@ -18,6 +18,22 @@ export const explainWords = {
   noWindow: (dwell: number) => `Dwell ${dwell} has no usable window.`,
   none: 'none',
 
+  budgetTitle: 'Doubt about the air seen',
+  ofValue: (percent: string) => `${percent} % of the value`,
+  freedom: (degrees: string) => `${degrees} degrees of freedom`,
+  rootOfSquares: 'Root of the sum of squares',
+  studentFactor: 'Student factor of 95 %',
+  halfInterval: 'Half of the interval',
+  airSeenFrom: 'Air seen, from',
+  intervalTo: 'to',
+  wholeTitle: 'Doubt about the whole exercise',
+  noWhole: 'The trial does not show how much slices of an exercise differ',
+  sliceScatter: 'A slice differs from the whole by',
+  slicePairs: (pairs: number, from: string) =>
+    `${pairs} pairs of dwells of ${from}` + (from === 'successive exercises' ? ', which differ by themselves too' : ''),
+  dwellsOfValue: 'Dwells of the value',
+  wholeFrom: 'Whole exercise, from',
+
   meanOfWindow: 'Reading',
   lag: 'Lag of the photometer',
   zero: 'Zero',

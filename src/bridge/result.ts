@@ -21,6 +21,8 @@ export const resultCellSchema = z.object({
   exerciseHighPercent: z.number().nullable(),
   detectionLimitPercent: z.number().nullable(),
   belowDetectionLimit: z.boolean(),
+  /** Why there is no interval although there is a value, in words; empty where there is one. */
+  withoutInterval: z.array(z.string()),
   flags: z.array(z.string()),
   flagged: z.boolean(),
   /** Windows used, trial time of arrival, µs. */
@@ -32,6 +34,11 @@ export type ResultCell = z.infer<typeof resultCellSchema>;
 
 export const resultMeanSchema = z.object({
   windowPercent: z.number().nullable(),
+  /** Of the air seen, and of the whole exercises. */
+  windowLowPercent: z.number().nullable(),
+  windowHighPercent: z.number().nullable(),
+  exerciseLowPercent: z.number().nullable(),
+  exerciseHighPercent: z.number().nullable(),
   protectionFactor: z.number().nullable(),
   cells: z.number().int(),
   cellsFlagged: z.number().int(),

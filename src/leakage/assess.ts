@@ -6,6 +6,8 @@ import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';
+import { sliceOfTrial, withExercise } from './budget/exercise.ts';
+import { freedomOf } from './budget/freedom.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
@@ -70,9 +72,12 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
       return { exercise, probe, attempt, parts };
     });
   });
-  const made = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
-    makeCell(exercise, probe, attempt, parts, method.detectionFactor),
+  const freedom = freedomOf(inputs);
+  const seen = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
+    makeCell(exercise, probe, attempt, parts, method.detectionFactor, freedom),
   );
+  const slice = sliceOfTrial(seen);
+  const made = seen.map((cell) => withExercise(cell, slice));
   const cells = made.map(({ shown }) => shown);
 
   const flags = new Set<Flag>(flagsOf(inputs.doubts));
@@ -85,19 +90,28 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     method: { name: method.name, version: method.version },
     readingUnit: stream.descriptor.unit,
     blank: inputs.blank,
+    slice,
     zeros: shown(inputs.zeros.map(({ dwell }) => dwell)),
     references: shown(inputs.references.map(({ dwell }) => dwell)),
     backgrounds: shown([...inputs.backgrounds.values()].map(({ dwell }) => dwell)),
     cells,
     probes: probePorts(rig).map(({ probe }) => ({
       probe,
-      ...meanOfCells(cells.filter((cell) => cell.probe === probe)),
+      ...meanOfCells(
+        made.filter(({ shown: cell }) => cell.probe === probe),
+        freedom,
+        slice,
+      ),
     })),
     exercises: series.exercises.map(({ exercise }) => ({
       exercise,
-      ...meanOfCells(cells.filter((cell) => cell.exercise === exercise)),
+      ...meanOfCells(
+        made.filter(({ shown: cell }) => cell.exercise === exercise),
+        freedom,
+        slice,
+      ),
     })),
-    overall: meanOfCells(cells),
+    overall: meanOfCells(made, freedom, slice),
     flags: orderFlags(flags),
   };
   return { assessment, context, inputs, cells: made };

@@ -1,5 +1,8 @@
 import type { BlankScatter } from '../calibration/blank-scatter.ts';
 import type { DwellPurpose } from '../model/trial-event.ts';
+import type { BudgetGap } from './budget/line.ts';
+import type { ExerciseInterval, SliceScatter } from './budget/slice.ts';
+import type { StatedUncertainty } from './budget/uncertainty.ts';
 import type { Flag } from './flag.ts';
 
 /** One dwell read: its window and the mean of it. Readings are in the photometer stream's unit. */
@@ -69,7 +72,7 @@ export interface CellPart {
 }
 
 /** Leakage of one exercise at one probe, percent of the challenge at the subject's place. */
-export interface Cell {
+export interface Cell extends StatedUncertainty, ExerciseInterval {
   readonly exercise: string;
   readonly probe: string;
   /** Of the (first) dwell used; null when there is none. */
@@ -78,14 +81,10 @@ export interface Cell {
   readonly attempt: number;
   /** Null when an input is missing; the flags say which. Never clipped at zero. */
   readonly windowPercent: number | null;
-  readonly windowStandardPercent: number | null;
-  readonly windowLowPercent: number | null;
-  readonly windowHighPercent: number | null;
-  readonly windowExpandedPercent: number | null;
-  readonly degreesOfFreedom: number | null;
+  /** Why there is no interval although there is a value; empty where there is one. */
+  readonly budgetGaps: readonly BudgetGap[];
+  /** The same central value when the whole exercise is asked for, of which only slices were seen. */
   readonly exercisePercent: number | null;
-  readonly exerciseLowPercent: number | null;
-  readonly exerciseHighPercent: number | null;
   readonly detectionLimitPercent: number | null;
   /** Readings in all windows used. */
   readonly readings: number;
@@ -97,7 +96,7 @@ export interface Cell {
 }
 
 /** Mean over cells. Cells without a value cannot enter; flagged ones do, and are counted. */
-export interface CellMean {
+export interface CellMean extends StatedUncertainty, ExerciseInterval {
   readonly windowPercent: number | null;
   /** 100/mean: the harmonic form of the cells' factors. Null unless the mean is above zero. */
   readonly protectionFactor: number | null;
@@ -116,6 +115,8 @@ export interface Assessment {
   /** Unit of every reading in it. */
   readonly readingUnit: string;
   readonly blank: BlankScatter | null;
+  /** How much slices of an exercise differ from the whole; null where the trial does not show it. */
+  readonly slice: SliceScatter | null;
   /** Dwells that serve as zero and reference, in order of time, and as background, in the order of the rig. */
   readonly zeros: readonly DwellMean[];
   readonly references: readonly DwellMean[];

@@ -1,5 +1,10 @@
 import type { Exercise } from '../model/series.ts';
 import type { Cell } from './assessment.ts';
+import { weightedContributions } from './budget/contribution.ts';
+import type { Contributions } from './budget/contribution.ts';
+import { budgetGapNames } from './budget/line.ts';
+import { statedUncertainty, uncertaintyOf } from './budget/uncertainty.ts';
+import type { LineFreedom } from './budget/uncertainty.ts';
 import { distinctDoubts, doubt, figure, flagsOf } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import { castsDoubt } from './flag.ts';
@@ -33,6 +38,8 @@ export interface AssessedCell {
   readonly parts: readonly AssessedPart[];
   /** Share of each part in the value; 0 for those that have none. */
   readonly weights: readonly number[];
+  /** Of the value, by input; null where there is no value or its budget lacks something. */
+  readonly contributions: Contributions | null;
   /** What raised the flags of `shown`. */
   readonly doubts: readonly Doubt[];
 }
@@ -47,6 +54,7 @@ export function makeCell(
   attempt: number,
   parts: readonly AssessedPart[],
   detectionFactor: number,
+  freedom: LineFreedom,
 ): AssessedCell {
   const doubts: Doubt[] = [];
   if (parts.length < exercise.dwellsPerProbe) {
@@ -83,17 +91,26 @@ export function makeCell(
     doubts.push(doubt('below-detection-limit', null, 'the value', measured));
   }
   const flags = flagsOf(doubts);
+  const found = new Set(used.flatMap(({ budget }) => budget?.gaps ?? budgetGapNames));
+  const budgetGaps = budgetGapNames.filter((gap) => found.has(gap));
+  const contributions =
+    windowPercent === null || budgetGaps.length > 0
+      ? null
+      : weightedContributions(
+          used.flatMap(({ budget, lengthMicroseconds }) =>
+            budget === null ? [] : [{ weight: lengthMicroseconds / length, contributions: budget.contributions }],
+          ),
+        );
+  const doubtful =
+    windowPercent === null || contributions === null ? null : uncertaintyOf(windowPercent, contributions, freedom);
   const shown: Cell = {
     exercise: exercise.exercise,
     probe,
     dwellPosition: parts[0]?.shown.dwellPosition ?? null,
     attempt,
     windowPercent,
-    windowStandardPercent: null,
-    windowLowPercent: null,
-    windowHighPercent: null,
-    windowExpandedPercent: null,
-    degreesOfFreedom: null,
+    ...statedUncertainty(doubtful),
+    budgetGaps,
     exercisePercent: null,
     exerciseLowPercent: null,
     exerciseHighPercent: null,
@@ -104,5 +121,5 @@ export function makeCell(
     flagged: castsDoubt(flags),
   };
   const weights = parts.map((part) => (used.includes(part) ? part.lengthMicroseconds / length : 0));
-  return { shown, parts, weights, doubts: distinctDoubts(doubts) };
+  return { shown, parts, weights, contributions, doubts: distinctDoubts(doubts) };
 }

@@ -8,10 +8,11 @@ import type { AnchoredValue } from './anchors.ts';
 import { assessWithWorkings } from './assess.ts';
 import type { Workings } from './assess.ts';
 import type { CellPart } from './assessment.ts';
+import { coverageFactor } from './budget/uncertainty.ts';
 import type { AssessedCell } from './cell.ts';
 import { dwellMean, singleReadingNoise } from './dwell-reading.ts';
 import type { ReadDwell } from './dwell-reading.ts';
-import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from './explanation.ts';
+import type { ExplainedAnchor, ExplainedBudget, ExplainedPart, ExplainedWindow, Explanation } from './explanation.ts';
 import { castsDoubt, flagMeanings } from './flag.ts';
 import { readingShares } from './lag.ts';
 import type { AssessedPart } from './part.ts';
@@ -71,6 +72,9 @@ export function explainFrom(record: TrialRecord, method: Method, workings: Worki
             degreesOfFreedom: blank.degreesOfFreedom,
           },
     windowPercent: shown.windowPercent,
+    budget: explainBudget(cell),
+    budgetGaps: [...shown.budgetGaps],
+    wholeExercise: explainWhole(workings, cell),
     detectionLimitPercent: shown.detectionLimitPercent,
     belowDetectionLimit: shown.flags.includes('below-detection-limit'),
     flagged: shown.flagged,
@@ -78,6 +82,41 @@ export function explainFrom(record: TrialRecord, method: Method, workings: Worki
     doubts: [...cell.doubts],
     parts: cell.parts.map((part, index) => explainPart(part, cell.weights[index] ?? 0)),
     windows: windowsOf(cell).map((dwell) => explainWindow(workings, dwell)),
+  };
+}
+
+function explainBudget({ contributions, shown }: AssessedCell): ExplainedBudget | null {
+  const { degreesOfFreedom, windowExpandedPercent, windowHighPercent, windowLowPercent, windowStandardPercent } = shown;
+  if (contributions === null || windowStandardPercent === null) return null;
+  if (windowExpandedPercent === null || windowLowPercent === null || windowHighPercent === null) return null;
+  const inputs = [...contributions.values()];
+  return {
+    standardPercent: windowStandardPercent,
+    degreesOfFreedom,
+    coverageFactor: coverageFactor(degreesOfFreedom ?? Number.POSITIVE_INFINITY),
+    expandedPercent: windowExpandedPercent,
+    lowPercent: windowLowPercent,
+    highPercent: windowHighPercent,
+    lines: shown.budget.map(({ degreesOfFreedom: ofLine, line, standardPercent }) => ({
+      line,
+      standardPercent,
+      degreesOfFreedom: ofLine,
+      inputs: inputs
+        .filter((input) => input.line === line)
+        .map(({ input, sensitivity, standardUncertainty }) => ({ input, standardUncertainty, sensitivity })),
+    })),
+  };
+}
+
+function explainWhole({ assessment }: Workings, { shown, weights }: AssessedCell): Explanation['wholeExercise'] {
+  const { slice } = assessment;
+  const { exerciseHighPercent, exerciseLowPercent } = shown;
+  if (slice === null || exerciseLowPercent === null || exerciseHighPercent === null) return null;
+  return {
+    ...slice,
+    dwells: weights.filter((weight) => weight > 0).length,
+    lowPercent: exerciseLowPercent,
+    highPercent: exerciseHighPercent,
   };
 }
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { budgetGapSchema, budgetLineNameSchema } from './budget/line.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { methodSchema } from '../model/method.ts';
 import { statedSchema } from '../model/rig.ts';
@@ -129,6 +130,49 @@ const partSchema = z.object({
 });
 export type ExplainedPart = z.infer<typeof partSchema>;
 
+/** One input of a budget: what it is, and what its doubt does to the value. */
+const budgetInputSchema = z.object({
+  input: z.string(),
+  /** Of the input, in its own unit. */
+  standardUncertainty: z.number(),
+  /** Change of the value for one unit of the input, percent. */
+  sensitivity: z.number(),
+});
+
+/**
+ * The doubt of a value: standardPercent = √(Σ over lines (standardPercent of the line)²), that of a line
+ * √(Σ over inputs (standardUncertainty · sensitivity)²); expandedPercent = coverageFactor · standardPercent.
+ */
+const budgetSchema = z.object({
+  standardPercent: z.number(),
+  /** Effective, by Welch and Satterthwaite; null: so many that they do not matter. */
+  degreesOfFreedom: z.number().nullable(),
+  coverageFactor: z.number(),
+  expandedPercent: z.number(),
+  lowPercent: z.number(),
+  highPercent: z.number(),
+  lines: z.array(
+    z.object({
+      line: budgetLineNameSchema,
+      standardPercent: z.number(),
+      degreesOfFreedom: z.number().nullable(),
+      inputs: z.array(budgetInputSchema),
+    }),
+  ),
+});
+export type ExplainedBudget = z.infer<typeof budgetSchema>;
+
+/** What slices of an exercise differ from the whole by, and the interval that comes of it. */
+const wholeExerciseSchema = z.object({
+  logStandard: z.number(),
+  degreesOfFreedom: z.number(),
+  pairs: z.number().int(),
+  from: z.enum(['dwells of one exercise', 'successive exercises']),
+  dwells: z.number().int(),
+  lowPercent: z.number(),
+  highPercent: z.number(),
+});
+
 /**
  * A cell of an assessment with everything that a person needs to compute it again from the readings. Plain data.
  * A cell's value is Σ(weight · windowPercent) over its parts, its detection limit
@@ -165,6 +209,10 @@ export const explanationSchema = z.object({
     })
     .nullable(),
   windowPercent: z.number().nullable(),
+  /** Null where there is no value, or where the budget lacks something. */
+  budget: budgetSchema.nullable(),
+  budgetGaps: z.array(budgetGapSchema),
+  wholeExercise: wholeExerciseSchema.nullable(),
   detectionLimitPercent: z.number().nullable(),
   belowDetectionLimit: z.boolean(),
   flagged: z.boolean(),

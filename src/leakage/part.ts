@@ -5,6 +5,8 @@ import { dwellAgainstAir, noiseOfWindow, noiseOfZeros } from './against-air.ts';
 import { anchoredValue, middle } from './anchors.ts';
 import type { AnchoredValue } from './anchors.ts';
 import type { CellPart } from './assessment.ts';
+import { partBudget } from './budget/part-contributions.ts';
+import type { PartBudget } from './budget/part-contributions.ts';
 import type { Background } from './background.ts';
 import { challengeChange } from './challenge.ts';
 import { flagsOf, hasFlag } from './doubt.ts';
@@ -29,6 +31,8 @@ export interface AssessedPart {
   /** Standard uncertainty at zero leakage, percent: of the window alone, and of the zero and background it shares. */
   readonly windowNoisePercent: number;
   readonly sharedNoisePercent: number;
+  /** Null where the dwell has no number. */
+  readonly budget: PartBudget | null;
   /** Null where it has no zero or no noise is known, or where the signal is frozen. */
   readonly againstAir: ReadingAgainstAir | null;
 }
@@ -53,7 +57,13 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     flags: flagsOf(dwell.doubts),
   };
   if (!wasRead(dwell)) {
-    const nothing = { held: null, lengthMicroseconds: 0, windowNoisePercent: 0, sharedNoisePercent: 0 };
+    const nothing = {
+      held: null,
+      budget: null,
+      lengthMicroseconds: 0,
+      windowNoisePercent: 0,
+      sharedNoisePercent: 0,
+    };
     return { ...nothing, shown: empty, doubts: dwell.doubts, againstAir: null };
   }
 
@@ -107,6 +117,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
       flags: flagsOf(doubts),
     },
     held,
+    budget: usable ? partBudget(context, inputs.blank, inputs.scatter, held) : null,
     doubts,
     lengthMicroseconds: dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds,
     windowNoisePercent,

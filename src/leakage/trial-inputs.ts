@@ -5,6 +5,8 @@ import { referenceAnchors, zeroAnchors } from './anchors.ts';
 import type { DwellAnchor } from './anchors.ts';
 import { backgroundOf } from './background.ts';
 import type { Background } from './background.ts';
+import { trialScatter } from './budget/scatter.ts';
+import type { TrialScatter } from './budget/scatter.ts';
 import { spanChange } from './challenge.ts';
 import { doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
@@ -20,6 +22,8 @@ export interface TrialInputs {
   /** By port number, in the order of the rig. */
   readonly backgrounds: ReadonlyMap<number, Background>;
   readonly blank: BlankScatter | null;
+  /** What the inputs themselves show of their scatter. */
+  readonly scatter: TrialScatter;
   /** Doubts that hold for every window of the trial. */
   readonly doubts: readonly Doubt[];
 }
@@ -46,7 +50,14 @@ export function trialInputs(context: ReadingContext, dwells: readonly RecordedDw
     const measured = figure(moved.changePercent, moved.limitPercent, 'percent');
     doubts.push(doubt('drift-exceeded', null, 'first and last reference of the trial, net of zero', measured));
   }
-  return { zeros, references: referenceAnchors(context, references), backgrounds, blank, doubts };
+  return {
+    zeros,
+    references: referenceAnchors(context, references),
+    backgrounds,
+    blank,
+    scatter: trialScatter(context, zeros, references, blank),
+    doubts,
+  };
 }
 
 /** Dwells of a purpose that have a window; those that were cut short only when their port has no other. */

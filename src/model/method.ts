@@ -11,6 +11,8 @@ export const methodSchema = z.object({
   spanSource: z.literal('chamber-reference'),
   /** Zero and reference between the dwells around a reading. */
   interpolation: z.enum(['linear', 'before-and-after-mean']),
+  /** How the zero moves between two zeros, beyond a straight line, for the budget; absent: `smooth`. */
+  zeroDriftShape: z.enum(['smooth', 'random-walk']).optional(),
   /** Time after the arrival of a new port's air that is not used, s. */
   settling: z.object({ rule: z.literal('fixed'), seconds: z.number().positive() }),
   /** The same for zero dwells, which follow the reference and need longer, s. */

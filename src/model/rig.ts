@@ -73,6 +73,8 @@ export const rigSchema = z
       agent: z.string().min(1),
       /** Nominal concentration in the photometer stream's unit. */
       nominal: z.number().positive(),
+      /** Air change time of the chamber, volume/flow, s: how quickly the challenge can wander. Absent: not known. */
+      exchangeSeconds: z.number().positive().max(86_400).optional(),
     }),
     ports: z.array(portSchema).min(3),
   })

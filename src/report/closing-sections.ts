@@ -86,11 +86,10 @@ export function cautionsSection(source: ReportSource): Section {
     plain('A result tells what was tested, on that day, with that aerosol, by that person in that ensemble.'),
     plain('It tells nothing about gases or vapours, and it is no protection factor for a workplace.'),
     plain(
-      'Each probe was looked at for part of each exercise only. What the rest of the exercise did is not known, ' +
-        'and the ' +
-        'interval that would say how much it can matter is not yet available.',
+      'Each probe was looked at for part of each exercise only. What the rest of the exercise did is not known; the ' +
+        'interval of the whole exercise says how much it can matter.',
     ),
-    plain('No uncertainty budget has been computed: no value here meets or misses a requirement by itself.'),
+    plain('No single value here meets or misses a requirement by itself.'),
     plain(
       'Chamberside is not a medical device. It replaces neither medical supervision nor the approval of an ethics ' +
         'board.',

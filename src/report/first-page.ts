@@ -1,4 +1,4 @@
-import type { Cell } from '../leakage/assessment.ts';
+import type { Cell, CellMean } from '../leakage/assessment.ts';
 import { flagName } from '../leakage/flag-words.ts';
 import { castsDoubt, type Flag } from '../leakage/flag.ts';
 import { probePorts, type Port } from '../model/rig.ts';
@@ -93,27 +93,40 @@ function isBelowLimit({ windowPercent, detectionLimitPercent: limit }: Cell): bo
   return windowPercent !== null && limit !== null && windowPercent < limit;
 }
 
+/** 95 % interval of the mean of whole exercises, cut at zero; null where it is not known. */
+function wholeInterval(mean: Partial<CellMean>): [number, number] | null {
+  const { exerciseHighPercent: high, exerciseLowPercent: low } = mean;
+  return low == null || high == null ? null : [Math.max(0, low), Math.max(0, high)];
+}
+
 function requirementVerdict({ assessment, record }: ReportSource, requirement: number | null): Verdict {
   if (requirement === null) {
     return { mark: 'none', title: 'No requirement was set', more: 'Nothing is met or missed by this trial.' };
   }
-  const { windowPercent: mean } = assessment.details.overall;
+  const { overall } = assessment.details;
+  const { windowPercent: mean } = overall;
   if (mean === null) {
     return { mark: 'none', title: `${percentShort(requirement)} allowed`, more: 'No verdict: there is no result.' };
   }
   const side = mean > requirement ? 'above' : 'not above';
+  const title = `Mean ${percentShort(mean)}, ${side} the ${percentShort(requirement)} allowed`;
   const early = endedEarly(record.events);
-  const doubt = assessment.details.overall.flagged;
+  const whole = wholeInterval(overall);
   const reasons = [
     ...(early ? ['the trial was ended early'] : []),
-    ...(doubt ? ['values in the mean are in doubt'] : []),
-    'it needs the interval of the mean, which is not yet available',
+    ...(overall.flagged ? ['values in the mean are in doubt'] : []),
+    ...(whole === null ? ['the interval of the mean is not known'] : []),
   ];
-  return {
-    mark: early || doubt ? 'doubt' : 'none',
-    title: `Mean ${percentShort(mean)}, ${side} the ${percentShort(requirement)} allowed`,
-    more: `No verdict${early || doubt ? '' : ' yet'}: ${reasons.join('; ')}.`,
-  };
+  if (whole === null || reasons.length > 0) {
+    return { mark: early || overall.flagged ? 'doubt' : 'none', title, more: `No verdict: ${reasons.join('; ')}.` };
+  }
+  const [low, high] = whole;
+  const interval = `the mean of the whole exercises lies between ${percentShort(low)} and ${percentShort(high)}`;
+  if (low <= requirement && requirement < high) {
+    return { mark: 'doubt', title, more: `Not decided: ${interval}, on both sides of what is allowed.` };
+  }
+  const met = high <= requirement;
+  return { mark: met ? 'good' : 'doubt', title, more: `${met ? 'Met' : 'Not met'} by this trial: ${interval}.` };
 }
 
 function dataVerdict({ assessment, record }: ReportSource): Verdict {
@@ -188,7 +201,7 @@ function withCare(source: ReportSource, gaps: readonly Gap[]): Block[] {
         'otherwise.',
     ),
     plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
-    plain('No uncertainty is given yet: small differences between values may be chance.'),
+    plain('Every value has an interval of doubt, which stands with the results: small differences may be chance.'),
   ];
   if (flags.length > 0) items.push(plain(doubtsInWords(flags)));
   if (gaps.length > 0)

@@ -42,6 +42,14 @@ export function methodSection(method: Method): Section {
         'the scatter of filtered air in this trial.',
     ),
     plain(
+      'The uncertainty of a value is propagated from its inputs: noise of window, zeros, references and ' +
+        'background, drift of the zero ' +
+        `(${method.zeroDriftShape === 'random-walk' ? 'as a random walk' : 'smooth'}) and course of the challenge ` +
+        'between two readings of it, dilutions, line losses and spatial factor by their certificates, time constant ' +
+        'and transit times. What the rest of an exercise did is judged by how much successive dwells of a probe ' +
+        'differ.',
+    ),
+    plain(
       'A value is in doubt when too much of the port before may be left in it ' +
         `(${percent(method.carryOverPercent)}), when the ` +
         `challenge around it changed by more than ${percent(method.challengeChangePercent)}, when zero moved by ` +

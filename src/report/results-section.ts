@@ -107,8 +107,11 @@ function doubtfulFactors(
   return [words`In doubt, because values in its mean are: protection factor of ${names}.`];
 }
 
-function interval(low: number | null, high: number | null): string {
-  return low === null || high === null ? reportWords.notYetAvailable : `${percentFull(low)} to ${percentFull(high)}`;
+/** No leakage is below zero: an interval is cut there for the eye. */
+function intervalOf({ windowPercent }: Cell, low: number | null, high: number | null): string {
+  if (windowPercent === null) return '–';
+  if (low === null || high === null) return reportWords.noInterval;
+  return `${percentFull(Math.max(0, low))} to ${percentFull(Math.max(0, high))}`;
 }
 
 /** The value; below the limit the signed number with it. */
@@ -126,18 +129,12 @@ function everyValue(details: Assessment, exercises: readonly Exercise[], probes:
       const cell = cellAt(details, exercise, probe);
       if (cell === undefined) return [];
       const limit = cell.detectionLimitPercent;
-      const whole: Words =
-        cell.exercisePercent === null
-          ? plain(reportWords.notYetAvailable)
-          : plain(
-              `${percentFull(cell.exercisePercent)}, ${interval(cell.exerciseLowPercent, cell.exerciseHighPercent)}`,
-            );
       return [
         [
           { words: [given(label)], probe },
           { words: signedValue(cell), flagged: cell.flagged },
-          { words: plain(interval(cell.windowLowPercent, cell.windowHighPercent)) },
-          { words: whole },
+          { words: plain(intervalOf(cell, cell.windowLowPercent, cell.windowHighPercent)) },
+          { words: plain(intervalOf(cell, cell.exerciseLowPercent, cell.exerciseHighPercent)) },
           { words: plain(limit === null ? '–' : percentFull(limit)) },
           { words: plain(String(cell.readings)) },
           { words: plain(cell.flags.length === 0 ? 'none' : cell.flags.map(flagName).join(', ')) },
@@ -152,25 +149,23 @@ function everyValue(details: Assessment, exercises: readonly Exercise[], probes:
     block: 'table',
     caption: 'Every value with both intervals, percent of the challenge',
     columns: [
-      { heading: 'Probe', align: 'left', width: 2 },
-      { heading: 'Air seen', align: 'right', width: 1.7 },
-      { heading: 'Its 95 % interval', align: 'left', width: 2.2 },
-      { heading: 'Whole exercise, 95 % interval', align: 'left', width: 2.2 },
-      { heading: 'Detection limit', align: 'right', width: 1.6 },
+      { heading: 'Probe', align: 'left', width: 1.8 },
+      { heading: 'Air seen', align: 'right', width: 1.5 },
+      { heading: 'Its 95 % interval', align: 'left', width: 2.6 },
+      { heading: 'Whole exercise, 95 % interval', align: 'left', width: 2.6 },
+      { heading: 'Detection limit', align: 'right', width: 1.5 },
       { heading: 'Readings', align: 'right', width: 1.3 },
-      { heading: 'Flags', align: 'left', width: 2.8 },
+      { heading: 'Flags', align: 'left', width: 2.5 },
     ],
     rows,
     groups,
     totals: [],
     notes: [
       plain(
-        'Air seen: the mean of the window, over which the photometer looked at this probe. Whole exercise: what ' +
-          'the rest ' +
-          'of the exercise may have been as well. Both intervals need the uncertainty budget, which is not built; ' +
-          'where it ' +
-          'says so, no interval was computed. In brackets: the signed number where the value is below its ' +
-          'detection limit.',
+        'Air seen: the mean of the window, over which the photometer looked at this probe; its interval is the ' +
+          'doubt of the measurement. Whole exercise: the interval that holds the rest of the exercise as well, which ' +
+          'nobody saw. Both are to hold the truth 95 times of 100 and are cut at zero. In brackets: the signed ' +
+          'number where the value is below its detection limit.',
       ),
     ],
   };

@@ -1,6 +1,7 @@
 import { checksSection } from './checks-section.ts';
 import { cautionsSection, happeningsSection, proofSection, traceSection } from './closing-sections.ts';
 import { configurationSection, identificationSection, peopleSection, seriesSection } from './configuration-sections.ts';
+import { doubtSection } from './doubt-section.ts';
 import type { ReportDocument, Words } from './document.ts';
 import { cleanText, given, wire, words } from './document.ts';
 import { firstPage } from './first-page.ts';
@@ -49,6 +50,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       checksSection(source),
       seriesSection(source, exercises),
       resultsSection(source),
+      doubtSection(source),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
       methodSection(method),

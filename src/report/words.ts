@@ -4,7 +4,7 @@ import { counted, nbsp } from './numbers.ts';
 export const reportWords = {
   noResult: 'no result',
   endedEarly: 'The trial was ended before its series was done: what was not seen is not in these numbers.',
-  notYetAvailable: 'not yet available',
+  noInterval: 'not known',
   virtual: 'Virtual rig: no real ensemble was tested, and this is no result about one.',
   virtualShort: 'Virtual data, cannot be signed',
 

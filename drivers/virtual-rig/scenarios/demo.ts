@@ -95,7 +95,7 @@ export const demo: Scenario = {
     bypass: true,
     spatialFactor: { value: 1, standardUncertainty: 0.01 },
     saturation: 40,
-    challenge: { agent: 'salt aerosol', nominal: 12 },
+    challenge: { agent: 'salt aerosol', nominal: 12, exchangeSeconds: 90 },
     ports: [
       port(1, 'probe', 'hood', 'Hood', 1.2),
       port(2, 'probe', 'chest', 'Chest', 1),

@@ -1,4 +1,5 @@
-import type { Assessment, Cell } from '../../leakage/assessment.ts';
+import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
+import { significant } from '../../model/number-text.ts';
 import { formatPercent, formatTable, type Column } from './table.ts';
 
 /**
@@ -18,12 +19,12 @@ export function formatAssessment(assessment: Assessment): string {
     ...probes.map((probe) =>
       formatCell(assessment.cells.find((cell) => cell.exercise === exercise.exercise && cell.probe === probe)),
     ),
-    formatPercent(exercise.windowPercent),
+    formatMean(exercise),
   ]);
   const means = [
     'mean',
-    ...assessment.probes.map((probe) => formatPercent(probe.windowPercent)),
-    formatPercent(assessment.overall.windowPercent),
+    ...assessment.probes.map(formatMean),
+    formatMean(assessment.overall),
   ];
   const factors = [
     'protection factor',
@@ -35,7 +36,8 @@ export function formatAssessment(assessment: Assessment): string {
   return [
     formatTable(columns, exercises.length === 0 ? [] : [...rows, means, factors]),
     '',
-    'Leakage of the air seen in each window, without an interval yet. < : below the detection limit. * : in doubt.',
+    'Leakage of the air seen in each window ± half of its 95 % interval; none where the trial does not show enough.',
+    '< : below the detection limit. * : in doubt. How each came about: explain.',
     ...notes,
   ].join('\n');
 }
@@ -45,7 +47,15 @@ function formatCell(cell: Cell | undefined): string {
   const mark = cell.flagged ? ' *' : '';
   const limit = cell.detectionLimitPercent;
   if (limit !== null && cell.windowPercent < limit) return `< ${formatPercent(limit)}${mark}`;
-  return `${formatPercent(cell.windowPercent)}${mark}`;
+  return `${withHalf(cell.windowPercent, cell.windowExpandedPercent)}${mark}`;
+}
+
+function formatMean({ windowExpandedPercent, windowPercent }: CellMean): string {
+  return windowPercent === null ? '–' : withHalf(windowPercent, windowExpandedPercent);
+}
+
+function withHalf(percent: number, half: number | null): string {
+  return half === null ? formatPercent(percent) : `${formatPercent(percent)} ±${significant(half, 2)}`;
 }
 
 function formatFactor(factor: number | null): string {

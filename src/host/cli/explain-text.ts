@@ -3,10 +3,10 @@ import type { ExplanationDigits } from '../../leakage/explain-digits.ts';
 import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../leakage/explanation.ts';
 import { toSeconds } from '../../model/time.ts';
 import { units } from '../../model/unit.ts';
+import { budgetText } from './explain-budget.ts';
+import { rows } from './explain-steps.ts';
+import type { Row } from './explain-steps.ts';
 import { formatTable } from './table.ts';
-
-/** A printed step: what, the number, its unit, and where it comes from. */
-type Row = readonly [what: string, number: string, unit?: string, note?: string];
 
 /** How numbers of one explanation are written. */
 interface Form extends ExplanationDigits {
@@ -45,6 +45,7 @@ export function formatExplanation(explanation: Explanation, withReadings: boolea
     ...parts.flatMap((part) => partText(explanation, part, form, several)),
     ...(several ? combinedText(explanation, form) : []),
     ...limitText(explanation, form),
+    ...budgetText(explanation),
     ...flagText(explanation, form),
     ...windowsText(explanation, form, withReadings),
   ].join('\n');
@@ -321,20 +322,4 @@ function windowOf({ windows }: Explanation, dwell: number): ExplainedWindow | un
 
 function seconds(microseconds: number): string {
   return toSeconds(microseconds).toFixed(secondsDecimals);
-}
-
-/** Rows under each other: what on the left, numbers with their points above each other. */
-function rows(all: readonly Row[]): string[] {
-  const left = Math.max(...all.map(([what]) => what.length), 34);
-  const before = Math.max(...all.map(([, number]) => wholePart(number)), 6);
-  const whole = Math.max(...all.map(([, number]) => before - wholePart(number) + number.length));
-  return all.map(([what, number, unit = '', note = '']) => {
-    const shifted = `${' '.repeat(before - wholePart(number))}${number}`.padEnd(whole);
-    return `  ${what.padEnd(left)}  ${shifted} ${unit}${note === '' ? '' : `  (${note})`}`.trimEnd();
-  });
-}
-
-function wholePart(number: string): number {
-  const point = number.indexOf('.');
-  return point < 0 ? number.length : point;
 }

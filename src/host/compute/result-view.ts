@@ -1,5 +1,6 @@
 import type { TrialResult } from '../../bridge/result.ts';
 import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
+import { budgetGapWords } from '../../leakage/budget/line.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
@@ -79,7 +80,23 @@ function assessmentView(document: AssessmentDocument): NonNullable<TrialResult['
 
 function meanView(mean: CellMean): NonNullable<TrialResult['assessment']>['overall'] {
   const { windowPercent, protectionFactor, cells, cellsFlagged, cellsMissing } = mean;
-  return { windowPercent, protectionFactor, cells, cellsFlagged, cellsMissing };
+  // Assessments from before the budget have none of these.
+  const {
+    windowLowPercent = null,
+    windowHighPercent = null,
+    exerciseLowPercent = null,
+    exerciseHighPercent = null,
+  } = mean as Partial<CellMean>;
+  const intervals = { windowLowPercent, windowHighPercent, exerciseLowPercent, exerciseHighPercent };
+  return { windowPercent, ...intervals, protectionFactor, cells, cellsFlagged, cellsMissing };
+}
+
+function withoutInterval(cell: Cell): string[] {
+  if (cell.windowPercent === null || cell.windowLowPercent !== null) return [];
+  const { budgetGaps } = cell as Partial<Cell>;
+  return budgetGaps === undefined
+    ? ['This assessment was made before the program had an uncertainty budget. Assess the trial again.']
+    : budgetGaps.map((gap) => budgetGapWords[gap]);
 }
 
 function cellView(cell: Cell): NonNullable<TrialResult['assessment']>['cells'][number] {
@@ -95,6 +112,7 @@ function cellView(cell: Cell): NonNullable<TrialResult['assessment']>['cells'][n
     exerciseHighPercent: cell.exerciseHighPercent,
     detectionLimitPercent: cell.detectionLimitPercent,
     belowDetectionLimit: cell.flags.includes('below-detection-limit'),
+    withoutInterval: withoutInterval(cell),
     flags: [...cell.flags],
     flagged: cell.flagged,
     windows: cell.parts.flatMap((part) =>

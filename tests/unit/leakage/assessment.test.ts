@@ -18,19 +18,26 @@ describe('a healthy trial', () => {
     expect(healthy.blank?.standardDeviation).toBeLessThan(1.05 * readingNoise);
   });
 
-  it('leaves what needs an uncertainty budget null', () => {
-    for (const cell of healthy.cells) {
+  it('leaves intervals null where the trial does not show how the challenge moves, and says so', () => {
+    const short = assess(syntheticTrial({ exercises: 1 }).record, firstMethod);
+    expect(short.references).toHaveLength(2);
+    expect(short.cells).toHaveLength(5);
+    for (const cell of short.cells) {
       expect(cell).toMatchObject({
         windowStandardPercent: null,
         windowLowPercent: null,
         windowHighPercent: null,
         windowExpandedPercent: null,
         degreesOfFreedom: null,
-        exercisePercent: null,
+        budget: [],
+        budgetGaps: ['challenge'],
+        exercisePercent: cell.windowPercent,
         exerciseLowPercent: null,
         exerciseHighPercent: null,
       });
+      expect(cell.windowPercent).not.toBeNull();
     }
+    expect(short.overall).toMatchObject({ windowLowPercent: null, exerciseLowPercent: null, budget: [] });
   });
 
   it('can be recomputed by hand from what each cell carries', () => {

@@ -1,3 +1,4 @@
+import { statedUncertainty } from '../../../src/leakage/budget/uncertainty.ts';
 import { describe, expect, it } from 'vitest';
 import type { Cell } from '../../../src/leakage/assessment.ts';
 import type { Block, ReportDocument, Table } from '../../../src/report/document.ts';
@@ -74,23 +75,38 @@ describe('the values of a report', () => {
     });
   });
 
-  it('say in words that an interval is not yet available, and show it when there is one', () => {
+  it('show both intervals, cut at zero, and say in words where one is not known', () => {
     const every = tableCalled(trialReport(source), 'Every value');
-    for (const row of every.rows) {
-      expect(textOf(row[2]?.words ?? [])).toBe('not yet available');
-      expect(textOf(row[3]?.words ?? [])).toBe('not yet available');
+    for (const [index, row] of every.rows.entries()) {
+      const cell = source.assessment.details.cells[index];
+      for (const [column, low, high] of [
+        [2, cell?.windowLowPercent, cell?.windowHighPercent],
+        [3, cell?.exerciseLowPercent, cell?.exerciseHighPercent],
+      ] as const) {
+        const [from = Number.NaN, to = Number.NaN] = textOf(row[column]?.words ?? []).split(' to ').map(Number);
+        expect(Math.abs(from - (low ?? Number.NaN))).toBeLessThan(0.005 * from);
+        expect(Math.abs(to - (high ?? Number.NaN))).toBeLessThan(0.005 * to);
+      }
+    }
+    const unknown = source.assessment.details.cells.map((cell): Cell => ({
+      ...cell,
+      ...{ windowLowPercent: null, windowHighPercent: null, exerciseLowPercent: null, exerciseHighPercent: null },
+    }));
+    for (const row of tableCalled(trialReport(withDetails(source, { cells: unknown })), 'Every value').rows) {
+      expect(textOf(row[2]?.words ?? [])).toBe('not known');
+      expect(textOf(row[3]?.words ?? [])).toBe('not known');
     }
     const cells = source.assessment.details.cells.map((cell): Cell => ({
       ...cell,
-      windowLowPercent: 0.11,
+      windowLowPercent: -0.11,
       windowHighPercent: 0.22,
       exercisePercent: 0.3,
       exerciseLowPercent: 0.05,
       exerciseHighPercent: 0.9,
     }));
     const later = tableCalled(trialReport(withDetails(source, { cells })), 'Every value');
-    expect(textOf(later.rows[0]?.[2]?.words ?? [])).toBe('0.110 to 0.220');
-    expect(textOf(later.rows[0]?.[3]?.words ?? [])).toBe('0.300, 0.0500 to 0.900');
+    expect(textOf(later.rows[0]?.[2]?.words ?? [])).toBe('0 to 0.220');
+    expect(textOf(later.rows[0]?.[3]?.words ?? [])).toBe('0.0500 to 0.900');
   });
 
   it('below the detection limit stand as such, with the signed number kept', () => {
@@ -172,15 +188,25 @@ describe('the first page', () => {
     expect(page(withDetails(source, { cells }))).toContain('at most 0.0034\u00a0% of the aerosol outside');
   });
 
-  it('holds the mean against the requirement without a verdict that nobody could give yet', () => {
-    const mean = source.assessment.details.overall.windowPercent ?? 0;
-    const above = page(withHeader(source, { requirementPercent: mean / 2 }));
-    expect(above).toMatch(/Mean [^"]* above the [^"]* allowed/);
-    expect(above).toContain('No verdict yet');
-    expect(page(withHeader(source, { requirementPercent: mean * 2 }))).toMatch(
-      /Mean [^"]* not above the [^"]* allowed/,
-    );
+  it('holds the interval of the whole exercises against the requirement, and decides where it lies on one side', () => {
+    const { overall } = source.assessment.details;
+    const low = overall.exerciseLowPercent ?? Number.NaN;
+    const high = overall.exerciseHighPercent ?? Number.NaN;
+    const mean = overall.windowPercent ?? Number.NaN;
+    expect(low).toBeGreaterThan(0);
+    expect(low).toBeLessThan(overall.windowLowPercent ?? Number.NaN);
+    expect(high).toBeGreaterThan(overall.windowHighPercent ?? Number.NaN);
+    const held = (requirementPercent: number): string => page(withHeader(source, { requirementPercent }));
+    expect(held(low * 0.999)).toMatch(/Mean [^"]* above the [^"]* allowed","more":"Not met by this trial/);
+    expect(held(low * 1.001)).toContain('Not decided');
+    expect(held(mean)).toContain('Not decided');
+    expect(held(high * 0.999)).toContain('Not decided');
+    expect(held(high * 1.001)).toMatch(/Mean [^"]* not above the [^"]* allowed","more":"Met by this trial/);
     expect(page()).toContain('No requirement was set');
+    const unknown = { ...overall, exerciseLowPercent: null, exerciseHighPercent: null };
+    expect(page(withHeader(withDetails(source, { overall: unknown }), { requirementPercent: mean * 2 }))).toContain(
+      'No verdict: the interval of the mean is not known',
+    );
   });
 
   it('gives no verdict of a trial that was ended early, and says so beside the mean', () => {
@@ -190,7 +216,7 @@ describe('the first page', () => {
     const held = withHeader(source, { requirementPercent: 5 });
     const ended = page({ ...held, record: { ...held.record, events: [...record.events, closed] } });
     expect(ended).toContain('No verdict: the trial was ended early');
-    expect(ended).not.toContain('No verdict yet');
+    expect(ended).not.toContain('by this trial:');
     expect(page(held)).not.toContain('ended early');
   });
 
@@ -272,8 +298,8 @@ describe('a report', () => {
     const document = trialReport(source);
     const ids = document.sections.map(({ id }) => id);
     expect(ids).toEqual([
-      ...['summary', 'identification', 'configuration', 'people', 'checks', 'series', 'results', 'trace', 'happened'],
-      ...['method', 'cautions', 'proof'],
+      ...['summary', 'identification', 'configuration', 'people', 'checks', 'series', 'results'],
+      ...['doubt', 'trace', 'happened', 'method', 'cautions', 'proof'],
     ]);
     const proof = JSON.stringify(document.sections.at(-1));
     for (const character of 'abcdef') expect(proof).toContain(character.repeat(64));
@@ -284,7 +310,8 @@ describe('a report', () => {
   it('stands without cells, readings, events or background', () => {
     const { details } = source.assessment;
     const none = { windowPercent: null, protectionFactor: null, cells: 0, cellsFlagged: 0, cellsMissing: 0 };
-    const overall = { ...none, flags: [], flagged: false };
+    const wholes = { exerciseLowPercent: null, exerciseHighPercent: null };
+    const overall = { ...none, ...statedUncertainty(null), ...wholes, flags: [], flagged: false };
     const empty = withDetails(source, {
       ...{ cells: [], probes: [], exercises: [], overall, zeros: [], references: [], backgrounds: [], blank: null },
       flags: [],

@@ -14,6 +14,8 @@ function cell(probe: string, overrides: Partial<Cell>): Cell {
     windowHighPercent: null,
     windowExpandedPercent: null,
     degreesOfFreedom: null,
+    budget: [],
+    budgetGaps: ['challenge'],
     exercisePercent: null,
     exerciseLowPercent: null,
     exerciseHighPercent: null,
@@ -29,6 +31,8 @@ function cell(probe: string, overrides: Partial<Cell>): Cell {
 function mean(windowPercent: number | null): CellMean {
   return {
     windowPercent,
+    ...{ windowStandardPercent: null, windowLowPercent: null, windowHighPercent: null, windowExpandedPercent: null },
+    ...{ degreesOfFreedom: null, budget: [], exerciseLowPercent: null, exerciseHighPercent: null },
     protectionFactor: windowPercent === null ? null : 100 / windowPercent,
     cells: 1,
     cellsFlagged: 0,
@@ -44,6 +48,7 @@ const assessment: Assessment = {
   method: { name: 'first', version: 1 },
   readingUnit: 'mg/m3',
   blank: null,
+  slice: null,
   zeros: [],
   references: [],
   backgrounds: [],
