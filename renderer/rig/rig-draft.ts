@@ -54,7 +54,8 @@ export interface RigDraft {
   readonly bypass: boolean;
   readonly spatialFactor: StatedDraft;
   readonly saturation: string;
-  readonly challenge: { readonly agent: string; readonly nominal: string };
+  /** `exchangeSeconds` may be empty: not known. */
+  readonly challenge: { readonly agent: string; readonly nominal: string; readonly exchangeSeconds: string };
   readonly ports: readonly PortDraft[];
   /** What the form does not show and hands on as it was. */
   readonly base: Rig;
@@ -102,7 +103,11 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
     bypass: rig.bypass,
     spatialFactor: stated(rig.spatialFactor),
     saturation: String(rig.saturation),
-    challenge: { agent: rig.challenge.agent, nominal: String(rig.challenge.nominal) },
+    challenge: {
+      agent: rig.challenge.agent,
+      nominal: String(rig.challenge.nominal),
+      exchangeSeconds: rig.challenge.exchangeSeconds === undefined ? '' : String(rig.challenge.exchangeSeconds),
+    },
     ports: rig.ports.map((port) => ({
       port: String(port.port),
       role: port.role,
@@ -151,7 +156,13 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     ...Object.fromEntries(statedFields.map((field) => [field, stated(draft[field], field)])),
     ...Object.fromEntries(numberFields.map((field) => [field, number(draft[field], field)])),
     bypass: draft.bypass,
-    challenge: { agent: draft.challenge.agent.trim(), nominal: number(draft.challenge.nominal, 'challenge.nominal') },
+    challenge: {
+      agent: draft.challenge.agent.trim(),
+      nominal: number(draft.challenge.nominal, 'challenge.nominal'),
+      ...(draft.challenge.exchangeSeconds.trim() === ''
+        ? {}
+        : { exchangeSeconds: number(draft.challenge.exchangeSeconds, 'challenge.exchangeSeconds') }),
+    },
     ports: draft.ports.map((port, index) => ({
       port: number(port.port, `ports.${index}.port`),
       role: port.role,

@@ -186,6 +186,16 @@ export function RigEditor(props: {
                 setDraft({ ...draft, challenge: { ...draft.challenge, agent } });
               }}
             />
+            <TextField
+              label={editorWords.exchange}
+              kind="number"
+              unit={editorWords.seconds}
+              value={draft.challenge.exchangeSeconds}
+              {...problem('challenge.exchangeSeconds')}
+              onChange={(exchangeSeconds) => {
+                setDraft({ ...draft, challenge: { ...draft.challenge, exchangeSeconds } });
+              }}
+            />
             <TickField
               label={editorWords.bypass}
               value={draft.bypass}

@@ -190,6 +190,7 @@ export const editorWords = {
   valveSwitchingSeconds: 'Time the valve needs to move',
   saturation: 'Reading at which the photometer saturates',
   nominal: 'Nominal challenge',
+  exchange: 'Air change time of the chamber, empty if not known',
   agent: 'Challenge agent',
   bypass: 'A bypass draws through every line all the time',
   save: 'Save as a new version and open it',

@@ -15,7 +15,7 @@ beforeAll(async () => {
 afterAll(() => folder.clear());
 
 describe('a rehearsal of the demo series', () => {
-  it('prints every cell with the fields that later stages fill, and counts', () => {
+  it('prints every cell with both intervals, and counts', () => {
     expect(demo.trialId).toMatch(/^t-/);
     expect(demo.cells).toHaveLength(50);
     expect(demo.counts.readings).toBeGreaterThan(30_000);
@@ -25,18 +25,14 @@ describe('a rehearsal of the demo series', () => {
       expect(cell.windowPercent).not.toBeNull();
       expect(cell.truthPercent).toBeGreaterThan(0);
       expect(cell.truthExercisePercent).toBeGreaterThan(0);
-      for (const field of [
-        'windowStandardPercent',
-        'windowLowPercent',
-        'windowHighPercent',
-        'windowExpandedPercent',
-        'degreesOfFreedom',
-        'exercisePercent',
-        'exerciseLowPercent',
-        'exerciseHighPercent',
-      ] as const) {
-        expect(cell[field]).toBeNull();
-      }
+      const { windowExpandedPercent, windowHighPercent, windowLowPercent, windowPercent, windowStandardPercent } = cell;
+      const half = windowExpandedPercent ?? Number.NaN;
+      expect(half / (windowStandardPercent ?? Number.NaN)).toBeGreaterThan(1.95);
+      expect((windowHighPercent ?? Number.NaN) - (windowPercent ?? 0)).toBeCloseTo(half, 12);
+      expect((windowPercent ?? 0) - (windowLowPercent ?? Number.NaN)).toBeCloseTo(half, 12);
+      expect(cell.exercisePercent).toBe(windowPercent);
+      expect(cell.exerciseLowPercent ?? Number.NaN).toBeLessThan(windowLowPercent ?? 0);
+      expect(cell.exerciseHighPercent ?? Number.NaN).toBeGreaterThan(windowHighPercent ?? 0);
     }
   });
 

@@ -1,4 +1,4 @@
-import { studentFactor } from '../../calibration/detection-limit.ts';
+import { studentQuantile } from '../../statistics/distributions.ts';
 import type { Contributions } from './contribution.ts';
 import { budgetLineNames } from './line.ts';
 import type { BudgetLineName } from './line.ts';
@@ -99,7 +99,7 @@ export function statedUncertainty(known: Uncertainty | null): StatedUncertainty 
 
 /** Two-sided Student factor of the stated confidence. */
 export function coverageFactor(degreesOfFreedom: number): number {
-  return studentFactor((1 + confidence) / 2, Math.min(degreesOfFreedom, manyDegreesOfFreedom));
+  return studentQuantile((1 + confidence) / 2, degreesOfFreedom);
 }
 
 function finite(degreesOfFreedom: number): number | null {

@@ -79,10 +79,8 @@ describe('the values of a report', () => {
     const every = tableCalled(trialReport(source), 'Every value');
     for (const [index, row] of every.rows.entries()) {
       const cell = source.assessment.details.cells[index];
-      for (const [column, low, high] of [
-        [2, cell?.windowLowPercent, cell?.windowHighPercent],
-        [3, cell?.exerciseLowPercent, cell?.exerciseHighPercent],
-      ] as const) {
+      const window = [2, cell?.windowLowPercent, cell?.windowHighPercent] as const;
+      for (const [column, low, high] of [window, [3, cell?.exerciseLowPercent, cell?.exerciseHighPercent] as const]) {
         const [from = Number.NaN, to = Number.NaN] = textOf(row[column]?.words ?? []).split(' to ').map(Number);
         expect(Math.abs(from - (low ?? Number.NaN))).toBeLessThan(0.005 * from);
         expect(Math.abs(to - (high ?? Number.NaN))).toBeLessThan(0.005 * to);
@@ -92,10 +90,8 @@ describe('the values of a report', () => {
       ...cell,
       ...{ windowLowPercent: null, windowHighPercent: null, exerciseLowPercent: null, exerciseHighPercent: null },
     }));
-    for (const row of tableCalled(trialReport(withDetails(source, { cells: unknown })), 'Every value').rows) {
-      expect(textOf(row[2]?.words ?? [])).toBe('not known');
-      expect(textOf(row[3]?.words ?? [])).toBe('not known');
-    }
+    for (const row of tableCalled(trialReport(withDetails(source, { cells: unknown })), 'Every value').rows)
+      for (const column of [2, 3]) expect(textOf(row[column]?.words ?? [])).toBe('not known');
     const cells = source.assessment.details.cells.map((cell): Cell => ({
       ...cell,
       windowLowPercent: -0.11,
