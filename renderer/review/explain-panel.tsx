@@ -5,6 +5,7 @@ import type { ExplainedWindow, Explanation } from '../../src/leakage/explanation
 import { FailureBlock } from '../ui/failure-block.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { explainWords } from '../words/explain.ts';
+import { DoubtBars } from './doubt-bars.tsx';
 import { budgetBlocks } from './budget-rows.ts';
 import type { PartSteps, StepRow } from './explain-rows.ts';
 import { otherWindows, partSteps, stepForm } from './explain-rows.ts';
@@ -37,6 +38,7 @@ function Steps({ explained }: { readonly explained: CellExplanation }): ReactEle
       {parts.map((part) => (
         <Part key={part.dwell} part={part} explanation={explanation} several={parts.length > 1} />
       ))}
+      <DoubtBars explanation={explanation} />
       {parts.length > 1 && <Combined explanation={explanation} parts={parts} />}
       {budgetBlocks(explanation).map(({ title, rows }) => (
         <Block key={title} title={title} rows={rows} />

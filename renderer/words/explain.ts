@@ -1,3 +1,4 @@
+import type { BudgetLineName } from '../../src/leakage/budget/line.ts';
 import type { Explanation } from '../../src/leakage/explanation.ts';
 
 const purposes = {
@@ -18,6 +19,25 @@ export const explainWords = {
   noWindow: (dwell: number) => `Dwell ${dwell} has no usable window.`,
   none: 'none',
 
+  sources: 'Where the doubt comes from',
+  source: 'Source',
+  shareOfVariance: 'Share',
+  standardOfValue: 'u, of the value',
+  smallSources: (count: number, percent: number) =>
+    `${count === 1 ? 'One more source' : `${count} more sources`} below ${percent} % of it.`,
+  sourceNames: {
+    'window-noise': 'Noise of the window',
+    'zero-noise': 'Noise of the zeros',
+    'background-noise': 'Noise of the background',
+    'reference-noise': 'Noise of the references',
+    'zero-drift': 'Drift of the zero',
+    challenge: 'Course of the challenge',
+    dilution: 'Dilution',
+    'line-loss': 'Line loss',
+    'spatial-factor': 'Subject’s place',
+    'time-constant': 'Time constant',
+    transit: 'Transit times',
+  } satisfies Record<BudgetLineName, string>,
   budgetTitle: 'Doubt about the air seen',
   ofValue: (percent: string) => `${percent} % of the value`,
   freedom: (degrees: string) => `${degrees} degrees of freedom`,

@@ -316,6 +316,9 @@ describe('the window', () => {
       await blocks.first().waitFor({ timeout: 5_000 });
       const count = await blocks.count();
       expect(count).toBeGreaterThan(12);
+      await page.locator('.doubt-bars').scrollIntoViewIfNeeded();
+      await keep(`result-doubt-${theme}-${size.width}`);
+      expect(await page.locator('.doubt-bars tbody tr').count()).toBeGreaterThan(3);
       await page.locator('.cell-panel').focus();
       let opened = 0;
       for (let presses = 0; presses < 2 * count && opened < count; presses += 1) {
@@ -327,9 +330,8 @@ describe('the window', () => {
         if (opened === 3) await keep(`result-steps-${theme}-${size.width}`);
       }
       expect(await page.locator('.explain-block[open]').count()).toBe(count);
-      const across = await page
-        .locator('.cell-panel')
-        .evaluate(({ clientWidth, scrollWidth }) => scrollWidth - clientWidth);
+      const panel = page.locator('.cell-panel');
+      const across = await panel.evaluate(({ clientWidth, scrollWidth }) => scrollWidth - clientWidth);
       expect(across, 'the steps are wider than the panel').toBeLessThanOrEqual(0);
       expect(await violations()).toEqual([]);
       expect(complaints).toEqual([]);
