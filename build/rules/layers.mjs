@@ -50,7 +50,7 @@ const pure = (folder, imports) => ({
 /** First match counts. @type {readonly Layer[]} */
 export const layers = [
   pure('model', []),
-  { ...pure('statistics', []), packages: distributionPackages },
+  { ...pure('statistics', []), packages: [...distributionPackages, 'ml-levenberg-marquardt', 'ml-matrix'] },
   ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
   ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
   ...['study', 'report'].map((folder) => pure(folder, secondTier)),

@@ -75,7 +75,7 @@ export interface CrossedAnalysis {
 /**
  * Two-way analysis of variance of a crossed random design, for example subjects by ensembles on log leakage:
  * y = µ + A + B + AB + e, E(MS_A) = σ² + n σ²_AB + b n σ²_A, and likewise B; textbook, from memory.
- * @param cells `cells[row][column]` holds the repeats: as many in each cell, at least two; at least two rows and columns.
+ * @param cells `cells[row][column]` holds the repeats: as many in each, at least two; two rows and columns or more.
  * @throws RangeError otherwise, and for a value that is not finite.
  */
 export function crossedAnalysis(cells: readonly (readonly (readonly number[])[])[]): CrossedAnalysis {
