@@ -31,13 +31,12 @@ describe('a trial at 200 readings a second with its console on screen', () => {
     expect(quantile(drawsPerSecond, 0.05)).toBeGreaterThanOrEqual(20);
     // The aim is one in a hundred. What else the machine does costs some, a drawing that is too slow half of them.
     const slow = frameMilliseconds.filter((milliseconds) => milliseconds > 25).length;
-    expect(slow / frameMilliseconds.length).toBeLessThan(0.1);
+    expect(slow / frameMilliseconds.length).toBeLessThan(0.05);
   });
 
   it('costs the host a small part of a core', () => {
-    // The aim is a tenth; a processor that is shared counts what it waits for, too.
     expect(watched.hostShare).toBeGreaterThan(0.005);
-    expect(watched.hostShare).toBeLessThan(0.2);
+    expect(watched.hostShare).toBeLessThanOrEqual(0.1);
   });
 
   it('does not fill the window’s memory', () => {
