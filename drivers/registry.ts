@@ -1,5 +1,10 @@
 import type { DriverManifest } from '../src/device/driver.ts';
 import { ChambersideError } from '../src/model/error-code.ts';
+import { breathingBreathLines } from './breathing/breath-lines/manifest.ts';
+import { breathingFlowLines } from './breathing/flow-lines/manifest.ts';
+import { climateLines } from './climate/lines/manifest.ts';
+import { climateModbusRegisters } from './climate/modbus-registers/manifest.ts';
+import { heartRateBeatLines } from './heart-rate/beat-lines/manifest.ts';
 import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
 import { photometerTextLines } from './photometer/text-lines/manifest.ts';
 import { selectorValveCommandLines } from './selector-valve/command-lines/manifest.ts';
@@ -9,6 +14,11 @@ export const drivers: readonly DriverManifest[] = [
   photometerTextLines,
   selectorValveCommandLines,
   heartRateMeasurementHex,
+  heartRateBeatLines,
+  breathingFlowLines,
+  breathingBreathLines,
+  climateLines,
+  climateModbusRegisters,
 ];
 
 /**

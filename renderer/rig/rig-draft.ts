@@ -2,7 +2,7 @@ import type { z } from 'zod';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { connectionSettingsSchema } from '../../src/bridge/snapshot.ts';
 import type { Port, Rig } from '../../src/model/rig.ts';
-import { portRoleSchema, rigSchema } from '../../src/model/rig.ts';
+import { mayShareLine, portRoleSchema, rigSchema } from '../../src/model/rig.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
 import { readNumber } from '../ui/read-number.ts';
@@ -176,23 +176,28 @@ export function readRigDraft(draft: RigDraft): ReadRig {
   const parsed = rigSchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');
   const connections = new Map<string, ConnectionSettings>();
+  const sharing = new Set<string>();
   draft.instruments.forEach((one, index) => {
     if (one.connection.kind === 'none') return;
     const read = readConnection(one.connection);
     if (read.settings !== null) {
       const { settings } = read;
-      const [other] = [...connections].find(([, taken]) => isSamePlace(taken, settings)) ?? [];
+      const [other] =
+        [...connections].find(
+          ([name, taken]) => isSamePlace(taken, settings) && !(mayShareLine(one.dialect) && sharing.has(name)),
+        ) ?? [];
       const field = settings.kind === 'serial' ? 'path' : 'port';
       const path = `instruments.${index}.connection.${field}`;
       if (other !== undefined) problems.set(path, { kind: 'taken', instrument: other });
       connections.set(one.instrument, settings);
+      if (mayShareLine(one.dialect)) sharing.add(one.instrument);
     }
     for (const [path, problem] of read.problems) problems.set(`instruments.${index}.connection.${path}`, problem);
   });
   return { rig: problems.size === 0 && parsed.success ? parsed.data : null, connections, problems };
 }
 
-/** One port carries one instrument: the second would be told that another program holds it. */
+/** One port carries one instrument, or several with addresses: another would be told that somebody holds it. */
 function isSamePlace(one: ConnectionSettings, other: ConnectionSettings): boolean {
   if (one.kind === 'serial') return other.kind === 'serial' && one.path === other.path;
   return other.kind === 'tcp' && one.host === other.host && one.port === other.port;

@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import type { ProblemCode } from '../model/reading.ts';
 import type { StreamDescriptor } from '../model/stream.ts';
+import type { Unit } from '../model/unit.ts';
 import type { Cancellation } from './cancellation.ts';
 import type { LineFramerFactory } from './framing.ts';
 import type { Timers } from './timers.ts';
@@ -71,6 +72,8 @@ export interface DriverSession {
   readonly accountedBytes: number;
   /** Present when the instrument can switch ports. */
   readonly selector?: PortSelector;
+  /** Present when something can be set: a load, a beacon. */
+  readonly actuator?: Actuator;
   /**
    * For one who only listens: these bytes were sent to the instrument. Present where the meaning of what arrives
    * depends on what was asked.
@@ -91,4 +94,25 @@ export interface PortSelector {
   select(port: number, cancellation?: Cancellation): Promise<{ readonly atMicroseconds: number }>;
   /** Asks where it stands. Errors as `select`. */
   position(cancellation?: Cancellation): Promise<{ readonly port: number; readonly atMicroseconds: number }>;
+}
+
+/** Something that can be set. */
+export interface OutputDescriptor {
+  readonly output: string;
+  readonly unit: Unit;
+  readonly low: number;
+  readonly high: number;
+  /** The value that hurts nobody: a load of zero, a beacon that is off. */
+  readonly restValue: number;
+}
+
+/** Verb of instruments that act on the chamber or its subject. */
+export interface Actuator {
+  readonly outputs: readonly OutputDescriptor[];
+  /**
+   * Sets an output and resolves when the instrument has said that it did.
+   * @returns when it said so: the stamp of the acknowledging bytes, µs.
+   * @throws ChambersideError as `PortSelector.select`; `request-refused` for an output or value that there is not.
+   */
+  set(output: string, value: number, cancellation?: Cancellation): Promise<{ readonly atMicroseconds: number }>;
 }

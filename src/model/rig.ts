@@ -27,6 +27,14 @@ export const portSchema = z.object({
 });
 export type Port = z.infer<typeof portSchema>;
 
+/**
+ * Whether a dialect speaks on a line with addresses, which several instruments may share. By convention the names of
+ * such dialects begin with `modbus`; a contract test holds the drivers to it.
+ */
+export function mayShareLine(dialect: string): boolean {
+  return dialect.startsWith('modbus');
+}
+
 export const instrumentSchema = z.object({
   instrument: slugSchema,
   kind: slugSchema,

@@ -9,6 +9,7 @@ export const units = {
   V: { quantity: 'voltage', symbol: 'V', toBase: 1 },
   mV: { quantity: 'voltage', symbol: 'mV', toBase: 1e-3 },
   percent: { quantity: 'ratio', symbol: '%', toBase: 1e-2 },
+  ppm: { quantity: 'ratio', symbol: 'ppm', toBase: 1e-6 },
   one: { quantity: 'ratio', symbol: '', toBase: 1 },
   'per-minute': { quantity: 'frequency', symbol: '/min', toBase: 1 / 60 },
   s: { quantity: 'time', symbol: 's', toBase: 1 },
@@ -16,6 +17,15 @@ export const units = {
   us: { quantity: 'time', symbol: 'µs', toBase: 1e-6 },
   kJ: { quantity: 'energy', symbol: 'kJ', toBase: 1e3 },
   'L/min': { quantity: 'volume flow', symbol: 'L/min', toBase: 1 / 60_000 },
+  'L/s': { quantity: 'volume flow', symbol: 'L/s', toBase: 1e-3 },
+  L: { quantity: 'volume', symbol: 'L', toBase: 1e-3 },
+  mL: { quantity: 'volume', symbol: 'mL', toBase: 1e-6 },
+  degC: { quantity: 'temperature', symbol: '°C', toBase: 1 },
+  Pa: { quantity: 'pressure', symbol: 'Pa', toBase: 1 },
+  hPa: { quantity: 'pressure', symbol: 'hPa', toBase: 1e2 },
+  kPa: { quantity: 'pressure', symbol: 'kPa', toBase: 1e3 },
+  'km/h': { quantity: 'speed', symbol: 'km/h', toBase: 1 / 3.6 },
+  'm/s': { quantity: 'speed', symbol: 'm/s', toBase: 1 },
   W: { quantity: 'power', symbol: 'W', toBase: 1 },
 } as const;
 

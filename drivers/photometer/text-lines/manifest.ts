@@ -2,8 +2,9 @@ import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { unitNames } from '../../../src/model/unit.ts';
 import { commandSchema, longestLineBytesSchema, terminatorSchema, wireWordSchema } from '../../framing/settings.ts';
+import { checksumSettingsProblem } from '../../framing/line-checksum.ts';
 import { compileTemplate } from '../../framing/template.ts';
-import { checksumMark, lineTokens } from './codec.ts';
+import { lineTokens } from './codec.ts';
 import { openPhotometer } from './driver.ts';
 
 const unitSchema = z.enum(unitNames);
@@ -65,23 +66,8 @@ export const photometerSettingsSchema = z
       return;
     }
     if (!tokens.includes('value')) problem('the line must hold {value}', 'line');
-    if (tokens.includes('checksum') !== (settings.checksum !== 'none')) {
-      problem(
-        settings.checksum === 'none'
-          ? 'the line holds {checksum}: say which kind it is'
-          : 'the line holds no {checksum}: set "none" or add it to the line',
-        'checksum',
-      );
-    }
-    if (tokens.includes('checksum') && checksumMark(settings) === null) {
-      problem(
-        settings.checksumMark === null
-          ? 'it cannot be told where the checksum stops counting: the line has letters or digits right before ' +
-              '{checksum}; name the characters there that it does not cover, "" for none'
-          : `the line does not have ${JSON.stringify(settings.checksumMark)} right before {checksum}`,
-        'checksumMark',
-      );
-    }
+    const sum = checksumSettingsProblem(settings, tokens);
+    if (sum !== null) problem(sum.message, sum.field);
     if (tokens.includes('status') && settings.goodStatus.length === 0) {
       problem('the line holds {status}: name at least one word that means good', 'goodStatus');
     }

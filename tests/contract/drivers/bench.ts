@@ -15,9 +15,16 @@ export interface Bench {
   readonly session: DriverSession;
 }
 
-export function openBench(manifest: DriverManifest, specimen: Specimen, lines: LineFramerFactory): Bench {
+/** @param prepare is called before the driver is opened. */
+export function openBench(
+  manifest: DriverManifest,
+  specimen: Pick<Specimen, 'settings'>,
+  lines: LineFramerFactory,
+  prepare?: (cable: TestCable, clock: ManualClock) => void,
+): Bench {
   const clock = createManualClock();
   const cable = createTestCable();
+  prepare?.(cable, clock);
   const sink = createRecordingSink();
   const session = manifest.open({
     instrument: 'specimen',

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { drivers, findDriver, parseSettings } from '../../../drivers/registry.ts';
 import { isChambersideError } from '../../../src/model/error-code.ts';
+import { mayShareLine } from '../../../src/model/rig.ts';
 import { streamDescriptorSchema } from '../../../src/model/stream.ts';
 
 const thrownBy = (act: () => unknown): unknown => {
@@ -25,6 +26,11 @@ describe('driver registry', () => {
     const error = thrownBy(() => findDriver(kind, dialect));
     expect(isChambersideError(error, 'driver-unknown')).toBe(true);
     expect(String(error)).toContain(known);
+  });
+
+  it('has dialects that share a line, by name and by what they say', () => {
+    expect(drivers.some(({ sharesLine }) => sharesLine === true)).toBe(true);
+    for (const { dialect, sharesLine } of drivers) expect(sharesLine ?? false, dialect).toBe(mayShareLine(dialect));
   });
 
   it('fills in defaults, and what comes out is accepted again', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Simulator, WireFault } from '../../../src/device/simulator.ts';
 import { isChambersideError } from '../../../src/model/error-code.ts';
+import { askedSpecimens } from './asked-specimens.ts';
 import { openBench, subjects } from './bench.ts';
 import type { Bench } from './bench.ts';
 import { specimens } from './specimens.ts';
@@ -8,7 +9,10 @@ import { createRandom } from './support.ts';
 
 const faults: readonly WireFault['fault'][] = ['garbage', 'truncated', 'merged', 'wrong-checksum', 'silence', 'frozen'];
 
-describe.each(subjects)('%s, %s, and its simulator', (name, _framer, manifest, lines) => {
+/** Those that speak by themselves, or in lines; `asked.test.ts` has the others. */
+const speaking = subjects.filter(([name]) => !(name in askedSpecimens));
+
+describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, lines) => {
   const specimen = specimens[name];
   if (specimen === undefined) {
     it('has a specimen', () => {

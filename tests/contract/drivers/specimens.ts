@@ -1,5 +1,13 @@
 import type { DriverSession } from '../../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
+import { breathSettingsSchema } from '../../../drivers/breathing/breath-lines/manifest.ts';
+import { createBreathSimulator } from '../../../drivers/breathing/breath-lines/simulator.ts';
+import { breathingFlowSettingsSchema } from '../../../drivers/breathing/flow-lines/manifest.ts';
+import { createBreathingFlowSimulator } from '../../../drivers/breathing/flow-lines/simulator.ts';
+import { climateSettingsSchema } from '../../../drivers/climate/lines/manifest.ts';
+import { createClimateSimulator } from '../../../drivers/climate/lines/simulator.ts';
+import { beatSettingsSchema } from '../../../drivers/heart-rate/beat-lines/manifest.ts';
+import { createBeatSimulator } from '../../../drivers/heart-rate/beat-lines/simulator.ts';
 import { heartRateSettingsSchema } from '../../../drivers/heart-rate/measurement-hex/manifest.ts';
 import { createHeartRateSimulator } from '../../../drivers/heart-rate/measurement-hex/simulator.ts';
 import { photometerSettingsSchema } from '../../../drivers/photometer/text-lines/manifest.ts';
@@ -45,7 +53,22 @@ export interface Specimen {
   readonly simulatedIntervalMicroseconds: number;
 }
 
-/** By kind and dialect: every registered driver must be here. */
+const beats = (heartRate: number, interval: number): ExpectedReading[] => [
+  { stream: 'heart-rate', value: heartRate },
+  { stream: 'rr-interval', value: interval },
+];
+const breath = (volume: number, frequency: number, ventilation: number): ExpectedReading[] => [
+  { stream: 'tidal-volume', value: volume },
+  { stream: 'breathing-frequency', value: frequency },
+  { stream: 'ventilation', value: ventilation },
+];
+const climate = (temperature: number, humidity: number, pressure: number): ExpectedReading[] => [
+  { stream: 'temperature', value: temperature },
+  { stream: 'humidity', value: humidity },
+  { stream: 'pressure', value: pressure },
+];
+
+/** By kind and dialect: every registered driver must be here, or among those that are asked. */
 export const specimens: Readonly<Record<string, Specimen>> = {
   'photometer text-lines': {
     settings: {},
@@ -133,6 +156,87 @@ export const specimens: Readonly<Record<string, Specimen>> = {
       { stream: 'heart-rate', value: 80 },
       { stream: 'rr-interval', value: 750 },
     ],
+    simulatedIntervalMicroseconds: 1_000_000,
+  },
+  'heart-rate beat-lines': {
+    settings: { averageBeats: 1 },
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: '800\n', readings: beats(75, 800) },
+      { bytes: '1000\r\n', readings: beats(60, 1000) },
+      { bytes: '600.0\n', readings: beats(100, 600) },
+    ],
+    // No heart of anybody: the interval is kept and makes no heart rate.
+    zero: { bytes: '0\n', readings: [{ stream: 'rr-interval', value: 0 }] },
+    negative: null,
+    wrongChecksum: null,
+    conversation: null,
+    simulate: (context) =>
+      createBeatSimulator(beatSettingsSchema.parse({}), context, { nextInterval: () => 800 }),
+    simulatedReadings: beats(75, 800),
+    simulatedIntervalMicroseconds: 800_000,
+  },
+  'breathing flow-lines': {
+    settings: {},
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: 'q -12.4 *45\n', readings: [{ stream: 'flow', value: -12.4 }] },
+      { bytes: 'q 33.5 *6a\r\n', readings: [{ stream: 'flow', value: 33.5 }] },
+    ],
+    zero: { bytes: 'q 0.0 *5F\n', readings: [{ stream: 'flow', value: 0 }] },
+    negative: { bytes: 'q -0.1 *73\n', readings: [{ stream: 'flow', value: -0.1 }] },
+    wrongChecksum: 'q -12.4 *46\n',
+    conversation: null,
+    simulate: (context) =>
+      createBreathingFlowSimulator(breathingFlowSettingsSchema.parse({}), context, {
+        readFlow: () => 42.5,
+        intervalMicroseconds: 10_000,
+      }),
+    simulatedReadings: [{ stream: 'flow', value: 42.5 }],
+    simulatedIntervalMicroseconds: 10_000,
+  },
+  'breathing breath-lines': {
+    // Less than the length of a fault in the suite.
+    settings: { silenceLimitSeconds: 8 },
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: 'breath 1.520 L 24.0 /min 36.5 L/min *06\n', readings: breath(1.52, 24, 36.5) },
+      { bytes: 'breath 0.512 L 12.0 /min 6.1 L/min *34\n', readings: breath(0.512, 12, 6.1) },
+    ],
+    zero: null,
+    negative: null,
+    wrongChecksum: 'breath 1.520 L 24.0 /min 36.5 L/min *07\n',
+    conversation: null,
+    simulate: (context) =>
+      createBreathSimulator(breathSettingsSchema.parse({}), context, {
+        readBreath: () =>
+          new Map(Object.entries({ 'tidal-volume': 1, 'breathing-frequency': 20, ventilation: 20 })),
+        intervalMicroseconds: 4_000_000,
+      }),
+    simulatedReadings: breath(1, 20, 20),
+    simulatedIntervalMicroseconds: 4_000_000,
+  },
+  'climate lines': {
+    settings: {},
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: 'climate 21.35 C 41.20 % 1008.4 hPa ok *51\n', readings: climate(21.35, 41.2, 1008.4) },
+      { bytes: 'climate -5.00 C 80.00 % 990.0 hPa ok *7E\n', readings: climate(-5, 80, 990) },
+    ],
+    zero: { bytes: 'climate 0.00 C 0.00 % 1013.2 hPa ok *5F\n', readings: climate(0, 0, 1013.2) },
+    negative: null,
+    wrongChecksum: 'climate 21.35 C 41.20 % 1008.4 hPa ok *52\n',
+    conversation: null,
+    simulate: (context) =>
+      createClimateSimulator(climateSettingsSchema.parse({}), context, {
+        readClimate: () => new Map(Object.entries({ temperature: 20, humidity: 50, pressure: 1000 })),
+        intervalMicroseconds: 1_000_000,
+      }),
+    simulatedReadings: climate(20, 50, 1000),
     simulatedIntervalMicroseconds: 1_000_000,
   },
 };

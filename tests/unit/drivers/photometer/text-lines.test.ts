@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { createLineFramer } from '../../../../drivers/framing/line.ts';
-import { createPhotometerCodec, parseDecimal } from '../../../../drivers/photometer/text-lines/codec.ts';
+import { parseDecimal } from '../../../../drivers/framing/decimal.ts';
+import { createPhotometerCodec } from '../../../../drivers/photometer/text-lines/codec.ts';
 import { openPhotometer } from '../../../../drivers/photometer/text-lines/driver.ts';
 import { photometerSettingsSchema } from '../../../../drivers/photometer/text-lines/manifest.ts';
 import { createPhotometerSimulator } from '../../../../drivers/photometer/text-lines/simulator.ts';

@@ -82,6 +82,20 @@ describe('a rig as a form', () => {
     expect(read.problems.get('instruments.2.connection.port')).toMatchObject({ kind: 'most', limit: 65_535 });
   });
 
+  it('takes several instruments for a port when each of them speaks with an address', () => {
+    const bus = new Map<string, ConnectionSettings>(
+      rig.instruments.map(({ instrument }) => [instrument, { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9600 }]),
+    );
+    const [first, ...others] = rigDraft(rig, bus).instruments;
+    const busDialect = (one: RigDraft['instruments'][number]) => ({ ...one, dialect: 'modbus-registers' });
+    if (first === undefined) throw new Error('the demo has instruments');
+    const all = { ...draft, instruments: [first, ...others].map(busDialect) };
+    expect([...readRigDraft(all).problems]).toEqual([]);
+    expect(readRigDraft(all).connections.size).toBe(rig.instruments.length);
+    const mixed = { ...draft, instruments: [first, ...others.map(busDialect)] };
+    expect([...readRigDraft(mixed).problems].map(([path]) => path)).toContain('instruments.1.connection.path');
+  });
+
   it('takes one instrument for a port, and names the one that is there', () => {
     const serial = { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9_600 } as const;
     const tcp = { kind: 'tcp', host: 'localhost', port: 4001 } as const;

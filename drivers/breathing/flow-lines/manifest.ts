@@ -1,0 +1,25 @@
+import { z } from 'zod';
+import type { DriverManifest } from '../../../src/device/driver.ts';
+import { describeQuantities } from '../../framing/quantity.ts';
+import { checkValueLine, valueLineShape } from '../../framing/value-line.ts';
+import { flowLineDefaults, flowQuantities } from './codec.ts';
+import { openBreathingFlow } from './driver.ts';
+
+/** Settings of an instrument that prints the flow of breath; the defaults are the line of our virtual instrument. */
+export const breathingFlowSettingsSchema = z
+  .strictObject(valueLineShape(flowLineDefaults))
+  .superRefine((settings, context) => {
+    checkValueLine(settings, context, flowQuantities);
+  });
+export type BreathingFlowSettings = z.output<typeof breathingFlowSettingsSchema>;
+
+export const breathingFlowLines: DriverManifest<BreathingFlowSettings> = {
+  kind: 'breathing',
+  dialect: 'flow-lines',
+  title: 'Flow of breath at 50 to 100 Hz, as text lines',
+  serial: { baudRate: 115_200 },
+  settings: breathingFlowSettingsSchema,
+  streams: (instrument, settings) => describeQuantities(instrument, flowQuantities, settings),
+  open: openBreathingFlow,
+  listening: (settings) => ({ ...settings, poll: null }),
+};

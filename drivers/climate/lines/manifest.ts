@@ -1,0 +1,26 @@
+import { z } from 'zod';
+import type { DriverManifest } from '../../../src/device/driver.ts';
+import { describeQuantities } from '../../framing/quantity.ts';
+import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
+import { climateLineDefaults, climateQuantities } from './codec.ts';
+import { openClimate } from './driver.ts';
+
+/** Settings of a climate instrument that prints lines; the defaults are the line of our virtual instrument. */
+export const climateSettingsSchema = z
+  .strictObject(valueLineShape(climateLineDefaults))
+  .superRefine((settings, context) => {
+    checkValueLine(settings, context, climateQuantities);
+  });
+export type ClimateSettings = z.output<typeof climateSettingsSchema>;
+
+export const climateLines: DriverManifest<ClimateSettings> = {
+  kind: 'climate',
+  dialect: 'lines',
+  title: 'Temperature, humidity and pressure of the chamber, as text lines',
+  serial: { baudRate: 9_600 },
+  settings: climateSettingsSchema,
+  streams: (instrument, settings) =>
+    describeQuantities(instrument, quantitiesInLine(settings, climateQuantities), settings),
+  open: openClimate,
+  listening: (settings) => ({ ...settings, poll: null }),
+};

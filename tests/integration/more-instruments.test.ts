@@ -1,0 +1,147 @@
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ConnectionSettings, Snapshot } from '../../src/bridge/snapshot.ts';
+import type { Connection } from '../../src/device/transport.ts';
+import { replayBytes } from '../../src/host/replay/replay-bytes.ts';
+import { startRigProcess } from '../../src/host/rig/start-rig-process.ts';
+import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
+import { readTrial, readWire } from '../../src/host/store/read.ts';
+import { verify } from '../../src/host/store/verify.ts';
+import type { InstrumentConfiguration } from '../../src/model/rig.ts';
+import type { TrialRecord } from '../../src/model/trial-record.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { startInstruments } from '../support/instruments/start-instruments.ts';
+import type { StartedInstruments } from '../support/instruments/start-instruments.ts';
+import { driveRuntime } from '../support/runtime/drive.ts';
+import type { Driver } from '../support/runtime/drive.ts';
+
+/** How long is recorded, s. */
+const recordedSeconds = 12;
+const folder = temporaryFolder();
+let chamber: RigProcess;
+let instruments: StartedInstruments;
+let driver: Driver;
+let file = '';
+let trial = '';
+let open: Snapshot;
+let record: TrialRecord;
+
+const more: readonly InstrumentConfiguration[] = [
+  { instrument: 'chamber-air', kind: 'climate', dialect: 'modbus-registers', settings: { intervalSeconds: 0.2 } },
+  {
+    instrument: 'cold-air',
+    kind: 'climate',
+    dialect: 'modbus-registers',
+    settings: { address: 2, intervalSeconds: 0.2 },
+  },
+  { instrument: 'flow', kind: 'breathing', dialect: 'flow-lines', settings: {} },
+  { instrument: 'breaths', kind: 'breathing', dialect: 'breath-lines', settings: {} },
+];
+const lineOf = { 'chamber-air': 'bus', 'cold-air': 'bus', flow: 'flow', breaths: 'breaths' } as const;
+
+function settingsOf(connection: Connection | undefined): ConnectionSettings {
+  if (connection?.transport !== 'serial') throw new Error('not on a pseudo-terminal');
+  return { kind: 'serial', path: connection.path, baudRate: connection.baudRate };
+}
+
+beforeAll(async () => {
+  [chamber, instruments] = await Promise.all([
+    startRigProcess({ wire: 'pty', scenario: 'short', seed: 4, truthFile: null }),
+    startInstruments(),
+  ]);
+  driver = await driveRuntime({ folder: folder.path });
+  const { procedures, window } = driver;
+  await procedures.person.add({ code: 'anna', name: 'Anna', roles: ['operator'], pin: '4711' }, window);
+  await procedures.person.choose({ code: 'anna' }, window);
+  const { rig } = chamber;
+  const bench = { ...rig, name: 'Bench', instruments: [...rig.instruments, ...more] };
+  await procedures.rig.save({ rig: bench }, window);
+  await procedures.rig.open({ name: 'Bench' }, window);
+  for (const { instrument } of rig.instruments) {
+    await procedures.rig.connect({ instrument, settings: settingsOf(chamber.connections.get(instrument)) }, window);
+  }
+  for (const [instrument, line] of Object.entries(lineOf)) {
+    const settings = { kind: 'serial', path: instruments.lines[line], baudRate: 115_200 } as const;
+    await procedures.rig.connect({ instrument, settings }, window);
+  }
+  await driver.until('live instruments', ({ rig: now }) => now.instruments.every(({ state }) => state === 'live'));
+  // One breath takes two seconds: what is shown of it has to have come.
+  await driver.until('a breath', ({ rig: now }) =>
+    now.instruments.every(({ kind, readings }) => kind === 'selector-valve' || readings > 0),
+  );
+  driver.send({ message: 'subscribe', streams: driver.runtime.snapshot().rig.streams.map((_, index) => index) });
+  open = driver.runtime.snapshot();
+  ({ file } = await procedures.study.create({ name: 'Everything that there is' }, window));
+  ({ trial } = await procedures.trial.prepare(driver.plan(file), window));
+  await driver.command('start');
+  await new Promise((resolve) => setTimeout(resolve, recordedSeconds * 1000));
+  await driver.command('stop', 'long enough');
+  await driver.command('close');
+  await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 60);
+  record = readTrial(join(folder.path, file), trial);
+}, 180_000);
+
+afterAll(async () => {
+  await driver.end();
+  await Promise.all([chamber.stop(), instruments.stop()]);
+  folder.clear();
+});
+
+const values = (instrument: string, stream: string): number[] => {
+  const found = record.streams.find(
+    ({ descriptor }) => descriptor.instrument === instrument && descriptor.stream === stream,
+  );
+  return [...(found?.values ?? [])];
+};
+
+describe('climate and breathing beside photometer, valve and belt', () => {
+  it('are shown by the open rig, with their streams and newest values', () => {
+    const shown = open.rig.instruments.map(({ instrument, state }) => [instrument, state]);
+    expect(shown).toEqual(open.rig.rig?.instruments.map(({ instrument }) => [instrument, 'live']));
+    const streams = open.rig.streams.map(({ instrument, stream }) => `${instrument} ${stream}`);
+    expect(streams).toEqual(
+      expect.arrayContaining(['chamber-air temperature', 'cold-air humidity', 'flow flow', 'breaths ventilation']),
+    );
+    const sent = new Set(driver.frames.flatMap(({ kind, stream }) => (kind === 'live' ? [stream] : [])));
+    for (const [index, stream] of open.rig.streams.entries()) {
+      if (stream.stream !== 'energy') expect(sent, `${stream.instrument} ${stream.stream}`).toContain(index);
+    }
+  });
+
+  it('are recorded in the trial, each at its own rate', () => {
+    expect(values('flow', 'flow').length).toBeGreaterThan(recordedSeconds * 90);
+    expect(Math.max(...values('flow', 'flow'))).toBeCloseTo(60, 0);
+    expect(Math.min(...values('flow', 'flow'))).toBeCloseTo(-60, 0);
+    expect(values('breaths', 'tidal-volume').length).toBeGreaterThanOrEqual(recordedSeconds / 2 - 1);
+    expect(new Set(values('breaths', 'ventilation'))).toEqual(new Set([37.5]));
+    const photometer = record.streams.find(({ descriptor }) => descriptor.stream === 'concentration');
+    expect(photometer?.values.length).toBeGreaterThan(recordedSeconds * 15);
+  });
+
+  it('get their own answers on the line that two of them share', () => {
+    for (const [instrument, temperature, humidity] of [
+      ['chamber-air', 21.5, 41],
+      ['cold-air', 4.5, 42],
+    ] as const) {
+      const temperatures = values(instrument, 'temperature');
+      expect(temperatures.length).toBeGreaterThan(recordedSeconds * 4);
+      expect(new Set(temperatures)).toEqual(new Set([temperature]));
+      expect(new Set(values(instrument, 'humidity'))).toEqual(new Set([humidity]));
+    }
+    const problems = record.events.flatMap((event) => (event.kind === 'problem' ? [event.problem] : []));
+    expect(problems.filter(({ instrument }) => instrument.endsWith('-air'))).toEqual([]);
+    const cold = open.rig.instruments.find(({ instrument }) => instrument === 'cold-air');
+    expect(cold?.connection).toContain('shared');
+  });
+
+  it('leave a record that is intact, and says the same again when its bytes go through the drivers', async () => {
+    const path = join(folder.path, file);
+    expect(verify(path)).toMatchObject({ intact: true, trials: [{ sealed: true }] });
+    for (const comparison of await replayBytes(path, trial)) {
+      expect(comparison.differences, comparison.instrument).toEqual([]);
+      expect(comparison.atEdge, comparison.instrument).toBeLessThanOrEqual(4);
+    }
+    const out = readWire(path, trial, 'chamber-air').filter(({ direction }) => direction === 'out');
+    expect(out.length).toBeGreaterThan(recordedSeconds * 4);
+  });
+});
