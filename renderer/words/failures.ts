@@ -51,6 +51,7 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'person-exists': { act: 'Choose another code.' },
   'pin-wrong': { act: 'Type the PIN again.' },
   'record-insufficient': { act: 'Look at the trace: what the method needs was not measured. Record another trial.' },
+  'outside-validity': { act: 'Check the value and its unit, or measure what the formula would have estimated.' },
   'rig-process-failed': { act: 'Start the virtual rig again.', at: 'rig' },
   internal: { act: again },
   'contact-lost': { act: 'Wait until the window has found the recorder again, then try once more.' },

@@ -45,6 +45,7 @@ export const errorCodes = {
   'pin-wrong': 'The PIN does not match.',
   // assessment
   'record-insufficient': 'The trial does not hold what the method needs.',
+  'outside-validity': 'A formula was asked beyond the range in which it holds.',
   // virtual rig
   'rig-process-failed': 'The virtual rig process did not start or ended early.',
   internal: 'A defect in this program.',
