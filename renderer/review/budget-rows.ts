@@ -43,8 +43,20 @@ export function budgetBlocks(explanation: Explanation): StepBlock[] {
     { what: words.halfInterval, operator: '=', number: toFigures(budget.expandedPercent, figures), unit: '%' },
     { what: words.airSeenFrom, number: signed(budget.lowPercent), unit: '%' },
     { what: words.intervalTo, number: signed(budget.highPercent), unit: '%' },
+    ...drawnRows(explanation),
   ];
   return [{ title: words.budgetTitle, rows }, { title: words.wholeTitle, rows: wholeRows(explanation) }];
+}
+
+function drawnRows({ drawn }: Explanation): StepRow[] {
+  if (drawn === null) return [];
+  const { agrees, boundPercent, differencePercent, draws, highPercent, lowPercent } = drawn;
+  const note = agrees ? words.drawnAgrees(boundPercent) : words.drawnDiffers(boundPercent);
+  return [
+    { what: words.drawnFrom, number: signed(lowPercent), unit: '%', note: words.drawnHow(draws) },
+    { what: words.intervalTo, number: signed(highPercent), unit: '%' },
+    { what: words.drawnAgainst, number: toFigures(differencePercent, 2).replace('-', '−'), unit: '%', note },
+  ];
 }
 
 function wholeRows({ wholeExercise: whole }: Explanation): StepRow[] {

@@ -8,6 +8,7 @@ import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';
 import { sliceOfTrial, withExercise } from './budget/exercise.ts';
 import { freedomOf } from './budget/freedom.ts';
+import type { LineFreedom } from './budget/uncertainty.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
@@ -28,6 +29,7 @@ export interface Workings {
   readonly assessment: Assessment;
   readonly context: ReadingContext;
   readonly inputs: TrialInputs;
+  readonly freedom: LineFreedom;
   /** In the order of the assessment's cells. */
   readonly cells: readonly AssessedCell[];
 }
@@ -114,7 +116,7 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     overall: meanOfCells(made, freedom, slice),
     flags: orderFlags(flags),
   };
-  return { assessment, context, inputs, cells: made };
+  return { assessment, context, inputs, freedom, cells: made };
 }
 
 function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwell[], exercise: string): number {

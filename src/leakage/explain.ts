@@ -8,6 +8,7 @@ import type { AnchoredValue } from './anchors.ts';
 import { assessWithWorkings } from './assess.ts';
 import type { Workings } from './assess.ts';
 import type { CellPart } from './assessment.ts';
+import { checkBudget } from './budget/check.ts';
 import { coverageFactor } from './budget/uncertainty.ts';
 import type { AssessedCell } from './cell.ts';
 import { dwellMean, singleReadingNoise } from './dwell-reading.ts';
@@ -18,6 +19,9 @@ import { readingShares } from './lag.ts';
 import type { AssessedPart } from './part.ts';
 import { guardMicroseconds } from './window.ts';
 
+/** The same cell is drawn the same way every time. */
+const drawSeed = 1;
+
 /** A cell by the names of its exercise and its probe. */
 export interface CellPlace {
   readonly exercise: string;
@@ -27,14 +31,21 @@ export interface CellPlace {
 /**
  * Explains one cell of a trial: every number is the one that the assessment computed on its way, none is computed
  * beside it.
+ * @param draws of the Monte Carlo check of the budget, 0: none, else at least 1000. Always of the same seed.
  * @throws ChambersideError `cell-not-found`, and as `assess`.
  */
-export function explainCell(record: TrialRecord, method: Method, place: CellPlace): Explanation {
-  return explainFrom(record, method, assessWithWorkings(record, method), place);
+export function explainCell(record: TrialRecord, method: Method, place: CellPlace, draws = 0): Explanation {
+  return explainFrom(record, method, assessWithWorkings(record, method), place, draws);
 }
 
 /** The same from workings that exist already. @param workings of this record by this method. */
-export function explainFrom(record: TrialRecord, method: Method, workings: Workings, place: CellPlace): Explanation {
+export function explainFrom(
+  record: TrialRecord,
+  method: Method,
+  workings: Workings,
+  place: CellPlace,
+  draws = 0,
+): Explanation {
   const { rig, series } = record;
   const { assessment, context, inputs } = workings;
   const cell = workings.cells.find(({ shown }) => shown.exercise === place.exercise && shown.probe === place.probe);
@@ -74,6 +85,7 @@ export function explainFrom(record: TrialRecord, method: Method, workings: Worki
     windowPercent: shown.windowPercent,
     budget: explainBudget(cell),
     budgetGaps: [...shown.budgetGaps],
+    drawn: draws === 0 ? null : checkBudget(cell, workings.freedom, draws, drawSeed),
     wholeExercise: explainWhole(workings, cell),
     detectionLimitPercent: shown.detectionLimitPercent,
     belowDetectionLimit: shown.flags.includes('below-detection-limit'),

@@ -162,6 +162,19 @@ const budgetSchema = z.object({
 });
 export type ExplainedBudget = z.infer<typeof budgetSchema>;
 
+/** The interval of the air seen as it comes out when every input is drawn, held against the stated one. */
+const drawnSchema = z.object({
+  draws: z.number().int(),
+  seed: z.number().int(),
+  meanPercent: z.number(),
+  standardPercent: z.number(),
+  lowPercent: z.number(),
+  highPercent: z.number(),
+  differencePercent: z.number(),
+  boundPercent: z.number(),
+  agrees: z.boolean(),
+});
+
 /** What slices of an exercise differ from the whole by, and the interval that comes of it. */
 const wholeExerciseSchema = z.object({
   logStandard: z.number(),
@@ -212,6 +225,8 @@ export const explanationSchema = z.object({
   /** Null where there is no value, or where the budget lacks something. */
   budget: budgetSchema.nullable(),
   budgetGaps: z.array(budgetGapSchema),
+  /** Null where there is no interval, or where nobody asked for draws. */
+  drawn: drawnSchema.nullable(),
   wholeExercise: wholeExerciseSchema.nullable(),
   detectionLimitPercent: z.number().nullable(),
   belowDetectionLimit: z.boolean(),

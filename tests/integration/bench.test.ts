@@ -12,7 +12,7 @@ const bench = join(root, 'build/out/bench/bench.js');
 const folder = temporaryFolder();
 const names = [
   ...['ingest', 'store', 'read-back', 'bridge-frame', 'redraw'],
-  ...['assessment', 'rehearsal', 'start-up', 'study-opening'],
+  ...['assessment', 'monte-carlo', 'rehearsal', 'start-up', 'study-opening'],
 ];
 let rows: Row[] = [];
 

@@ -47,7 +47,27 @@ export function budgetText(explanation: Explanation): string[] {
       ],
       ['to', signed(budget.highPercent), '%'],
     ]),
+    ...drawnText(explanation, signed),
     ...wholeText(wholeExercise, signed),
+  ];
+}
+
+function drawnText({ drawn }: Explanation, signed: (value: number) => string): string[] {
+  if (drawn === null) return [];
+  const { agrees, boundPercent, differencePercent, draws, highPercent, lowPercent, seed } = drawn;
+  const verdict = agrees ? 'which they do' : 'WHICH THEY DO NOT: take the wider one';
+  return [
+    `  The same by drawing every input ${draws} times (seed ${seed}):`,
+    ...rows([
+      ['from', signed(lowPercent), '%'],
+      ['to', signed(highPercent), '%'],
+      [
+        'its width against the stated one',
+        signed(differencePercent),
+        '%',
+        `may differ by ${boundPercent} %, ${verdict}`,
+      ],
+    ]),
   ];
 }
 

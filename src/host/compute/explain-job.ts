@@ -6,14 +6,24 @@ import { newestAssessment } from '../store/assessments.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
 import { readPlannedMethod, readTrial } from '../store/read.ts';
 
+/** Draws of the budget's check: the interval's ends are known to 1 % of its width, in a tenth of a second. */
+export const usualDraws = 50_000;
+
 /**
  * Explains a cell by the method of the newest stored assessment, or by the one planned with the trial where there is
  * none, and holds it against what is stored.
+ * @param draws of the Monte Carlo check of the budget; 0: none.
  * @throws ChambersideError `trial-not-found`, `cell-not-found`, `record-insufficient`, and those of opening a file.
  */
-export function explainStored(path: string, trial: string, place: CellPlace): CellExplanation {
+export function explainStored(
+  path: string,
+  trial: string,
+  place: CellPlace,
+  draws = usualDraws,
+): CellExplanation {
   const stored = newestAssessment(path, trial);
-  const explanation = explainCell(readTrial(path, trial), stored?.method ?? readPlannedMethod(path, trial), place);
+  const method = stored?.method ?? readPlannedMethod(path, trial);
+  const explanation = explainCell(readTrial(path, trial), method, place, draws);
   if (stored === null) return { explanation, stored: null };
   const { assessment, program } = stored;
   return { explanation, stored: { assessment, program, agrees: agreesWith(stored, explanation) } };

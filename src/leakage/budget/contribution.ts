@@ -17,15 +17,12 @@ export interface Contribution {
 /** Contributions of one result by input. */
 export type Contributions = ReadonlyMap<string, Contribution>;
 
+type Gathered = Map<string, { -readonly [Field in keyof Contribution]: Contribution[Field] }>;
+
 /** The same input more than once counts once, with the sum of its sensitivities. Inputs without effect are left out. */
 export function gatherContributions(all: Iterable<Contribution>): Contributions {
-  const gathered = new Map<string, Contribution>();
-  for (const contribution of all) {
-    if (contribution.standardUncertainty === 0 || contribution.sensitivity === 0) continue;
-    const before = gathered.get(contribution.input);
-    const sensitivity = contribution.sensitivity + (before?.sensitivity ?? 0);
-    gathered.set(contribution.input, { ...contribution, sensitivity });
-  }
+  const gathered: Gathered = new Map();
+  for (const contribution of all) add(gathered, contribution, 1);
   return gathered;
 }
 
@@ -33,9 +30,21 @@ export function gatherContributions(all: Iterable<Contribution>): Contributions 
 export function weightedContributions(
   results: readonly { readonly weight: number; readonly contributions: Contributions }[],
 ): Contributions {
-  return gatherContributions(
-    results.flatMap(({ weight, contributions }) =>
-      [...contributions.values()].map((one) => ({ ...one, sensitivity: weight * one.sensitivity })),
-    ),
-  );
+  const gathered: Gathered = new Map();
+  for (const { contributions, weight } of results) {
+    for (const contribution of contributions.values()) add(gathered, contribution, weight);
+  }
+  return gathered;
+}
+
+/** A mean of a trial adds a thousand of these: nothing is made that is not kept. */
+function add(gathered: Gathered, contribution: Contribution, weight: number): void {
+  const { input, line, sensitivity, standardUncertainty } = contribution;
+  if (standardUncertainty === 0 || sensitivity === 0) return;
+  const known = gathered.get(input);
+  if (known === undefined) {
+    gathered.set(input, { input, line, standardUncertainty, sensitivity: weight * sensitivity });
+  } else {
+    known.sensitivity += weight * sensitivity;
+  }
 }
