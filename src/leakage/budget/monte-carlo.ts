@@ -142,7 +142,8 @@ function summary(results: Float64Array): Omit<MonteCarlo, 'draws' | 'seed'> {
   results.sort();
   // JCGM 101, 7.7.2: of M sorted draws the ends of the symmetric interval are those numbered r and r + p·M.
   const outside = (1 - confidence) / 2;
-  const at = (share: number): number => results[Math.min(results.length - 1, Math.round(share * results.length))] as number;
+  const last = results.length - 1;
+  const at = (share: number): number => results[Math.min(last, Math.round(share * results.length))] as number;
   return {
     meanPercent,
     standardPercent: Math.sqrt(squares / (results.length - 1)),

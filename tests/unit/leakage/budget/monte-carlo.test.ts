@@ -87,6 +87,7 @@ describe('the check of a budget', () => {
     const half = 0.85 * (cell.shown.windowExpandedPercent ?? 0);
     const narrow = { ...cell, shown: { ...cell.shown, windowExpandedPercent: half } };
     expect(checkBudget(narrow, freedom, 40_000, 1)?.agrees).toBe(false);
-    expect(checkBudget({ ...cell, shown: { ...cell.shown, windowExpandedPercent: null } }, freedom, 2000, 1)).toBeNull();
+    const unknown = { ...cell, shown: { ...cell.shown, windowExpandedPercent: null } };
+    expect(checkBudget(unknown, freedom, 2000, 1)).toBeNull();
   });
 });

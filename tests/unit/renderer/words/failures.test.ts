@@ -19,7 +19,8 @@ describe('a refusal as it is read', () => {
     for (const internal of ['t-0123456789ab', 'replay', 'heartRateLimit', 'rig.save.ports.2', '']) {
       expect(whereOf(internal), internal).toBeNull();
     }
-    const names = ['/dev/ttyUSB0', 'photometer, /dev/ttyUSB0', 'North room rig', 'trial.chamberside', 'photometer'];
+    const ports = ['/dev/ttyUSB0', 'photometer, /dev/ttyUSB0', 'photometer'];
+    const names = [...ports, 'North room rig', 'trial.chamberside'];
     for (const known of names) {
       expect(whereOf(known), known).toBe(known);
     }
