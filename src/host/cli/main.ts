@@ -5,6 +5,7 @@ import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
 import { explainCommand } from './explain.ts';
+import { judgeCommand } from './judge.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
@@ -18,6 +19,7 @@ const commands: readonly Command[] = [
   rehearseCommand,
   assessCommand,
   explainCommand,
+  judgeCommand,
   reportCommand,
   verifyCommand,
   replayCommand,

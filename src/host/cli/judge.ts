@@ -1,0 +1,131 @@
+import { readFileSync } from 'node:fs';
+import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
+import { ChambersideError } from '../../model/error-code.ts';
+import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
+import { publishedRequirements } from '../../study/published-requirements.ts';
+import { parseRequirement, type Requirement, sourceDoubt } from '../../study/requirement.ts';
+import { newestAssessment } from '../store/assessments.ts';
+import { listTrials } from '../store/read.ts';
+import { programVersion } from '../version.ts';
+import type { Command } from './command.ts';
+import { noteAltered } from './note-altered.ts';
+
+export const judgeCommand: Command = {
+  name: 'judge',
+  summary: 'hold the assessed trials of a study against a requirement',
+  options: [
+    { name: 'study', value: 'FILE', help: 'study file; without it the requirements that ship are listed' },
+    { name: 'requirement', value: 'NAME', help: 'one of those that ship' },
+    { name: 'file', value: 'FILE', help: 'a requirement of your own instead, as JSON' },
+  ],
+  notes: [
+    'Every sealed trial counts as one ensemble, by its newest stored assessment. Nothing is scaled: with another',
+    'number of ensembles or values than asked for there is no verdict.',
+    'Exit status 0: passed. 1: failed, or not evaluated.',
+  ],
+  run(values, output) {
+    const study = values.optional('study');
+    if (study === undefined) {
+      if (values.json) output.line(JSON.stringify(publishedRequirements));
+      else for (const requirement of publishedRequirements) output.line(listed(requirement));
+      return Promise.resolve(0);
+    }
+    const requirement = chosenRequirement(values.optional('requirement'), values.optional('file'));
+    const ensembles: EnsembleValues[] = [];
+    for (const { trial, sealed, header } of listTrials(study)) {
+      if (sealed === null) {
+        output.note(`${trial} is not sealed, and no result: it is left out.`);
+        continue;
+      }
+      const assessment = newestAssessment(study, trial);
+      if (assessment === null) {
+        throw new ChambersideError(
+          'record-insufficient',
+          `${trial} has not been assessed`,
+          study,
+          `Assess it: npx --no-install chamberside assess --study ${study} --trial ${trial}`,
+        );
+      }
+      if (!noteAltered(study, trial, output)) {
+        const what = `${trial} is not what was recorded`;
+        throw new ChambersideError('record-insufficient', what, study, 'Verify the study.');
+      }
+      const cells = assessment.cells.map(({ exercise, probe, windowPercent, flags }) => ({
+        exercise,
+        probe,
+        percent: windowPercent,
+        flagged: flags.some(isDoubt),
+      }));
+      ensembles.push({ name: trial, virtual: header.virtual, values: cells });
+    }
+    const verdict = judge(requirement, ensembles);
+    if (values.json) {
+      output.line(JSON.stringify({ program: programVersion, ensembles: ensembles.length, ...verdict, requirement }));
+    } else {
+      output.line(formatVerdict(requirement, ensembles.length, verdict));
+    }
+    return Promise.resolve(verdict.verdict === 'passed' ? 0 : 1);
+  },
+};
+
+/** A flag that this version does not know is a doubt as well. */
+function isDoubt(flag: string): boolean {
+  const known = flagSchema.safeParse(flag);
+  return !known.success || castsDoubt([known.data]);
+}
+
+function listed(requirement: Requirement): string {
+  const doubt = sourceDoubt(requirement);
+  return `${requirement.name}  ${requirement.title} (${requirement.edition}${doubt === null ? '' : `; ${doubt}`})`;
+}
+
+function chosenRequirement(name: string | undefined, file: string | undefined): Requirement {
+  if ((name === undefined) === (file === undefined)) {
+    throw new ChambersideError(
+      'usage-unknown-option',
+      'one of --requirement and --file is needed',
+      'chamberside judge',
+      'See the names: npx --no-install chamberside judge',
+    );
+  }
+  if (file !== undefined) return parseRequirement(parsedFile(file), file);
+  const found = publishedRequirements.find((requirement) => requirement.name === name);
+  if (found !== undefined) return found;
+  throw new ChambersideError(
+    'usage-bad-value',
+    `no requirement has the name ${JSON.stringify(name)}`,
+    '--requirement',
+    `Give one of ${publishedRequirements.map((requirement) => requirement.name).join(', ')}, or your own by --file.`,
+  );
+}
+
+function parsedFile(file: string): unknown {
+  let text = '';
+  try {
+    text = readFileSync(file, 'utf8');
+  } catch (error) {
+    throw new ChambersideError('file-not-found', 'the requirement cannot be read', file, 'Check the path.', error);
+  }
+  try {
+    return JSON.parse(text);
+  } catch (error) {
+    const what = error instanceof Error ? error.message : 'unreadable';
+    throw new ChambersideError('configuration-invalid', `it is no JSON: ${what}`, file, 'Correct the file.', error);
+  }
+}
+
+const verdictWords = { passed: 'PASSED', failed: 'FAILED', 'not-evaluated': 'NOT EVALUATED' } as const;
+
+function formatVerdict(requirement: Requirement, ensembles: number, verdict: Verdict): string {
+  return [
+    `${requirement.title}`,
+    `${requirement.edition}; source: ${requirement.source}`,
+    `${ensembles} ensembles`,
+    ...verdict.rules.map((rule) => {
+      const hasClass = rule.rule.rule === 'classes' && rule.verdict !== 'not-evaluated';
+      const ofClass = hasClass ? `class ${rule.class ?? 'none'}; ` : '';
+      return `  ${verdictWords[rule.verdict]}: ${ofClass}${rule.because}`;
+    }),
+    [verdictWords[verdict.verdict], ...verdict.doubts].join(' – '),
+  ].join('\n');
+}
