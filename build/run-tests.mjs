@@ -8,6 +8,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { browserVariable, provideBrowser } from './browser.mjs';
+import { provideR } from './statistics-program.mjs';
 import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
 import { provideTracer } from './tracer.mjs';
@@ -41,6 +42,7 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   if (browser === null) console.error('There is no browser; tests that drive one will fail.');
   else environment[browserVariable] = browser;
   if (tier.needsTracer && !provideTracer()) console.error('There is no strace; the test that needs it will fail.');
+  if (tier.needsR && !provideR()) console.error('There is no R; the tests that need it will fail.');
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
   process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;

@@ -5,13 +5,14 @@ export const root = join(import.meta.dirname, '..');
 
 /**
  * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing, whether
- * one of it watches system calls with strace. Some of each drive a browser.
+ * it needs programs of the landing tier, strace and R. Some of each drive a browser.
  * @typedef {object} Tier
  * @property {string} name
  * @property {readonly string[]} folders
  * @property {string} configuration
  * @property {boolean} mayBeEmpty
  * @property {boolean} needsTracer
+ * @property {boolean} needsR
  */
 
 /** @type {readonly Tier[]} */
@@ -22,6 +23,7 @@ export const tiers = [
     configuration: 'build/vitest.config.ts',
     mayBeEmpty: false,
     needsTracer: false,
+    needsR: false,
   },
   {
     name: 'landing',
@@ -29,6 +31,7 @@ export const tiers = [
     configuration: 'build/vitest.landing.config.ts',
     mayBeEmpty: false,
     needsTracer: true,
+    needsR: true,
   },
   {
     name: 'release',
@@ -36,6 +39,7 @@ export const tiers = [
     configuration: 'build/vitest.release.config.ts',
     mayBeEmpty: true,
     needsTracer: false,
+    needsR: false,
   },
 ];
 

@@ -6,7 +6,7 @@ import { combineSteps, fitStep, type StepReadings } from '../../src/calibration/
 import { solePort } from '../../src/model/rig.ts';
 
 /** The demo rig, drawn, with another line and another photometer. */
-function rigWith(dispersionSeconds: number, timeConstantSeconds: number): Scenario {
+export function rigWith(dispersionSeconds: number, timeConstantSeconds: number): Scenario {
   return {
     ...demo,
     rig: {
@@ -23,7 +23,7 @@ function rigWith(dispersionSeconds: number, timeConstantSeconds: number): Scenar
  * Readings around falls into filtered air, 20 a second, each against the middle of the valve's movement, beside what
  * the rig really is. Each fall is read from another moment of the sampling interval.
  */
-function rigFalls(
+export function rigFalls(
   scenario: Scenario,
   seed: number,
   repeats: number,

@@ -1,6 +1,7 @@
 # Quantiles and distribution functions as R has them, one line each: name, probability or value, parameters, result.
 # Usage: Rscript distributions.R > fixtures/r/distributions.csv
-# The first line names the version of R. The tests of the always tier read the recorded file.
+# The first line names the version of R. The tests of the always tier read the recorded file;
+# the landing tier runs this again.
 number <- function(value) formatC(as.numeric(value), digits = 17, format = "g")
 line <- function(name, at, first, second, result) {
   cat(paste(name, number(at), number(first), number(second), number(result), sep = ","), "\n", sep = "")

@@ -1,0 +1,63 @@
+import { spawnSync } from 'node:child_process';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { afterAll, describe, expect, it } from 'vitest';
+import { temporaryFolder } from '../../support/command-line.ts';
+import { allowance, distributionRows, ownValue } from '../../support/r/distribution-rows.ts';
+import { exportedSteps, fitsApart, fitsOfR, ownFit, stepColumns, stepLines } from '../../support/r/step-rows.ts';
+import { rigFalls, rigWith } from '../../support/rig-steps.ts';
+
+const root = new URL('../../../', import.meta.url).pathname;
+const folder = temporaryFolder();
+afterAll(folder.clear);
+
+/** What an R script of this folder prints. */
+function fromR(script: string, ...words: string[]): string {
+  const run = spawnSync('Rscript', ['--vanilla', `${root}tests/landing/r/${script}`, ...words], { encoding: 'utf8' });
+  if (run.error !== undefined || run.status !== 0) {
+    const why = run.error?.message ?? run.stderr;
+    throw new Error(`R could not compute: ${why} Install it ('apt-get install r-base-core' as root on Debian).`);
+  }
+  return run.stdout;
+}
+
+describe('R computes again, now', () => {
+  it('what was recorded of distributions, and what the program has', () => {
+    const rows = distributionRows(fromR('distributions.R'));
+    const recorded = distributionRows(readFileSync(`${root}fixtures/r/distributions.csv`, 'utf8'));
+    expect(rows.length).toBeGreaterThan(1000);
+    expect(rows.map(({ name, at, parameters }) => [name, at, parameters])).toEqual(
+      recorded.map(({ name, at, parameters }) => [name, at, parameters]),
+    );
+    const apart = rows.filter((row) => !(Math.abs(ownValue(row) - row.expected) <= allowance(row)));
+    expect(apart).toEqual([]);
+  });
+
+  it('the recorded step fits', () => {
+    const file = `${root}fixtures/r/steps.csv`;
+    const fits = fitsOfR(fromR('step-fit.R', file));
+    const steps = exportedSteps(readFileSync(file, 'utf8'));
+    expect(fits.size).toBe(steps.length);
+    for (const step of steps) expect(fitsApart(ownFit(step), fits.get(step.step) ?? [])).toBeLessThan(1e-9);
+  });
+
+  it('the fits of fresh falls, from exported readings', () => {
+    const lines = [stepColumns];
+    for (const [dispersion, timeConstant] of [
+      [0.1, 0.3],
+      [0.2, 1],
+      [0.33, 1],
+    ] as const) {
+      const { steps } = rigFalls(rigWith(dispersion, timeConstant), 31, 3);
+      for (const [index, readings] of steps.entries()) {
+        const step = `${dispersion}-${timeConstant}-${index}`;
+        lines.push(...stepLines({ step, transitSeconds: 1, timeConstantSeconds: timeConstant, readings }));
+      }
+    }
+    const file = folder.file('fresh.csv');
+    writeFileSync(file, `${lines.join('\n')}\n`);
+    const fits = fitsOfR(fromR('step-fit.R', file));
+    const steps = exportedSteps(lines.join('\n'));
+    expect(steps).toHaveLength(9);
+    for (const step of steps) expect(fitsApart(ownFit(step), fits.get(step.step) ?? [])).toBeLessThan(1e-9);
+  });
+});
