@@ -5,6 +5,7 @@ import { doubtSection } from './doubt-section.ts';
 import type { ReportDocument, Words } from './document.ts';
 import { cleanText, given, wire, words } from './document.ts';
 import { firstPage } from './first-page.ts';
+import { heartSection } from './heart-section.ts';
 import { methodSection } from './method-section.ts';
 import { resultsSection } from './results-section.ts';
 import type { ReportSource } from './source.ts';
@@ -20,6 +21,7 @@ export function trialReport(source: ReportSource): ReportDocument {
   const exercises = tellExercises(record);
   const gaps = tellGaps(record, endMicroseconds);
   const { method } = assessment;
+  const heart = heartSection(source, exercises);
   const title = cleanText(`How much leaks into ${header.ensemble}`);
   const heads = [
     `trial ${header.trial}`,
@@ -51,6 +53,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       seriesSection(source, exercises),
       resultsSection(source),
       doubtSection(source),
+      ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
       methodSection(method),

@@ -22,6 +22,13 @@ export const reportWords = {
       'Dotted ground: below the detection limit, where place means nothing.',
   },
 
+  heart: {
+    heading: 'Heart rate',
+    caption: 'Heart rate in each exercise, per minute',
+    none: 'The rig has a belt, and nothing was read from it.',
+    age: 'The record holds no age of the subject: nothing here is compared to a limit by age.',
+    refused: (readings: string) => `${readings} outside 30 to 230 per minute count in nothing.`,
+  },
   trace: {
     title: (from: string, to: string) => `Photometer reading from ${from} to ${to} of the trial`,
     description: (exercises: readonly string[], windows: number, gaps: number) =>
