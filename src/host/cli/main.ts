@@ -11,6 +11,7 @@ import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
 import { reportCommand } from './report.ts';
 import { replayCommand } from './replay.ts';
+import { responseCommand } from './response.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 
@@ -23,6 +24,7 @@ const commands: readonly Command[] = [
   reportCommand,
   verifyCommand,
   replayCommand,
+  responseCommand,
   portsCommand,
   peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),
 ];
