@@ -6,13 +6,21 @@ import { climateLines } from './climate/lines/manifest.ts';
 import { climateModbusRegisters } from './climate/modbus-registers/manifest.ts';
 import { heartRateBeatLines } from './heart-rate/beat-lines/manifest.ts';
 import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
+import { photometerModbusRegisters } from './photometer/modbus-registers/manifest.ts';
+import { photometerMultimeterScpi } from './photometer/multimeter-scpi/manifest.ts';
 import { photometerTextLines } from './photometer/text-lines/manifest.ts';
 import { selectorValveCommandLines } from './selector-valve/command-lines/manifest.ts';
+import { selectorValveModbus } from './selector-valve/modbus/manifest.ts';
+import { selectorValveRelayBoard } from './selector-valve/relay-board/manifest.ts';
 
 /** Every dialect the program speaks. The one explicit list: nothing is found by looking around. */
 export const drivers: readonly DriverManifest[] = [
   photometerTextLines,
+  photometerModbusRegisters,
+  photometerMultimeterScpi,
   selectorValveCommandLines,
+  selectorValveModbus,
+  selectorValveRelayBoard,
   heartRateMeasurementHex,
   heartRateBeatLines,
   breathingFlowLines,

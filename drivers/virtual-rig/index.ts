@@ -1,13 +1,4 @@
-import { createHeartRateSimulator } from '../heart-rate/measurement-hex/simulator.ts';
-import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.ts';
-import { photometerTextLines } from '../photometer/text-lines/manifest.ts';
-import { createPhotometerSimulator } from '../photometer/text-lines/simulator.ts';
-import { selectorValveCommandLines } from '../selector-valve/command-lines/manifest.ts';
-import {
-  createSelectorValveSimulator,
-  type SelectorValveSimulator,
-} from '../selector-valve/command-lines/simulator.ts';
-import type { DriverManifest } from '../../src/device/driver.ts';
+import { findDriver, parseSettings } from '../registry.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import type { Cancel } from '../../src/device/timers.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
@@ -17,6 +8,8 @@ import type { RigFault, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire }
 import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
 import { RandomStream } from './random.ts';
 import type { Scenario } from './scenario.ts';
+import { simulatedInstrument } from './simulated-instrument.ts';
+import type { SimulatedValveOfRig } from './simulated-instrument.ts';
 import { TruthWriter } from './truth.ts';
 
 export type { TruthSink, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
@@ -68,7 +61,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
 
   const cancels = new Set<Cancel>();
   const cables = new Map<string, Cable>();
-  let valve: SelectorValveSimulator | null = null;
+  let valve: SimulatedValveOfRig | null = null;
   let stopped = false;
 
   /** Something that is undone after a while; a second one of the same kind takes the place of the first. */
@@ -93,39 +86,19 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
         if (cable !== undefined && !cable.pulled) cable.send?.(bytes);
       },
     };
-    let simulator: Simulator;
-    switch (`${kind}/${dialect}`) {
-      case 'photometer/text-lines':
-        simulator = createPhotometerSimulator(parsed(photometerTextLines, instrument, settings), context, {
-          readConcentration: () => physics.readPhotometer(now()),
-          intervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
-        });
-        break;
-      case 'selector-valve/command-lines':
-        valve = createSelectorValveSimulator(parsed(selectorValveCommandLines, instrument, settings), context, {
-          moveTo: (port) => physics.moveValve(now(), port),
-          switchingMicroseconds: toMicroseconds(scenario.rig.valveSwitchingSeconds),
-          acknowledgeDelayMicroseconds: toMicroseconds(scenario.valve.acknowledgeDelaySeconds),
-          startPort: scenario.valve.startPort,
-        });
-        simulator = valve;
-        break;
-      case 'heart-rate/measurement-hex':
-        simulator = createHeartRateSimulator(parsed(heartRateMeasurementHex, instrument, settings), context, {
-          heartRate: () => physics.readHeartRate(now()),
-          takeRrIntervals: () => physics.takeRrIntervals(now()).map((seconds) => seconds * 1000),
-          contact: () => contact,
-          intervalMicroseconds: scenario.belt.intervalMilliseconds * 1000,
-        });
-        break;
-      default:
-        throw new ChambersideError(
-          'driver-unknown',
-          `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
-          `instrument ${instrument}`,
-          'Use photometer/text-lines, selector-valve/command-lines or heart-rate/measurement-hex in a scenario.',
-        );
-    }
+    const { simulator, valve: moved } = simulatedInstrument({ instrument, kind, dialect, settings }, context, {
+      readPhotometer: () => physics.readPhotometer(now()),
+      photometerIntervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
+      moveValve: (port) => physics.moveValve(now(), port),
+      valveSwitchingMicroseconds: toMicroseconds(scenario.rig.valveSwitchingSeconds),
+      valveAcknowledgeMicroseconds: toMicroseconds(scenario.valve.acknowledgeDelaySeconds),
+      valveStartPort: scenario.valve.startPort,
+      readHeartRate: () => physics.readHeartRate(now()),
+      takeRrIntervals: () => physics.takeRrIntervals(now()).map((seconds) => seconds * 1000),
+      contact: () => contact,
+      beltIntervalMicroseconds: scenario.belt.intervalMilliseconds * 1000,
+    });
+    valve = moved ?? valve;
     cables.set(instrument, { simulator, pulled: false, send: null });
   }
 
@@ -250,23 +223,20 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
   };
 }
 
-function parsed<Settings>(manifest: DriverManifest<Settings>, instrument: string, settings: unknown): Settings {
-  const result = manifest.settings.safeParse(settings);
-  if (result.success) return result.data;
-  const lines = result.error.issues.map(
-    (issue) => `${issue.path.map(String).join('.') || 'settings'}: ${issue.message}`,
-  );
+function photometerUnit(scenario: Scenario): Unit {
+  const { instruments, photometer, photometerStream } = scenario.rig;
+  const configuration = instruments.find((entry) => entry.instrument === photometer);
+  if (configuration === undefined) throw new RangeError(`the rig has no instrument ${photometer}`);
+  const manifest = findDriver(configuration.kind, configuration.dialect);
+  const streams = manifest.streams(photometer, parseSettings(manifest, photometer, configuration.settings));
+  const found = streams.find(({ stream }) => stream === photometerStream);
+  if (found !== undefined) return found.unit;
   throw new ChambersideError(
     'configuration-invalid',
-    `The settings do not fit ${manifest.kind}/${manifest.dialect}: ${lines.join('; ')}`,
-    `instrument ${instrument}`,
-    'Correct the settings of this instrument in the scenario.',
+    `instrument ${photometer} has no stream ${photometerStream}`,
+    `scenario ${scenario.name}`,
+    `Name one of its streams: ${streams.map(({ stream }) => stream).join(', ')}.`,
   );
-}
-
-function photometerUnit(scenario: Scenario): Unit {
-  const photometer = scenario.rig.instruments.find((entry) => entry.instrument === scenario.rig.photometer);
-  return parsed(photometerTextLines, scenario.rig.photometer, photometer?.settings ?? {}).unit;
 }
 
 function requirePort(scenario: Scenario, probe: string): void {

@@ -29,6 +29,7 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'request-cancelled': { act: 'Try again when it is wanted.' },
   'request-refused': { act: 'Look at the instrument: it has said no. Then try again.', at: 'rig' },
   'answer-unexpected': { act: 'Look at the instrument and its settings in the form of the rig.', at: 'rig' },
+  'position-unconfirmed': { act: 'Look at the valve: nothing else can say where it stands.', at: 'rig' },
   'file-not-found': { act: 'Look whether the file is still in the folder, then read the folder again.' },
   'file-not-ours': { act: otherFile },
   'file-unreadable': { act: 'Have the rights of the file put right, or choose another one.' },

@@ -20,6 +20,7 @@ export const errorCodes = {
   'request-cancelled': 'The request was withdrawn before its answer came.',
   'request-refused': 'The instrument answered that it will not do this.',
   'answer-unexpected': 'The instrument answered something else than was asked.',
+  'position-unconfirmed': 'The instrument was told, and nothing can say whether it did.',
   // records
   'file-not-found': 'The file does not exist.',
   'file-not-ours': 'The file is not a file of this program.',

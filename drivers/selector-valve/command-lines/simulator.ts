@@ -4,15 +4,8 @@ import { toMicroseconds } from '../../../src/model/time.ts';
 import { createLineFramer } from '../../framing/line.ts';
 import { createFaultyWire } from '../../simulation/faulty-wire.ts';
 import { createSelectorValveCodec } from './codec.ts';
+import type { ValveBehaviour } from '../../simulation/valve.ts';
 import type { SelectorValveSettings } from './manifest.ts';
-
-/**
- * - `normal`: moves, then acknowledges.
- * - `late`: moves at once, but acknowledges only after one and a half times the driver's time-out more.
- * - `wrong`: moves where it was told, and says (acknowledging and when asked) that it stands at a neighbour port.
- * - `never`: neither moves nor answers.
- */
-export type ValveBehaviour = 'normal' | 'late' | 'wrong' | 'never';
 
 export interface SelectorValveWorld {
   /** The physical move to a port begins. */

@@ -41,8 +41,10 @@ type Happening =
   | { readonly what: 'break'; readonly atMicroseconds: number }
   | { readonly what: 'wire'; readonly atMicroseconds: number; readonly record: WireRecord };
 
-/** At one moment: a conversation begins before bytes come, and is lost after. */
-const order = { break: 0, begin: 1, wire: 2, lose: 3 } as const;
+/** At one moment: a conversation begins, a question is sent, its answer comes, the connection is lost. */
+const order = { break: 0, begin: 1, out: 2, in: 3, lose: 4 } as const;
+const rank = (happening: Happening): number =>
+  order[happening.what === 'wire' ? happening.record.direction : happening.what];
 
 /**
  * Runs the stored bytes of one instrument through its driver, in virtual time and with nothing at the other end.
@@ -150,7 +152,10 @@ export async function decodeAgain(recorded: RecordedConversation): Promise<Decod
       }
     }
   };
-  for (const happening of happenings) clock.at(happening.atMicroseconds, () => perform(happening));
+  // After the driver's own timers of the same moment: in virtual time it wrote when they fired, and not before.
+  for (const happening of happenings) {
+    clock.at(happening.atMicroseconds, () => clock.after(0, () => perform(happening)));
+  }
   await clock.run({ until: happenings.at(-1)?.atMicroseconds ?? 0 });
   (conversation as Conversation | null)?.leave();
 
@@ -267,6 +272,6 @@ function happeningsOf({ configuration, events, segments, wire }: RecordedConvers
     if (code === 'connection-restored') happenings.push({ what: 'begin', atMicroseconds });
   }
   return happenings.sort(
-    (one, other) => one.atMicroseconds - other.atMicroseconds || order[one.what] - order[other.what],
+    (one, other) => one.atMicroseconds - other.atMicroseconds || rank(one) - rank(other),
   );
 }

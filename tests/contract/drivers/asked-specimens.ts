@@ -1,5 +1,11 @@
 import { climateRegisterSettingsSchema } from '../../../drivers/climate/modbus-registers/manifest.ts';
 import { createClimateRegisterSimulator } from '../../../drivers/climate/modbus-registers/simulator.ts';
+import { photometerRegisterSettingsSchema } from '../../../drivers/photometer/modbus-registers/manifest.ts';
+import { createPhotometerRegisterSimulator } from '../../../drivers/photometer/modbus-registers/simulator.ts';
+import { multimeterSettingsSchema } from '../../../drivers/photometer/multimeter-scpi/manifest.ts';
+import { createMultimeterSimulator } from '../../../drivers/photometer/multimeter-scpi/simulator.ts';
+import { modbusValveSettingsSchema } from '../../../drivers/selector-valve/modbus/manifest.ts';
+import { createModbusValveSimulator } from '../../../drivers/selector-valve/modbus/simulator.ts';
 import type { DriverSession } from '../../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
 import type { ExpectedReading } from './specimens.ts';
@@ -59,6 +65,106 @@ const climate = (temperature: number, humidity: number, pressure: number): Expec
 
 /** By kind and dialect: every registered driver must be here or among the specimens that speak by themselves. */
 export const askedSpecimens: Readonly<Record<string, AskedSpecimen>> = {
+  'photometer modbus-registers': {
+    ...modbusTimes,
+    intervalMicroseconds: 100_000,
+    // The other defaults; time-out and silence fit into one interval of the suite.
+    settings: { timeoutSeconds: 0.08 },
+    timeoutMicroseconds: 80_000,
+    opening: [],
+    round: [
+      {
+        request: hex('01 04 00 00 00 03 B0 0B'),
+        answer: hex('01 04 06 41 48 00 00 00 00 8F 8C'),
+        readings: [{ stream: 'concentration', value: 12.5 }],
+      },
+    ],
+    zero: { answer: hex('01 04 06 00 00 00 00 00 00 60 93'), readings: [{ stream: 'concentration', value: 0 }] },
+    negative: { answer: hex('01 04 06 BF 00 00 00 00 00 7A 5C'), readings: [{ stream: 'concentration', value: -0.5 }] },
+    wrongChecksum: hex('01 04 06 41 48 00 00 00 00 8F 8D'),
+    // A status that is not good, a number that is none, a device failure.
+    doubtful: [
+      hex('01 04 06 41 48 00 00 00 01 4E 4C'),
+      hex('01 04 06 7F C0 00 00 00 00 6B 4D'),
+      hex('01 84 04 42 C3'),
+    ],
+    conversation: null,
+    simulate: (context) =>
+      createPhotometerRegisterSimulator(photometerRegisterSettingsSchema.parse({}), context, {
+        readConcentration: () => 0.125,
+      }),
+    simulatedReadings: [{ stream: 'concentration', value: 0.125 }],
+  },
+  'photometer multimeter-scpi': {
+    settings: { timeoutSeconds: 0.1 },
+    intervalMicroseconds: 200_000,
+    timeoutMicroseconds: 100_000,
+    silenceMicroseconds: 0,
+    opening: [
+      { request: '*IDN?\n', answer: 'Own works,M-1,0,0\n', readings: [] },
+      { request: 'SYST:ERR?\n', answer: '0,"No error"\n', readings: [] },
+    ],
+    round: [
+      {
+        request: 'MEAS:VOLT:DC?\n',
+        answer: '+1.25000000E+00\r\n',
+        readings: [
+          { stream: 'concentration', value: 25 },
+          { stream: 'voltage', value: 1.25 },
+        ],
+      },
+    ],
+    zero: {
+      answer: '0\n',
+      readings: [
+        { stream: 'concentration', value: 0 },
+        { stream: 'voltage', value: 0 },
+      ],
+    },
+    negative: {
+      answer: '-0.050\n',
+      readings: [
+        { stream: 'concentration', value: -1 },
+        { stream: 'voltage', value: -0.05 },
+      ],
+    },
+    wrongChecksum: null,
+    doubtful: ['9.91E37\n', '+9.9E+37\n', '-9.90000000E+37\n'],
+    conversation: null,
+    simulate: (context) =>
+      createMultimeterSimulator(multimeterSettingsSchema.parse({}), context, { readConcentration: () => 50 }),
+    simulatedReadings: [
+      { stream: 'concentration', value: 50 },
+      { stream: 'voltage', value: 2.5 },
+    ],
+  },
+  'selector-valve modbus': {
+    ...modbusTimes,
+    settings: {},
+    opening: [],
+    round: [],
+    zero: null,
+    negative: null,
+    wrongChecksum: null,
+    doubtful: [],
+    conversation: {
+      ask: async (session) => {
+        if (session.selector === undefined) throw new RangeError('a selector valve must be able to select');
+        return session.selector.select(3);
+      },
+      exchanges: [
+        { request: hex('01 06 00 00 00 03 C9 CB'), answer: hex('01 06 00 00 00 03 C9 CB') },
+        { request: hex('01 04 00 00 00 01 31 CA'), answer: hex('01 04 02 00 03 F9 31') },
+      ],
+    },
+    simulate: (context) =>
+      createModbusValveSimulator(modbusValveSettingsSchema.parse({}), context, {
+        moveTo: () => undefined,
+        switchingMicroseconds: 100_000,
+        startPort: 1,
+      }),
+    simulatedReadings: [],
+  },
   'climate modbus-registers': {
     ...modbusTimes,
     settings: {},

@@ -32,14 +32,14 @@ describe.each(speaking)('%s, %s', (name, _framer, manifest, lines) => {
     });
     return;
   }
-  const { delimiter, pieces, conversation, capBytes } = specimen;
+  const { delimiter, pieces, conversation, capBytes, unconfirmed } = specimen;
   const openOn = (): Bench => openBench(manifest, specimen, lines);
   const whole = pieces.map((piece) => piece.bytes).join('');
   const allReadings = pieces.flatMap((piece) => piece.readings);
   const valuesOf = (sink: RecordingSink): unknown => sink.readings.map(({ stream, value }) => ({ stream, value }));
 
   it('speaks: it has something to listen to or something to ask', () => {
-    expect(pieces.length > 0 || conversation !== null).toBe(true);
+    expect(pieces.length > 0 || conversation !== null || unconfirmed !== undefined).toBe(true);
   });
 
   it('declares the streams it delivers, with units and limits', () => {
@@ -264,6 +264,22 @@ describe.each(speaking)('%s, %s', (name, _framer, manifest, lines) => {
     expect(sink.problems).toEqual([]);
     expect(cable.written).toBe('');
   });
+
+  if (unconfirmed !== undefined) {
+    it('does what nothing confirms, and says so to whoever asked', async () => {
+      const { clock, cable, sink, session } = openOn();
+      const said = await unconfirmed.ask(session).catch((error: unknown) => error);
+      expect(isChambersideError(said, 'position-unconfirmed')).toBe(true);
+      expect(String(said)).toContain('specimen');
+      expect(cable.written).toBe(unconfirmed.request);
+      expect(sink.problems).toEqual([]);
+      expect(clock.timerCount).toBe(0);
+      session.end();
+      const after = await unconfirmed.ask(session).catch((error: unknown) => error);
+      expect(isChambersideError(after, 'transport-closed')).toBe(true);
+      expect(cable.written).toBe(unconfirmed.request);
+    });
+  }
 
   if (conversation !== null) {
     const { ask, request, answer, timeoutSeconds } = conversation;

@@ -20,7 +20,7 @@ describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, l
     });
     return;
   }
-  const { conversation } = specimen;
+  const { conversation, unconfirmed } = specimen;
 
   /** Joins the dialect's own simulator and driver by a cable without delay. */
   const rehearse = (seed: number): Bench & { readonly simulator: Simulator } => {
@@ -82,7 +82,12 @@ describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, l
 
       bench.simulator.inject({ fault, seconds });
       const readingsBefore = sink.readings.length;
-      if (conversation === null) {
+      if (unconfirmed !== undefined) {
+        for (let attempt = 0; attempt < 5; attempt += 1) {
+          await unconfirmed.ask(session).catch(() => undefined);
+          clock.advance((seconds * 1e6 - 1) / 5);
+        }
+      } else if (conversation === null) {
         clock.advance(seconds * 1e6 - 1);
       } else {
         for (let attempt = 0; attempt < 5; attempt += 1) {
@@ -96,7 +101,7 @@ describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, l
         }
       }
       const during = sink.readings.slice(readingsBefore);
-      if (conversation === null) {
+      if (conversation === null && unconfirmed === undefined) {
         if (fault === 'garbage' || fault === 'truncated' || fault === 'merged') {
           expect(sink.problems.length).toBeGreaterThan(0);
           // Two payloads without checksum may merge into one that decodes; then limits must catch it.

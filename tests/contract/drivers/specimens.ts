@@ -14,6 +14,8 @@ import { photometerSettingsSchema } from '../../../drivers/photometer/text-lines
 import { createPhotometerSimulator } from '../../../drivers/photometer/text-lines/simulator.ts';
 import { selectorValveSettingsSchema } from '../../../drivers/selector-valve/command-lines/manifest.ts';
 import { createSelectorValveSimulator } from '../../../drivers/selector-valve/command-lines/simulator.ts';
+import { relayBoardSettingsSchema } from '../../../drivers/selector-valve/relay-board/manifest.ts';
+import { createRelayBoardSimulator } from '../../../drivers/selector-valve/relay-board/simulator.ts';
 
 export interface ExpectedReading {
   readonly stream: string;
@@ -47,6 +49,11 @@ export interface Specimen {
     readonly answer: string;
     readonly timeoutSeconds: number;
   } | null;
+  /** Something that is asked for and never confirmed, and what is then written; where there is such a thing. */
+  readonly unconfirmed?: {
+    readonly ask: (session: DriverSession) => Promise<unknown>;
+    readonly request: string;
+  };
   /** The simulated instrument in a simple world, and what its readings then are. */
   readonly simulate: (context: SimulatorContext) => Simulator;
   readonly simulatedReadings: readonly ExpectedReading[];
@@ -113,6 +120,28 @@ export const specimens: Readonly<Record<string, Specimen>> = {
         moveTo: () => undefined,
         switchingMicroseconds: 100_000,
         acknowledgeDelayMicroseconds: 20_000,
+        startPort: 1,
+      }),
+    simulatedReadings: [],
+    simulatedIntervalMicroseconds: 0,
+  },
+  'selector-valve relay-board': {
+    settings: { ports: 3, answer: 'done {relay}' },
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [],
+    zero: null,
+    negative: null,
+    wrongChecksum: null,
+    conversation: null,
+    unconfirmed: {
+      ask: async (session) => session.selector?.select(2),
+      request: 'relay 1 off\nrelay 3 off\nrelay 2 on\n',
+    },
+    simulate: (context) =>
+      createRelayBoardSimulator(relayBoardSettingsSchema.parse({ ports: 3, answer: 'done {relay}' }), context, {
+        moveTo: () => undefined,
+        switchingMicroseconds: 100_000,
         startPort: 1,
       }),
     simulatedReadings: [],
