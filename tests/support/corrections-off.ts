@@ -44,8 +44,9 @@ export const correctionsOff: readonly CorrectionOff[] = [
     },
   })),
   withRecord('valve-side window', withFullTransit),
-  // Of the windows: without that of the zeros the program refuses every number, and there would be nothing to judge.
-  withMethod('settling', { settling: { rule: 'fixed', seconds: 0.001 } }),
+  // Without that of the zeros the program refuses every number; without that of the windows alone the correction of
+  // the lag takes out what is carried over, and no demand is missed.
+  withMethod('settling', { settling: { rule: 'fixed', seconds: 0.001 }, zeroSettlingSeconds: 0.001 }),
   withMethod('lag', { lagCorrection: false }),
   withMethod('end guard', { guardDispersions: 0 }, (record) => ({
     ...record,

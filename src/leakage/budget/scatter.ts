@@ -38,11 +38,6 @@ export interface TrialScatter {
  */
 const differenceShare = 0.8;
 
-/**
- * The zero is seen at few moments, and a swing of it is often near its turn there: its scatter is taken twice.
- */
-const driftSafety = 2;
-
 /** Where the rig does not state its chamber's air change time, it is held to lie in here, s. */
 const possibleTimeConstants: readonly number[] = [10, 30, 100, 300, 1000];
 
@@ -100,7 +95,7 @@ function zeroDriftOf(context: ReadingContext, zeros: readonly DwellAnchor[], bla
   if (square === null || noise === null) return null;
   return {
     shape,
-    standard: driftSafety * Math.sqrt(Math.max(0, square - noise)),
+    standard: Math.sqrt(Math.max(0, square - noise)),
     degreesOfFreedom: differenceShare * squares.length,
   };
 }
