@@ -33,7 +33,7 @@ beforeAll(async () => {
 
 describe('the sharp scenario', () => {
   it('holds the demands of 100 seeds in four of five hundreds', () => {
-    // A correct program misses one of these demands in a few hundreds of a thousand: the bias of the lowest probe first.
+    // A correct program misses one of these demands in a few of a thousand hundreds: the lowest probe's bias first.
     const missed = [0, 1, 2, 3, 4].map((hundred) =>
       unmet(right.slice(100 * hundred, 100 * hundred + 100), demandsOf100),
     );
