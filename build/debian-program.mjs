@@ -6,7 +6,7 @@ import { onSearchPath, runCommand, thisMachine } from './browser.mjs';
  * A program that a tier needs and no registry of ours has.
  * @typedef {object} Wanted
  * @property {string} program its name on the search path
- * @property {string} from Debian's package
+ * @property {string | readonly string[]} from Debian's package, or all that it takes
  * @property {string} purpose sentence without its end: what a test does with it
  * @property {string} whatToDo where it cannot be installed
  */
@@ -24,7 +24,7 @@ export function provideProgram(wanted, machine = thisMachine, run = runCommand, 
   if (isThere()) return true;
   if (machine.userId === 0 && onSearchPath(['apt-get'], machine) !== null) {
     say(`${wanted.purpose}, and it is not here. Installing Debian's, because this is root.`);
-    const install = ['apt-get', 'install', '-y', '--no-install-recommends', wanted.from];
+    const install = ['apt-get', 'install', '-y', '--no-install-recommends', ...[wanted.from].flat()];
     // The lists of packages are often missing on a fresh machine, and often good enough where they are not.
     if ((run(install) || (run(['apt-get', 'update']) && run(install))) && isThere()) return true;
   }

@@ -8,6 +8,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { browserVariable, provideBrowser } from './browser.mjs';
+import { provideModbusPeers } from './modbus-programs.mjs';
 import { provideR } from './statistics-program.mjs';
 import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
@@ -43,6 +44,9 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   else environment[browserVariable] = browser;
   if (tier.needsTracer && !provideTracer()) console.error('There is no strace; the test that needs it will fail.');
   if (tier.needsR && !provideR()) console.error('There is no R; the tests that need it will fail.');
+  if (tier.needsModbusPeers && !provideModbusPeers()) {
+    console.error('Modbus programs are missing; the tests that need them will fail.');
+  }
   const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
   process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;

@@ -5,7 +5,7 @@ export const root = join(import.meta.dirname, '..');
 
 /**
  * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing, whether
- * it needs programs of the landing tier, strace and R. Some of each drive a browser.
+ * it needs programs of the landing tier, strace, R, pymodbus and mbpoll. Some of each drive a browser.
  * @typedef {object} Tier
  * @property {string} name
  * @property {readonly string[]} folders
@@ -13,6 +13,7 @@ export const root = join(import.meta.dirname, '..');
  * @property {boolean} mayBeEmpty
  * @property {boolean} needsTracer
  * @property {boolean} needsR
+ * @property {boolean} needsModbusPeers
  */
 
 /** @type {readonly Tier[]} */
@@ -24,6 +25,7 @@ export const tiers = [
     mayBeEmpty: false,
     needsTracer: false,
     needsR: false,
+    needsModbusPeers: false,
   },
   {
     name: 'landing',
@@ -32,6 +34,7 @@ export const tiers = [
     mayBeEmpty: false,
     needsTracer: true,
     needsR: true,
+    needsModbusPeers: true,
   },
   {
     name: 'release',
@@ -40,6 +43,7 @@ export const tiers = [
     mayBeEmpty: true,
     needsTracer: false,
     needsR: false,
+    needsModbusPeers: false,
   },
 ];
 

@@ -8,6 +8,8 @@ import { breathingFlowSettingsSchema } from '../../../drivers/breathing/flow-lin
 import { createBreathingFlowSimulator } from '../../../drivers/breathing/flow-lines/simulator.ts';
 import { climateRegisterSettingsSchema } from '../../../drivers/climate/modbus-registers/manifest.ts';
 import { createClimateRegisterSimulator } from '../../../drivers/climate/modbus-registers/simulator.ts';
+import { modbusValveSettingsSchema } from '../../../drivers/selector-valve/modbus/manifest.ts';
+import { createModbusValveSimulator } from '../../../drivers/selector-valve/modbus/simulator.ts';
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
 import { createMonotonicClock } from '../../../src/host/clock/monotonic-clock.ts';
 import { openPseudoTerminal } from '../../../src/host/rig/pseudo-terminal.ts';
@@ -44,6 +46,13 @@ const lines = {
     createBreathingFlowSimulator(breathingFlowSettingsSchema.parse({}), context, {
       readFlow: () => 60 * Math.sin((2 * Math.PI * seconds()) / 4),
       intervalMicroseconds: 10_000,
+    }),
+  ]),
+  valve: line((context) => [
+    createModbusValveSimulator(modbusValveSettingsSchema.parse({}), context, {
+      moveTo: () => undefined,
+      switchingMicroseconds: 200_000,
+      startPort: 1,
     }),
   ]),
   breaths: line((context) => [
