@@ -9,6 +9,8 @@ import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.t
 import { photometerModbusRegisters } from './photometer/modbus-registers/manifest.ts';
 import { photometerMultimeterScpi } from './photometer/multimeter-scpi/manifest.ts';
 import { photometerTextLines } from './photometer/text-lines/manifest.ts';
+import { pressureFlowLines } from './pressure-flow/lines/manifest.ts';
+import { pressureFlowModbusRegisters } from './pressure-flow/modbus-registers/manifest.ts';
 import { selectorValveCommandLines } from './selector-valve/command-lines/manifest.ts';
 import { selectorValveModbus } from './selector-valve/modbus/manifest.ts';
 import { selectorValveRelayBoard } from './selector-valve/relay-board/manifest.ts';
@@ -27,6 +29,8 @@ export const drivers: readonly DriverManifest[] = [
   breathingBreathLines,
   climateLines,
   climateModbusRegisters,
+  pressureFlowLines,
+  pressureFlowModbusRegisters,
 ];
 
 /**

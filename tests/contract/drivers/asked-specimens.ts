@@ -6,6 +6,8 @@ import { multimeterSettingsSchema } from '../../../drivers/photometer/multimeter
 import { createMultimeterSimulator } from '../../../drivers/photometer/multimeter-scpi/simulator.ts';
 import { modbusValveSettingsSchema } from '../../../drivers/selector-valve/modbus/manifest.ts';
 import { createModbusValveSimulator } from '../../../drivers/selector-valve/modbus/simulator.ts';
+import { pressureFlowRegisterSettingsSchema } from '../../../drivers/pressure-flow/modbus-registers/manifest.ts';
+import { createPressureFlowRegisterSimulator } from '../../../drivers/pressure-flow/modbus-registers/simulator.ts';
 import type { DriverSession } from '../../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
 import type { ExpectedReading } from './specimens.ts';
@@ -57,6 +59,11 @@ const modbusTimes = {
   silenceMicroseconds: 40_000,
 } as const;
 
+const suit = (pressure: number, flow: number, carbonDioxide: number): ExpectedReading[] => [
+  { stream: 'ensemble-pressure', value: pressure },
+  { stream: 'fan-flow', value: flow },
+  { stream: 'carbon-dioxide', value: carbonDioxide },
+];
 const climate = (temperature: number, humidity: number, pressure: number): ExpectedReading[] => [
   { stream: 'temperature', value: temperature },
   { stream: 'humidity', value: humidity },
@@ -164,6 +171,31 @@ export const askedSpecimens: Readonly<Record<string, AskedSpecimen>> = {
         startPort: 1,
       }),
     simulatedReadings: [],
+  },
+  'pressure-flow modbus-registers': {
+    ...modbusTimes,
+    settings: { timeoutSeconds: 0.15 },
+    intervalMicroseconds: 200_000,
+    timeoutMicroseconds: 150_000,
+    opening: [],
+    round: [
+      {
+        request: hex('01 04 00 00 00 03 B0 0B'),
+        answer: hex('01 04 06 00 98 00 B6 00 55 60 96'),
+        readings: suit(152, 182, 0.85),
+      },
+    ],
+    zero: { answer: hex('01 04 06 00 00 00 00 00 00 60 93'), readings: suit(0, 0, 0) },
+    negative: { answer: hex('01 04 06 FF EC 00 00 00 04 E4 88'), readings: suit(-20, 0, 0.04) },
+    wrongChecksum: hex('01 04 06 00 98 00 B6 00 55 60 00'),
+    doubtful: [hex('01 84 02 C2 C1')],
+    conversation: null,
+    simulate: (context) =>
+      createPressureFlowRegisterSimulator(pressureFlowRegisterSettingsSchema.parse({}), context, {
+        readPressureFlow: () =>
+          new Map(Object.entries({ 'ensemble-pressure': 150, 'fan-flow': 180, 'carbon-dioxide': 1 })),
+      }),
+    simulatedReadings: suit(150, 180, 1),
   },
   'climate modbus-registers': {
     ...modbusTimes,

@@ -281,7 +281,7 @@ describe.each(asked)('%s, %s, which is asked', (name, _framer, manifest: DriverM
         if (bench.sink.readings.length === 0) expect(accounted).toBe(bench.cable.arrivedBytes);
         expect(bench.clock.timerCount).toBe(0);
       }),
-      { numRuns: 300 },
+      { numRuns: 800 },
     );
   });
 

@@ -247,7 +247,7 @@ describe.each(speaking)('%s, %s', (name, _framer, manifest, lines) => {
         if (sink.readings.length === 0) expect(sink.problemBytes + sink.understoodBytes).toBe(text.length);
         expect(clock.timerCount).toBe(0);
       }),
-      { numRuns: 300 },
+      { numRuns: 800 },
     );
   });
 

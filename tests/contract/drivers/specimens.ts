@@ -14,6 +14,8 @@ import { photometerSettingsSchema } from '../../../drivers/photometer/text-lines
 import { createPhotometerSimulator } from '../../../drivers/photometer/text-lines/simulator.ts';
 import { selectorValveSettingsSchema } from '../../../drivers/selector-valve/command-lines/manifest.ts';
 import { createSelectorValveSimulator } from '../../../drivers/selector-valve/command-lines/simulator.ts';
+import { pressureFlowSettingsSchema } from '../../../drivers/pressure-flow/lines/manifest.ts';
+import { createPressureFlowSimulator } from '../../../drivers/pressure-flow/lines/simulator.ts';
 import { relayBoardSettingsSchema } from '../../../drivers/selector-valve/relay-board/manifest.ts';
 import { createRelayBoardSimulator } from '../../../drivers/selector-valve/relay-board/simulator.ts';
 
@@ -68,6 +70,11 @@ const breath = (volume: number, frequency: number, ventilation: number): Expecte
   { stream: 'tidal-volume', value: volume },
   { stream: 'breathing-frequency', value: frequency },
   { stream: 'ventilation', value: ventilation },
+];
+const suit = (pressure: number, flow: number, carbonDioxide: number): ExpectedReading[] => [
+  { stream: 'ensemble-pressure', value: pressure },
+  { stream: 'fan-flow', value: flow },
+  { stream: 'carbon-dioxide', value: carbonDioxide },
 ];
 const climate = (temperature: number, humidity: number, pressure: number): ExpectedReading[] => [
   { stream: 'temperature', value: temperature },
@@ -247,6 +254,27 @@ export const specimens: Readonly<Record<string, Specimen>> = {
       }),
     simulatedReadings: breath(1, 20, 20),
     simulatedIntervalMicroseconds: 4_000_000,
+  },
+  'pressure-flow lines': {
+    settings: {},
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: 'suit 152.5 Pa 182.0 L/min 0.85 % ok *19\n', readings: suit(152.5, 182, 0.85) },
+      { bytes: 'suit -20.0 Pa 0.0 L/min 0.04 % ok *07\n', readings: suit(-20, 0, 0.04) },
+    ],
+    zero: { bytes: 'suit 0.0 Pa 0.0 L/min 0.00 % ok *1C\n', readings: suit(0, 0, 0) },
+    negative: null,
+    wrongChecksum: 'suit 152.5 Pa 182.0 L/min 0.85 % ok *10\n',
+    conversation: null,
+    simulate: (context) =>
+      createPressureFlowSimulator(pressureFlowSettingsSchema.parse({}), context, {
+        readPressureFlow: () =>
+          new Map(Object.entries({ 'ensemble-pressure': 150, 'fan-flow': 180, 'carbon-dioxide': 1 })),
+        intervalMicroseconds: 200_000,
+      }),
+    simulatedReadings: suit(150, 180, 1),
+    simulatedIntervalMicroseconds: 200_000,
   },
   'climate lines': {
     settings: {},
