@@ -4,6 +4,7 @@ import { breathingBreathLines } from './breathing/breath-lines/manifest.ts';
 import { breathingFlowLines } from './breathing/flow-lines/manifest.ts';
 import { climateLines } from './climate/lines/manifest.ts';
 import { climateModbusRegisters } from './climate/modbus-registers/manifest.ts';
+import { ergometerLines } from './ergometer/lines/manifest.ts';
 import { heartRateBeatLines } from './heart-rate/beat-lines/manifest.ts';
 import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
 import { photometerModbusRegisters } from './photometer/modbus-registers/manifest.ts';
@@ -31,6 +32,7 @@ export const drivers: readonly DriverManifest[] = [
   climateModbusRegisters,
   pressureFlowLines,
   pressureFlowModbusRegisters,
+  ergometerLines,
 ];
 
 /**

@@ -6,6 +6,8 @@ import { breathingFlowSettingsSchema } from '../../../drivers/breathing/flow-lin
 import { createBreathingFlowSimulator } from '../../../drivers/breathing/flow-lines/simulator.ts';
 import { climateSettingsSchema } from '../../../drivers/climate/lines/manifest.ts';
 import { createClimateSimulator } from '../../../drivers/climate/lines/simulator.ts';
+import { ergometerSettingsSchema } from '../../../drivers/ergometer/lines/manifest.ts';
+import { createErgometerSimulator } from '../../../drivers/ergometer/lines/simulator.ts';
 import { beatSettingsSchema } from '../../../drivers/heart-rate/beat-lines/manifest.ts';
 import { createBeatSimulator } from '../../../drivers/heart-rate/beat-lines/simulator.ts';
 import { heartRateSettingsSchema } from '../../../drivers/heart-rate/measurement-hex/manifest.ts';
@@ -75,6 +77,10 @@ const suit = (pressure: number, flow: number, carbonDioxide: number): ExpectedRe
   { stream: 'ensemble-pressure', value: pressure },
   { stream: 'fan-flow', value: flow },
   { stream: 'carbon-dioxide', value: carbonDioxide },
+];
+const pedalling = (power: number, cadence: number): ExpectedReading[] => [
+  { stream: 'power', value: power },
+  { stream: 'cadence', value: cadence },
 ];
 const climate = (temperature: number, humidity: number, pressure: number): ExpectedReading[] => [
   { stream: 'temperature', value: temperature },
@@ -275,6 +281,25 @@ export const specimens: Readonly<Record<string, Specimen>> = {
       }),
     simulatedReadings: suit(150, 180, 1),
     simulatedIntervalMicroseconds: 200_000,
+  },
+  'ergometer lines': {
+    settings: {},
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [{ bytes: 'ergo 120 W 61 /min ok *3D\n', readings: pedalling(120, 61) }],
+    zero: { bytes: 'ergo 0 W 0 /min ok *09\n', readings: pedalling(0, 0) },
+    negative: null,
+    wrongChecksum: 'ergo 120 W 61 /min ok *30\n',
+    // Setting its power has tests of its own: this suite asks only what prints nothing by itself.
+    conversation: null,
+    simulate: (context) =>
+      createErgometerSimulator(ergometerSettingsSchema.parse({}), context, {
+        readErgometer: () => new Map(Object.entries({ power: 100, cadence: 60 })),
+        setPower: () => undefined,
+        intervalMicroseconds: 1_000_000,
+      }),
+    simulatedReadings: pedalling(100, 60),
+    simulatedIntervalMicroseconds: 1_000_000,
   },
   'climate lines': {
     settings: {},
