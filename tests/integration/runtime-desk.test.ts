@@ -137,7 +137,7 @@ describe('a trial whose windows go', () => {
     await procedures.rig.selectPort({ port: 6 }, window);
     expect(runtime.snapshot().rig.valve).toMatchObject({ confirmedPort: 6, state: 'confirmed' });
     await procedures.person.choose({ code: null }, window);
-    await expect(driver.command('go-on')).rejects.toThrow(refused('action-refused'));
+    await expect(driver.command('go-on')).rejects.toThrow(refused('person-missing'));
     await procedures.person.choose({ code: 'anna' }, window);
     await driver.command('go-on');
     await driver.until('running again', ({ trial: now }) => now?.phase === 'running');
