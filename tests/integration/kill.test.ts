@@ -38,7 +38,7 @@ describe('kill -9 of a rehearsal', () => {
   it('between the end of the trial and its seal leaves only the seal to be made', async () => {
     // The seal follows the last commit within milliseconds: a kill that comes too late finds nothing unfinished.
     let study = '';
-    let phase: string | undefined;
+    let phase: string | null | undefined;
     for (let turn = 1; turn <= 12 && phase === undefined; turn += 1) {
       study = folder.file(`closed-${turn}.chamberside`);
       await killAt(['rehearse', '--study', study, '--seed', '5', '--scenario', 'short'], 149);
