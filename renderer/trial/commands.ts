@@ -3,7 +3,7 @@ import type { Connection } from '../app/connection.ts';
 import { appWords } from '../words/app.ts';
 import { arm, consoleState, forgetArmed } from './console-state.ts';
 
-type Action = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'stop' | 'close' | 'mark';
+type Action = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'extend-rest' | 'stop' | 'close' | 'mark';
 
 /** What a person's hands do in a trial. Refusals are shown on the console; nothing is asked twice. */
 export interface TrialCommands {
@@ -12,6 +12,8 @@ export interface TrialCommands {
   readonly space: () => void;
   /** The first of two keys for what ends the exercise under way: one stroke must not cost its readings. */
   readonly arm: (action: 'repeat' | 'skip') => void;
+  /** Half a minute more of the rest under way. Outside of one the host says why not. */
+  readonly extendRest: () => void;
   /** The second of two keys. */
   readonly enter: () => void;
   readonly stop: () => void;
@@ -56,6 +58,9 @@ export function trialCommands(
     },
     arm(action) {
       if (allowed(action) && somebody()) arm(action, snapshot()?.trial?.now.exercise ?? null);
+    },
+    extendRest() {
+      if (somebody()) send('extend-rest', '', snapshot()?.trial?.now.exercise ?? null);
     },
     enter() {
       const { armed, armedExercise } = consoleState.getState();

@@ -52,6 +52,13 @@ export function Hands(props: {
       />
       <Hand name={trialWords.skip} icon="skip" keyName="N" may={may('skip')} onPress={() => commands.arm('skip')} />
       <Hand
+        name={trialWords.extendRest}
+        icon="longer"
+        keyName="E"
+        may={may('extend-rest')}
+        onPress={commands.extendRest}
+      />
+      <Hand
         name={trial.phase === 'running' ? trialWords.valveWhenHeld : trialWords.valve}
         icon="valve"
         keyName="V"

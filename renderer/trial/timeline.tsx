@@ -38,13 +38,16 @@ function Block(props: {
   const until = trial.now.untilMicroseconds;
   const flag = exercise.flags[0];
   const share = exercise.durationSeconds;
+  const longer = exercise.restLengthenedSeconds;
   const still = exercise.state === 'now' && trial.phase !== 'running';
   return (
     <>
       <li
-        className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}`}
-        style={{ flexGrow: exercise.restSeconds }}
-      />
+        className={`tl-rest${exercise.state === 'to-come' ? '' : ' tl-past'}${longer > 0 ? ' tl-longer' : ''}`}
+        style={{ flexGrow: exercise.restSeconds + longer }}
+      >
+        {longer > 0 && <span>+{minutesAndSeconds(longer)}</span>}
+      </li>
       <li
         className={`tl-block tl-${exercise.state}${still ? ' tl-still' : ''}`}
         style={{ flexGrow: share }}

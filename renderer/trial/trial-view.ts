@@ -31,7 +31,15 @@ export function headlineOf(trial: TrialSnapshot): { readonly above: string; read
     case 'lead-in':
       return { above: `${exerciseLine}, ${trialWords.leadIn}`, title: name };
     case 'rest':
-      return { above: number > 0 ? trialWords.restBefore(name) : '', title: trialWords.stage('rest') };
+      return {
+        above: [
+          number > 0 ? trialWords.restBefore(name) : '',
+          now.lengthenedMicroseconds > 0 ? trialWords.longer(countUpText(0, now.lengthenedMicroseconds)) : '',
+        ]
+          .filter((part) => part !== '')
+          .join(' · '),
+        title: trialWords.stage('rest'),
+      };
     case 'held':
       return {
         above: [number > 0 ? `${exerciseLine}, ${name}` : '', trialWords.heldBecause(trial.heldBecause)]

@@ -89,6 +89,9 @@ function pressConsoleKey(key: string, allowed: readonly string[], commands: Tria
     case 'n':
       commands.arm('skip');
       return true;
+    case 'e':
+      commands.extendRest();
+      return true;
     case 'v':
       if (allowed.includes('valve')) openPanel({ kind: 'valve' });
       return true;

@@ -10,6 +10,7 @@ const paths = {
   flag: 'M6 21V4h12l-3 4.5L18 13H6',
   again: 'M5 5v5h5M5.6 10A7.5 7.5 0 1 1 5 15',
   skip: 'M6 6l8 6-8 6ZM18 6v12',
+  longer: 'M4 5v14M8 12h12M15 7l5 5-5 5',
   valve: 'M4 6.5v11l16-11v11Z',
   lanes: 'M4 6h16M4 12h16M4 18h16',
   plug: 'M9 3v5M15 3v5M6 8h12v3a6 6 0 0 1-12 0ZM12 17v4',

@@ -103,9 +103,9 @@ export const contract = {
       .input(
         z.object({
           trial: identifierSchema,
-          action: z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'stop', 'close', 'mark']),
+          action: z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'extend-rest', 'stop', 'close', 'mark']),
           note: z.string().max(400),
-          /** For `repeat` and `skip`: the exercise meant; null: the one under way or next. */
+          /** For `repeat`, `skip` and `extend-rest`: the exercise meant; null: the one under way or next. */
           exercise: slugSchema.nullable(),
           /** Window clock minus host clock when the key was pressed, ms; null when not known. */
           windowOffsetMilliseconds: z.number().nullable(),

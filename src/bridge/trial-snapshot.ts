@@ -63,6 +63,8 @@ export const exerciseViewSchema = z.object({
   name: z.string(),
   instruction: z.string(),
   restSeconds: z.number(),
+  /** Added to its rests in this trial by a person, s. */
+  restLengthenedSeconds: z.number().nonnegative(),
   durationSeconds: z.number(),
   cadencePerMinute: z.number().nullable(),
   workRateWatts: z.number().nullable(),
@@ -105,6 +107,8 @@ export const nowViewSchema = z.object({
   /** Trial time at which the air becomes usable; null when not known or it is. */
   usableFromMicroseconds: microsecondsSchema.nullable(),
   dwellUntilMicroseconds: microsecondsSchema.nullable(),
+  /** Added to the rest under way by a person, and counted in `untilMicroseconds`; 0 in all else. µs */
+  lengthenedMicroseconds: z.number().int().nonnegative(),
 });
 export type NowView = z.infer<typeof nowViewSchema>;
 
@@ -172,7 +176,9 @@ export const trialSnapshotSchema = z.object({
   /** Highest heart rate allowed, per minute; null when no belt is watched. */
   heartRateLimit: z.number().nullable(),
   /** Actions that would be accepted now. */
-  allowed: z.array(z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'stop', 'close', 'mark', 'valve'])),
+  allowed: z.array(
+    z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'extend-rest', 'stop', 'close', 'mark', 'valve']),
+  ),
   notes: z.array(noteViewSchema),
   /** Totals of this trial. */
   counts: z.object({ readings: z.number(), problems: z.number(), dwells: z.number(), alarms: z.number() }),

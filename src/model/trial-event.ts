@@ -104,6 +104,17 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     person: z.string(),
     note: z.string(),
   }),
+  /** A person made the rest under way longer: its dwell, and with it all that follows, ends as much later. */
+  z.object({
+    kind: z.literal('rest-lengthened'),
+    ...at,
+    dwell: z.number().int(),
+    /** The one that follows the rest. */
+    exercise: slugSchema,
+    byMicroseconds: z.number().int().positive(),
+    person: z.string(),
+    note: z.string(),
+  }),
   z.object({
     kind: z.literal('alarm-raised'),
     ...at,

@@ -84,6 +84,10 @@ function happeningOf(event: TrialEvent): Happening | null {
   switch (event.kind) {
     case 'operator-action':
       return { ...at, what: happened.action(event.action), said: joinSaid(event.note, event.person) };
+    case 'rest-lengthened': {
+      const what = happened.restLengthened(event.exercise, event.byMicroseconds / 1_000_000);
+      return { ...at, what, said: joinSaid(event.note, event.person) };
+    }
     case 'valve-by-hand':
       return { ...at, what: happened.valveByHand(event.port), said: event.person };
     case 'mark-noted':

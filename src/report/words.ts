@@ -56,6 +56,7 @@ export const reportWords = {
 
   happened: {
     action: (action: string) => `Operator: ${action.replaceAll('-', ' ')}`,
+    restLengthened: (exercise: string, seconds: number) => `Rest before ${exercise} ${seconds}${nbsp}s longer`,
     valveByHand: (port: number) => `Valve turned by hand to port ${port}`,
     mark: 'Marked',
     phase: (phase: string) => `Trial ${phase}`,

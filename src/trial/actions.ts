@@ -6,6 +6,7 @@ import { giveCue } from './cues.ts';
 import { beginStep, breakOff, finish } from './dwells.ts';
 import { holdNow } from './hold.ts';
 import { parkValve } from './ports.ts';
+import { lengthenRest, refusalToLengthen } from './rest.ts';
 import { changePhase, record } from './work.ts';
 import type { Work } from './work.ts';
 
@@ -20,6 +21,10 @@ export function act(work: Work, input: ActionInput): void {
     return;
   }
   const { action, person, note } = input;
+  if (action === 'extend-rest') {
+    lengthenRest(work, input);
+    return;
+  }
   record(work, { kind: 'operator-action', atMicroseconds: state.nowMicroseconds, action, person, note });
   switch (action) {
     case 'mark':
@@ -53,6 +58,7 @@ const phasesOf: Record<TrialAction, readonly TrialPhase[]> = {
   'go-on': ['held'],
   repeat: ['running', 'held'],
   skip: ['running', 'held'],
+  'extend-rest': ['running'],
   stop: ['prepared', 'running', 'held'],
   close: ['prepared', 'held', 'stopped'],
   mark: ['prepared', 'running', 'held', 'stopped'],
@@ -61,6 +67,7 @@ const phasesOf: Record<TrialAction, readonly TrialPhase[]> = {
 /** Why an action is not possible now; null when it is. */
 function refusalOf(work: Work, input: ActionInput): string | null {
   const { state, schedule } = work;
+  if (input.action === 'extend-rest') return refusalToLengthen(work, input.exercise);
   const phases = phasesOf[input.action];
   if (!phases.includes(state.phase)) {
     const action = input.action.replace('-', ' ');

@@ -13,6 +13,8 @@ export function giveStepCue(work: Work, step: Step, cue: CueName, text: string):
   const { state } = work;
   giveCue(work, cue, step.exercise, text);
   if (cue === 'end') endMoving(work, true);
+  // The rest is over.
+  if (cue === 'begin') state.restLengthenedMicroseconds = 0;
   if (cue !== 'begin' || step.exercise === null || step.exerciseIndex === null || state.moving !== null) return;
   const attempt = state.attempts[step.exerciseIndex] ?? 0;
   state.moving = { exerciseIndex: step.exerciseIndex, attempt };

@@ -29,6 +29,7 @@ export function beginStep(work: Work, plannedAtMicroseconds: number): void {
     step: step.step,
     plannedAtMicroseconds,
     deadlineMicroseconds: plannedAtMicroseconds + step.longestMicroseconds,
+    lengthenedMicroseconds: 0,
     cuesGiven: 0,
     entry: step.stage === 'entry' ? { judgeAtMicroseconds: firstDeadline, asked: false, final: false } : null,
   };
@@ -96,9 +97,10 @@ export function endDwell(work: Work, complete: boolean, reason: string): void {
   state.dwell = null;
 }
 
-/** Cuts short the dwell and the exercise under way. @returns whether the subject was moving. */
+/** Cuts short the dwell, the rest and the exercise under way. @returns whether the subject was moving. */
 export function breakOff(work: Work, reason: string): boolean {
   endDwell(work, false, reason);
+  work.state.restLengthenedMicroseconds = 0;
   return endMoving(work, false);
 }
 

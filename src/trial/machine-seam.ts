@@ -2,8 +2,11 @@ import type { TrialEvent } from '../model/trial-event.ts';
 import type { CueName } from '../series/schedule.ts';
 import type { TrialMachine } from './machine-state.ts';
 
-/** What a person asks of a trial. `mark` notes a moment and changes nothing. */
-export type TrialAction = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'stop' | 'close' | 'mark';
+/**
+ * What a person asks of a trial. `mark` notes a moment and changes nothing; `extend-rest` adds
+ * `lengtheningMicroseconds` to the rest under way.
+ */
+export type TrialAction = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'extend-rest' | 'stop' | 'close' | 'mark';
 
 /** What the machine is told. Every input is a time as well: what was due before it happens first. */
 export type TrialInput =
@@ -15,8 +18,8 @@ export type TrialInput =
       readonly person: string;
       readonly note: string;
       /**
-       * For `repeat` and `skip`: the exercise meant, null for the one that is under way or next. `repeat` takes
-       * the one before as well, `skip` refuses any other, so that a key pressed late does no harm.
+       * For `repeat`, `skip` and `extend-rest`: the exercise meant, null for the one that is under way or next.
+       * `repeat` takes the one before as well, the others refuse any other, so that a key pressed late does no harm.
        */
       readonly exercise: string | null;
     }

@@ -45,6 +45,8 @@ export const trialMachineSchema = z.object({
       /** On the plan, not when it came to be: deadlines do not drift. µs */
       plannedAtMicroseconds: microsecondsSchema,
       deadlineMicroseconds: microsecondsSchema,
+      /** Added to this dwell by a person; its cues that are still to come are as much later. µs */
+      lengthenedMicroseconds: index.default(0),
       /** Cues of the step that have been given. */
       cuesGiven: index,
       /** Only while waiting for a steady challenge. */
@@ -66,6 +68,8 @@ export const trialMachineSchema = z.object({
   attempts: z.array(index),
   /** The exercise in which the subject is moving now. */
   moving: z.object({ exerciseIndex: index, attempt: z.number().int().positive() }).nullable(),
+  /** Added to the rest under way by a person, over all its dwells; 0 outside a rest. µs */
+  restLengthenedMicroseconds: index.default(0),
   /** Why it is held; null in other phases. */
   held: z.enum(['operator', 'challenge-unsteady', 'late', 'interrupted']).nullable(),
 });
@@ -83,6 +87,7 @@ export function prepareMachine(schedule: Schedule): TrialMachine {
     nextRequest: 0,
     attempts: schedule.exercises.map(() => 0),
     moving: null,
+    restLengthenedMicroseconds: 0,
     held: null,
   };
 }

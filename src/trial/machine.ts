@@ -1,4 +1,4 @@
-import type { Schedule } from '../series/schedule.ts';
+import type { Schedule, ScheduledCue } from '../series/schedule.ts';
 import { act } from './actions.ts';
 import { askForJudgement, judge } from './challenge.ts';
 import { giveStepCue } from './cues.ts';
@@ -19,8 +19,8 @@ export const latestMicroseconds = 2_000_000;
  *
  * Time: a step ends at its planned beginning plus its duration, and the next is planned for that moment however
  * late the call came, so lateness never adds up. After start, hold, repeat and skip, and when the challenge is found
- * steady, the plan begins anew at that moment. When something due is more than `latestMicroseconds` late (the
- * program did not run) the trial is held.
+ * steady, the plan begins anew at that moment. A rest that is lengthened moves all that follows by as much. When
+ * something due is more than `latestMicroseconds` late (the program did not run) the trial is held.
  *
  * Hold parks the valve on filtered air and tells the subject to rest; an exercise is recorded as ended, and as
  * begun again with the same attempt number when the trial goes on with a fresh lead-in and the broken dwell.
@@ -66,7 +66,7 @@ function passTime(work: Work): void {
     const step = work.schedule.steps[dwell.step];
     if (step === undefined) return;
     const cue = step.cues[dwell.cuesGiven];
-    const cueAt = cue === undefined ? Number.POSITIVE_INFINITY : dwell.plannedAtMicroseconds + cue.offsetMicroseconds;
+    const cueAt = cue === undefined ? Number.POSITIVE_INFINITY : cueTime(dwell, cue);
     const entry = dwell.entry;
     const due = Math.min(cueAt, entry === null ? dwell.deadlineMicroseconds : entry.judgeAtMicroseconds);
     if (due > state.nowMicroseconds) return;
@@ -88,6 +88,11 @@ function passTime(work: Work): void {
   }
 }
 
+/** When a cue of the dwell under way that has not been given is due. What was added to a rest lies before it. */
+function cueTime(dwell: NonNullable<TrialMachine['dwell']>, cue: ScheduledCue): number {
+  return dwell.plannedAtMicroseconds + cue.offsetMicroseconds + dwell.lengthenedMicroseconds;
+}
+
 function wakeTime(work: Work): number | null {
   const { state, schedule } = work;
   const times: number[] = [];
@@ -96,7 +101,7 @@ function wakeTime(work: Work): number | null {
   if (state.phase === 'running' && state.dwell !== null) {
     const { dwell } = state;
     const cue = schedule.steps[dwell.step]?.cues[dwell.cuesGiven];
-    if (cue !== undefined) times.push(dwell.plannedAtMicroseconds + cue.offsetMicroseconds);
+    if (cue !== undefined) times.push(cueTime(dwell, cue));
     times.push(dwell.entry === null ? dwell.deadlineMicroseconds : dwell.entry.judgeAtMicroseconds);
   }
   return times.length === 0 ? null : Math.min(...times);

@@ -52,18 +52,30 @@ export function acknowledge(work: Work, request: number): void {
  * Parking is tried a fixed number of times.
  */
 export function doubtPort(work: Work, request: number, detail: string): void {
-  const { state, schedule } = work;
+  const { state } = work;
   const pending = state.request;
   if (pending === null || pending.request !== request || pending.status !== 'requested') return;
   pending.status = 'unconfirmed';
   const { dwell, port } = pending;
   record(work, { kind: 'port-unconfirmed', atMicroseconds: state.nowMicroseconds, dwell, port, detail });
+  pending.retryAtMicroseconds = nextTry(work, pending.tries);
+}
+
+/** When to ask again, µs; null when an answer would come too late to be of use. */
+function nextTry({ state, schedule }: Work, tries: number): number | null {
   const retryAt = state.nowMicroseconds + retryMicroseconds;
   const worthwhile =
     state.dwell === null
-      ? pending.tries < parkingTries
+      ? tries < parkingTries
       : retryAt + schedule.leastDwellMicroseconds <= state.dwell.deadlineMicroseconds;
-  pending.retryAtMicroseconds = worthwhile ? retryAt : null;
+  return worthwhile ? retryAt : null;
+}
+
+/** The dwell under way has become longer: a port that was given up may be of use again. */
+export function reconsiderPort(work: Work): void {
+  const { request } = work.state;
+  if (request?.status !== 'unconfirmed') return;
+  request.retryAtMicroseconds ??= nextTry(work, request.tries);
 }
 
 /** Asks again when that is due and still of use. */

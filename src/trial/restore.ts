@@ -2,6 +2,7 @@ import type { TrialEvent } from '../model/trial-event.ts';
 import type { Schedule } from '../series/schedule.ts';
 import { trialMachineSchema } from './machine-state.ts';
 import type { TrialMachine } from './machine-state.ts';
+import { addToRest } from './rest.ts';
 import { copyMachine } from './work.ts';
 
 /**
@@ -39,7 +40,11 @@ export function followRecorded(machine: TrialMachine, event: TrialEvent, schedul
     case 'cue':
       if (machine.dwell !== null && event.cue !== 'stop') followCue(machine, event.cue, schedule);
       return;
+    case 'rest-lengthened':
+      if (machine.dwell?.dwell === event.dwell) addToRest(machine, event.byMicroseconds);
+      return;
     case 'exercise-began': {
+      machine.restLengthenedMicroseconds = 0;
       const exerciseIndex = schedule.exercises.findIndex((exercise) => exercise.exercise === event.exercise);
       if (exerciseIndex >= 0) machine.moving = { exerciseIndex, attempt: event.attempt };
       return;

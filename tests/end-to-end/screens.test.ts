@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
+import { collidingParts } from '../support/screens/colliding-parts.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
@@ -164,40 +165,25 @@ describe.each(themes)('a result with every value in doubt, %s', (theme) => {
   });
 });
 
-/** Parts of a live screen that lie over each other, or stick out of it. */
-function colliding(): Promise<string[]> {
-  return page.evaluate(() => {
-    const chosen = 'main > *:not(.hands, .console-main), .hands > *, .console-main > *';
-    const parts = [...document.querySelectorAll(chosen)].map((one) => ({
-      name: one.className.toString() || one.tagName,
-      box: one.getBoundingClientRect(),
-    }));
-    const found: string[] = [];
-    for (const [index, { name, box }] of parts.entries()) {
-      if (box.bottom > window.innerHeight + 1 || box.right > window.innerWidth + 1) found.push(`${name} outside`);
-      for (const other of parts.slice(index + 1)) {
-        const across = Math.min(box.right, other.box.right) - Math.max(box.left, other.box.left);
-        const down = Math.min(box.bottom, other.box.bottom) - Math.max(box.top, other.box.top);
-        if (across > 1 && down > 1) found.push(`${name} over ${other.name}`);
-      }
-    }
-    return found;
-  });
-}
-
 describe.each([
   [1024, 640],
   [1280, 720],
 ])('a small window, %i by %i', (width, height) => {
-  it.each(['console', 'console-alarms', 'console-held', 'console-prepared', 'replay', 'replay-alarm'])(
-    'has room for every part of %s',
-    async (name) => {
-      await show(sceneCalled(name), 'dark', { width, height });
-      await keep(`${name}-dark-${width}`);
-      await expectWhole(sceneCalled(name));
-      expect(await colliding()).toEqual([]);
-    },
-  );
+  it.each([
+    'console',
+    'console-rest',
+    'console-alarms',
+    'console-held',
+    'console-prepared',
+    'console-stopped',
+    'replay',
+    'replay-alarm',
+  ])('has room for every part of %s', async (name) => {
+    await show(sceneCalled(name), 'dark', { width, height });
+    await keep(`${name}-dark-${width}`);
+    await expectWhole(sceneCalled(name));
+    expect(await collidingParts(page)).toEqual([]);
+  });
 });
 
 describe('the window', () => {
@@ -253,6 +239,19 @@ describe('the window', () => {
       expect(complaints).toEqual([]);
       await page.keyboard.press(key === 'l' ? 'l' : 'Escape');
     }
+  });
+
+  it('lengthens a rest by the key on its control, and says by how much above it and in the series', async () => {
+    await show(sceneCalled('console-rest'), 'light', sizes[0]);
+    const hand = page.locator('.hand', { hasText: 'Rest +30\u00a0s' });
+    expect(await hand.locator('.key').textContent()).toBe('E');
+    await page.keyboard.press('e');
+    await hand.click();
+    await expect.poll(() => madeUp.asked.slice(-2)).toEqual(Array(2).fill('trial.command extend-rest'));
+    expect(await page.locator('.now-above').textContent()).toBe('Rest before Side bends · 1:00 longer');
+    expect(await page.locator('.tl-longer').allTextContents()).toEqual(['+0:30', '+0:30', '+1:00']);
+    await show(sceneCalled('console'), 'light', sizes[0]);
+    expect(await hand.isDisabled()).toBe(true);
   });
 
   it('draws the trial that a plan makes', async () => {

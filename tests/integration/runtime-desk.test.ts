@@ -110,6 +110,10 @@ describe('a trial whose windows go', () => {
     await expect(procedures.rig.close({}, window)).rejects.toThrow(refused('action-refused'));
     await driver.command('start');
     expect(driver.trial().allowed).toEqual(['hold', 'repeat', 'stop', 'mark']);
+    await expect(driver.command('extend-rest')).rejects.toMatchObject({
+      code: 'action-refused',
+      what: 'There is no rest now: a rest is lengthened before its exercise has begun.',
+    });
     expect(runtime.snapshot().limitsWatched).toBeGreaterThan(8);
     await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
     await driver.command('mark', 'a cough');

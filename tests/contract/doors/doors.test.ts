@@ -110,6 +110,18 @@ describe.each(doors)('$name', ({ open }) => {
       expect(error.data.where).toBe('person.add.code');
     });
 
+    it('carry the lengthening of a rest to the host, and no action that a trial does not have', async () => {
+      const command = { trial: 't-000000000001', note: '', exercise: 'march', windowOffsetMilliseconds: null } as const;
+      const [refused] = await safe(window.client.trial.command({ ...command, action: 'extend-rest' }));
+      if (!isDefinedError(refused)) throw new Error(`not the declared error: ${String(refused)}`);
+      // It came to the host, which has no trial.
+      expect(refused.data.code).toBe('trial-not-found');
+      const other = { ...command, action: 'shorten-rest' as 'extend-rest' };
+      const [unknown] = await safe(window.client.trial.command(other));
+      if (!isDefinedError(unknown)) throw new Error(`not the declared error: ${String(unknown)}`);
+      expect(unknown.data).toMatchObject({ code: 'usage-bad-value', where: 'trial.command.action' });
+    });
+
     it('keep the words and the stack of a defect inside', async () => {
       const [error] = await safe(window.client.rig.template({}));
       if (!isDefinedError(error)) throw new Error(`not the declared error: ${String(error)}`);

@@ -205,6 +205,7 @@ function trialIn(phase: TrialSnapshot['phase']): TrialSnapshot {
       air: 'none',
       usableFromMicroseconds: null,
       dwellUntilMicroseconds: null,
+      lengthenedMicroseconds: 0,
     },
     next: { kind: 'end', exercise: null, seconds: null },
     exercises: [],

@@ -79,7 +79,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     const state: 'done' | 'now' | 'to-come' = ends <= at ? 'done' : begins <= at ? 'now' : 'to-come';
     return {
       ...{ exercise: exercise.exercise, name: exercise.name, instruction: exercise.instruction },
-      ...{ restSeconds: exercise.restSeconds, durationSeconds: exercise.durationSeconds },
+      ...{ restSeconds: exercise.restSeconds, restLengthenedSeconds: 0, durationSeconds: exercise.durationSeconds },
       ...{ cadencePerMinute: exercise.cadencePerMinute, workRateWatts: exercise.workRateWatts, state },
       attempts: begins <= at ? 1 : 0,
       beganAtMicroseconds: begins <= at ? begins : null,
@@ -110,6 +110,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     air: since < 1 ? 'transit' : since < 7 ? 'settling' : 'usable',
     usableFromMicroseconds: step.offsetMicroseconds + 7 * second,
     dwellUntilMicroseconds: step.offsetMicroseconds + step.durationMicroseconds,
+    lengthenedMicroseconds: 0,
   };
   const planned = schedule.steps
     .filter((one) => one.offsetMicroseconds > at)

@@ -1,4 +1,5 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
+import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
 import { placeScenes } from './place-scenes.ts';
@@ -59,7 +60,21 @@ const beltSilent: AlarmView = {
 
 const run = madeUpTrial(middle);
 /** In the rest before the fifth exercise, and in its lead-in. */
-const rest = madeUpTrial(770 * second, { next: { kind: 'exercise', exercise: run.now.exercise, seconds: 110 } });
+const plainRest = madeUpTrial(770 * second, { next: { kind: 'exercise', exercise: run.now.exercise, seconds: 110 } });
+/** Lengthened twice, and two of those before it once each. */
+const rest: TrialSnapshot = {
+  ...plainRest,
+  now: {
+    ...plainRest.now,
+    lengthenedMicroseconds: 60 * second,
+    untilMicroseconds: (plainRest.now.untilMicroseconds ?? 0) + 60 * second,
+  },
+  exercises: plainRest.exercises.map((one, index) => ({
+    ...one,
+    restLengthenedSeconds: [0, 30, 30, 0, 60][index] ?? 0,
+  })),
+  allowed: ['hold', 'mark', 'repeat', 'skip', 'extend-rest', 'stop'],
+};
 const leadIn = madeUpTrial(794 * second);
 /** As it looks when every value has its interval. */
 const withIntervals = {

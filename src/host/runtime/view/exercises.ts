@@ -26,13 +26,14 @@ export function exerciseViews(input: ExercisesInput): ExerciseView[] {
   return series.exercises.map((exercise, index) => {
     const told = story.exercises.get(exercise.exercise);
     const complete = told?.complete ?? false;
-    const passed = index < reached || (ended && told !== undefined);
+    const passed = index < reached || (ended && (told?.attempts ?? 0) > 0);
     const state = !ended && index === reached ? 'now' : complete ? 'done' : passed ? 'skipped' : 'to-come';
     return {
       exercise: exercise.exercise,
       name: exercise.name,
       instruction: exercise.instruction,
       restSeconds: exercise.restSeconds,
+      restLengthenedSeconds: (told?.restLengthenedMicroseconds ?? 0) / 1_000_000,
       durationSeconds: exercise.durationSeconds,
       cadencePerMinute: exercise.cadencePerMinute,
       workRateWatts: exercise.workRateWatts,

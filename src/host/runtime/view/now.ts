@@ -38,6 +38,7 @@ export function nowView(input: NowInput): NowView {
     purpose: step.purpose,
     ...input.air,
     dwellUntilMicroseconds: dwell === null || dwell.entry !== null ? null : dwell.deadlineMicroseconds,
+    lengthenedMicroseconds: machine.restLengthenedMicroseconds,
   };
 }
 
@@ -58,6 +59,7 @@ function standing(input: NowInput): NowView {
     air: 'none',
     usableFromMicroseconds: null,
     dwellUntilMicroseconds: null,
+    lengthenedMicroseconds: 0,
   };
 }
 
@@ -115,7 +117,9 @@ function lastEnd(input: NowInput, current: TimedStep, alike: (step: Step) => boo
 /** When the subject begins to move in this step; null when not in it. */
 function movementIn(timed: TimedStep): number | null {
   const cue = timed.step.cues.find((candidate) => candidate.cue === 'begin');
-  return cue === undefined ? null : timed.fromMicroseconds + cue.offsetMicroseconds;
+  if (cue === undefined) return null;
+  // From the end: what a person added to the rest lies before the movement.
+  return timed.toMicroseconds - (timed.step.durationMicroseconds - cue.offsetMicroseconds);
 }
 
 function movementAfter(input: NowInput, current: TimedStep): number {

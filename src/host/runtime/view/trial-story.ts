@@ -9,6 +9,8 @@ export interface ExerciseStory {
   readonly beganAtMicroseconds: number | null;
   readonly endedAtMicroseconds: number | null;
   readonly complete: boolean;
+  /** Added to its rests by a person, over all attempts, µs. */
+  readonly restLengthenedMicroseconds: number;
 }
 
 /** What the events of a trial tell, in the shape in which it is shown. Grows with every event. */
@@ -37,6 +39,7 @@ const unstarted: ExerciseStory = {
   beganAtMicroseconds: null,
   endedAtMicroseconds: null,
   complete: false,
+  restLengthenedMicroseconds: 0,
 };
 
 /** @param events those that have happened already, in order. */
@@ -114,6 +117,11 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
         moving = null;
         exercise(event.exercise, { endedAtMicroseconds: at, complete: event.complete });
         return;
+      case 'rest-lengthened': {
+        const before = exercises.get(event.exercise)?.restLengthenedMicroseconds ?? 0;
+        exercise(event.exercise, { restLengthenedMicroseconds: before + event.byMicroseconds });
+        return;
+      }
       case 'cue':
         if (event.cue === 'enter') inside = true;
         if (event.cue === 'leave') inside = false;
@@ -165,6 +173,11 @@ function noteOf(event: TrialEvent): NoteView | null {
   switch (event.kind) {
     case 'operator-action':
       return { ...at, kind: event.action, text: event.note, person: event.person };
+    case 'rest-lengthened': {
+      const longer = `Rest before ${event.exercise} ${event.byMicroseconds / 1_000_000} s longer`;
+      const text = event.note === '' ? longer : `${longer}: ${event.note}`;
+      return { ...at, kind: event.kind, text, person: event.person };
+    }
     case 'valve-by-hand':
       return { ...at, kind: event.kind, text: `Port ${event.port}`, person: event.person };
     case 'mark-noted':

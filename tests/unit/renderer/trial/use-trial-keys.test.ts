@@ -32,6 +32,7 @@ const commands: TrialCommands = {
   send: (action) => done.push(action),
   space: () => done.push('space'),
   arm: (action) => done.push(`arm ${action}`),
+  extendRest: () => done.push('extend rest'),
   enter: () => done.push('enter'),
   stop: () => done.push('stop'),
   mark: () => done.push('mark with note'),
@@ -131,11 +132,22 @@ describe('keys of a trial', () => {
     expect(done.at(-1)).toBe('enter');
   });
 
+  it('lengthens a rest by one key on the console, and the host says why not outside of one', () => {
+    const rest = madeUpTrial(middle, { allowed: ['hold', 'extend-rest', 'stop'] });
+    for (const key of ['e', 'E']) expect(press(key, rest)).toBe(true);
+    expect(press('e', running)).toBe(true);
+    expect(done).toEqual(['extend rest', 'extend rest', 'extend rest']);
+    expect(press('e', rest, [], { elsewhere: true })).toBe(false);
+    expect(press('e', rest, [], { inText: true })).toBe(false);
+    expect(press('e', closed)).toBe(false);
+    expect(done).toHaveLength(3);
+  });
+
   it.each(['acknowledge', 'valve'] as const)('does nothing but hold and stop beside the figures of: %s', (kind) => {
     const panel = kind === 'valve' ? { kind } : { kind, alarm: alarm.alarm, instrument: alarm.instrument };
     for (const trial of [running, held]) {
       consoleState.setState({ armed: 'go-on', panel });
-      for (const key of ['r', 'n', 'm', 'v', 'l', 'Enter']) expect(press(key, trial)).toBe(false);
+      for (const key of ['r', 'n', 'e', 'm', 'v', 'l', 'Enter']) expect(press(key, trial)).toBe(false);
       expect(consoleState.getState()).toMatchObject({ oneAxis: false, panel: { kind } });
     }
     expect(press(' ', held)).toBe(false);
@@ -204,6 +216,7 @@ describe('a trial at which nobody has said that they are', () => {
     hands.space();
     hands.arm('repeat');
     hands.enter();
+    hands.extendRest();
     hands.stop();
     return asked;
   };
@@ -212,6 +225,28 @@ describe('a trial at which nobody has said that they are', () => {
     expect(nobody(held)).toEqual(['stop']);
     expect(consoleState.getState()).toMatchObject({ armed: null, refusal: { code: 'person-missing' } });
     expect(nobody(running)).toEqual(['hold', 'stop']);
+  });
+});
+
+describe('the key for a longer rest', () => {
+  it('means the rest that was seen: with its exercise, and the difference of the clocks', () => {
+    const asked: unknown[] = [];
+    const connection = {
+      offsetMilliseconds: () => 12,
+      ask: async (call: (client: Client) => Promise<unknown>) => {
+        const command = (sent: object): Promise<void> => Promise.resolve(void asked.push(sent));
+        return { done: true, value: await call({ trial: { command } } as unknown as Client) };
+      },
+    } as unknown as Connection;
+    trialCommands(
+      connection,
+      () => trialDay(running),
+      () => null,
+    ).extendRest();
+    const { trial, now } = running;
+    const more = { note: '', windowOffsetMilliseconds: 12 };
+    expect(asked).toEqual([{ trial, action: 'extend-rest', exercise: now.exercise, ...more }]);
+    expect(now.exercise).not.toBeNull();
   });
 });
 

@@ -125,6 +125,36 @@ describe('now and next', () => {
     expect(moving.next).toEqual({ kind: 'rest', exercise: bends.exercise, seconds: 30 });
   });
 
+  it('of a rest that was lengthened last as much longer, in both its halves, and so does the trial', () => {
+    const { drive, at } = inStep(march.restStep, 5);
+    const before = view(drive, { nowMicroseconds: at });
+    drive.act('extend-rest', at);
+    drive.act('extend-rest', at);
+    const began = at - 5 * second;
+    const rest = { kind: 'rest', sinceMicroseconds: began, lengthenedMicroseconds: 60 * second };
+    const longer = view(drive, { nowMicroseconds: at });
+    expect(longer.now).toMatchObject({ ...rest, untilMicroseconds: began + 90 * second, purpose: 'reference' });
+    expect(longer.endsAtMicroseconds).toBe((before.endsAtMicroseconds ?? 0) + 60 * second);
+    expect(longer.planned[0]?.fromMicroseconds).toBe((before.planned[0]?.fromMicroseconds ?? 0) + 60 * second);
+    expect(longer.exercises.map((one) => one.restLengthenedSeconds).slice(0, 2)).toEqual([60, 0]);
+    expect(longer.exercises[0]?.restSeconds).toBe(30);
+    expect(longer.notes.at(-1)).toMatchObject({
+      kind: 'rest-lengthened',
+      text: 'Rest before march 30 s longer',
+      person: 'p1',
+    });
+    drive.runToStep(march.zeroStep ?? -1);
+    drive.acknowledge();
+    const inZero = drive.state.nowMicroseconds + second;
+    drive.act('extend-rest', inZero);
+    const last = view(drive, { nowMicroseconds: inZero });
+    const whole = { untilMicroseconds: began + 120 * second, lengthenedMicroseconds: 90 * second };
+    expect(last.now).toMatchObject({ ...rest, ...whole, purpose: 'zero' });
+    drive.act('stop');
+    // Nobody has moved: it is no exercise that was left out.
+    expect(view(drive).exercises[0]).toMatchObject({ state: 'to-come', restLengthenedSeconds: 90 });
+  });
+
   it('of an exercise last over all its dwells', () => {
     const { drive, at } = inStep(march.firstProbeStep + 2, 3);
     const first = at - 3 * second - 36 * second;
