@@ -4,6 +4,9 @@ import { breathingBreathLines } from './breathing/breath-lines/manifest.ts';
 import { breathingFlowLines } from './breathing/flow-lines/manifest.ts';
 import { climateLines } from './climate/lines/manifest.ts';
 import { climateModbusRegisters } from './climate/modbus-registers/manifest.ts';
+import { contactControlLines } from './contact/control-lines/manifest.ts';
+import { contactLines } from './contact/lines/manifest.ts';
+import { contactModbus } from './contact/modbus/manifest.ts';
 import { ergometerLines } from './ergometer/lines/manifest.ts';
 import { heartRateBeatLines } from './heart-rate/beat-lines/manifest.ts';
 import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
@@ -33,6 +36,9 @@ export const drivers: readonly DriverManifest[] = [
   pressureFlowLines,
   pressureFlowModbusRegisters,
   ergometerLines,
+  contactLines,
+  contactModbus,
+  contactControlLines,
 ];
 
 /**

@@ -37,7 +37,7 @@ export interface ModbusPollDriver<Settings extends ModbusPollSettings> {
   /** One round: all of them, one after the other. Two of them are never the same. */
   readonly requests: readonly ModbusRequest[];
   /** Reads a whole round, answers in the order of the requests. Must not throw. */
-  readonly read: (answers: readonly ModbusData[]) => RoundReading;
+  readonly read: (answers: readonly ModbusData[], atMicroseconds: number) => RoundReading;
   readonly outputs?: readonly ModbusOutput[];
 }
 
@@ -72,7 +72,7 @@ export function openModbusPoll<Settings extends ModbusPollSettings>(driver: Modb
       if (round.length < requests.length) return false;
       const whole = round as ModbusData[];
       round = [];
-      const reading = read(whole);
+      const reading = read(whole, atMicroseconds);
       if (reading.read === 'doubt') {
         sink.problem('status-bad', reading.detail, byteCount, atMicroseconds);
       } else {

@@ -9,15 +9,16 @@ import { createDelivery } from './deliver.ts';
 import { requireOutput } from './outputs.ts';
 import type { Quantity } from './quantity.ts';
 import { compileTemplate } from './template.ts';
-import type { DecodedValues, ValueLineCodec, ValueLineSettings } from './value-line.ts';
+import type { DecodedValues, ValueLineCodec, ValueLineSettings, ValueWords } from './value-line.ts';
 
 /** An output that is set by a line and acknowledged by a line. */
 export interface LineOutput extends OutputDescriptor {
   /** Templates with {value}. */
   readonly command: string;
   readonly acknowledge: string;
-  /** How the value is written. */
+  /** How the value is written: as a number, or as a word. */
   readonly decimals: number;
+  readonly words?: ValueWords;
 }
 
 export interface ValueLineDriver<Settings extends ValueLineSettings> {
@@ -66,11 +67,14 @@ export function openValueLines<Settings extends ValueLineSettings>(driver: Value
   });
   let cancelPoll: Cancel | undefined;
 
+  const readValue = (text: string, words: ValueWords | undefined): number | undefined =>
+    words === undefined ? parseDecimal(text, settings.decimalMark) : words.read(text);
+
   /** An answer to a command; undefined for a line of values. */
   const answerIn = (line: string): Message | undefined => {
-    for (const { output, acknowledgeTemplate } of outputs) {
+    for (const { output, acknowledgeTemplate, words } of outputs) {
       const text = acknowledgeTemplate.match(line)?.['value']?.text;
-      const value = text === undefined ? undefined : parseDecimal(text, settings.decimalMark);
+      const value = text === undefined ? undefined : readValue(text, words);
       if (value !== undefined) return { message: 'acknowledged', output, value };
     }
     return refusal?.match(line) === undefined ? undefined : { message: 'refused', text: line.trim() };
@@ -137,8 +141,9 @@ export function openValueLines<Settings extends ValueLineSettings>(driver: Value
     outputs,
     async set(name, value, cancellation) {
       const output = requireOutput(outputs, name, value, { instrument, label: transport.label });
-      const text = value.toFixed(output.decimals).replace('.', settings.decimalMark);
-      const written = parseDecimal(text, settings.decimalMark);
+      const { decimals, words } = output;
+      const text = words?.write(value) ?? value.toFixed(decimals).replace('.', settings.decimalMark);
+      const written = readValue(text, words);
       const command = output.commandTemplate.format({ value: text });
       return queue.ask<{ readonly atMicroseconds: number }>({
         command,

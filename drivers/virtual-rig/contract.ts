@@ -1,5 +1,5 @@
 import type { Clock } from '../../src/device/timers.ts';
-import type { WireFault } from '../../src/device/simulator.ts';
+import type { SimulatedControlLines, WireFault } from '../../src/device/simulator.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
 import type { Scenario } from './scenario.ts';
@@ -36,6 +36,8 @@ export interface VirtualWire {
   receive(bytes: Uint8Array): void;
   /** The program's side is gone; the instrument goes on, its bytes are lost. */
   disconnect(): void;
+  /** Present where the instrument stands on the lines of the port besides those of the bytes. */
+  readonly controlLines?: SimulatedControlLines | undefined;
 }
 
 export interface VirtualRigOptions {

@@ -194,6 +194,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
         disconnect() {
           if (cable.send === send) cable.send = null;
         },
+        controlLines: cable.simulator.controlLines,
       };
     },
     cue(cue: SubjectCue) {

@@ -29,6 +29,8 @@ export interface DriverManifest<Settings = unknown> {
   readonly settings: z.ZodType<Settings, unknown>;
   /** Streams it will deliver under these settings. */
   streams(instrument: string, settings: Settings): StreamDescriptor[];
+  /** What a person should know of an instrument under these settings, each a sentence; absent: nothing. */
+  remarks?(settings: Settings): string[];
   open(context: DriverContext<Settings>): DriverSession;
   /**
    * The same settings for one who only listens: nothing is asked at intervals of its own, every line counts as wanted.

@@ -1,3 +1,4 @@
+import type { ControlLineState, ControlOutputs } from './control-lines.ts';
 import type { Timers } from './timers.ts';
 
 /** A simulated instrument's end of the wire. */
@@ -18,6 +19,14 @@ export type WireFault =
   | { readonly fault: 'silence'; readonly seconds: number }
   | { readonly fault: 'frozen'; readonly seconds: number };
 
+/** A simulated instrument's end of the control lines, where it has some. */
+export interface SimulatedControlLines {
+  /** What the program reads at this moment. */
+  read(): ControlLineState;
+  /** The program has set its own. */
+  set(outputs: ControlOutputs): void;
+}
+
 /** What every simulated instrument does; each folder adds the inputs that its own quantity needs. */
 export interface Simulator {
   /** Power on: from now on it speaks. */
@@ -27,4 +36,5 @@ export interface Simulator {
   /** Bytes from the program. */
   receive(bytes: Uint8Array): void;
   inject(fault: WireFault): void;
+  readonly controlLines?: SimulatedControlLines;
 }

@@ -1,3 +1,4 @@
+import type { ControlLines } from './control-lines.ts';
 import type { Turns } from './turns.ts';
 
 /**
@@ -12,6 +13,11 @@ export interface Transport {
    * one that had the last turn.
    */
   readonly turns?: Turns | undefined;
+  /**
+   * Present where the connection has lines besides those of the bytes: a serial port, and an in-process cable to an
+   * instrument that has some. A network has none, and a line that several instruments share is nobody's own.
+   */
+  readonly controlLines?: ControlLines | undefined;
   /**
    * Sends bytes in order. Never throws; a broken connection is reported once through `onClose`, and writes after
    * it are dropped.

@@ -73,6 +73,7 @@ export function createInProcessRig(options: InProcessRigOptions): InProcessRig {
     const { program, instrument: end } = createInProcessPair(name, clock, { latencyMicroseconds, now });
     const wire = virtual.connect(instrument, end.send);
     end.onBytes((bytes) => wire.receive(bytes));
+    if (wire.controlLines !== undefined) end.attachControlLines(wire.controlLines);
     end.onClose(() => {
       cables.delete(instrument);
       wire.disconnect();

@@ -1,5 +1,8 @@
+import type { ControlLines } from '../../device/control-lines.ts';
+import type { SimulatedControlLines } from '../../device/simulator.ts';
 import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Transport } from '../../device/transport.ts';
+import { ChambersideError } from '../../model/error-code.ts';
 import { createReceiver } from './receiver.ts';
 
 /** The instrument's end of an in-process cable. */
@@ -10,6 +13,8 @@ export interface InstrumentEnd {
   onBytes(listener: (bytes: Uint8Array) => void): void;
   /** The cable is gone, whichever end closed it. Called once. */
   onClose(listener: (reason: string) => void): void;
+  /** The cable has control lines from now on, which the instrument's end answers for. */
+  attachControlLines(lines: SimulatedControlLines): void;
   /** Pulls the cable. */
   close(reason?: string): void;
 }
@@ -41,6 +46,8 @@ export function createInProcessPair(
   let toInstrument: ((bytes: Uint8Array) => void) | undefined;
   let onInstrumentClose: ((reason: string) => void) | undefined;
   let closeReason: string | undefined;
+  let lines: SimulatedControlLines | undefined;
+  const looks = new Set<() => void>();
 
   const carry = (bytes: Uint8Array, arrive: (bytes: Uint8Array) => void): void => {
     if (closeReason !== undefined || bytes.length === 0) return;
@@ -57,11 +64,44 @@ export function createInProcessPair(
     closeReason = reason;
     for (const cancel of underWay) cancel();
     underWay.clear();
+    for (const giveUp of looks) giveUp();
+    looks.clear();
     toProgram.end(reason);
     queueMicrotask(() => onInstrumentClose?.(reason));
   };
 
+  /** What is asked of the instrument's end, there and back on the clock like a byte. */
+  const look = <Result>(take: (from: SimulatedControlLines) => Result): Promise<Result> =>
+    new Promise((resolve, reject) => {
+      const refuse = (): void => {
+        reject(
+          new ChambersideError('transport-closed', `closed: ${closeReason ?? ''}`, `in-process ${name}`, 'Reconnect.'),
+        );
+      };
+      const from = lines;
+      if (closeReason !== undefined || from === undefined) {
+        refuse();
+        return;
+      }
+      const cancel = clock.after(latencyMicroseconds, () => {
+        looks.delete(giveUp);
+        resolve(take(from));
+      });
+      const giveUp = (): void => {
+        cancel();
+        refuse();
+      };
+      looks.add(giveUp);
+    });
+  const controlLines: ControlLines = {
+    read: () => look((from) => ({ state: from.read(), atMicroseconds: now() })),
+    set: (outputs) => look((from) => from.set(outputs)),
+  };
+
   const program: Transport = {
+    get controlLines() {
+      return lines === undefined ? undefined : controlLines;
+    },
     label: `in-process ${name}`,
     write: (bytes) => carry(bytes, (arrived) => toInstrument?.(arrived)),
     onBytes: toProgram.onBytes,
@@ -85,6 +125,9 @@ export function createInProcessPair(
       } else {
         onInstrumentClose = listener;
       }
+    },
+    attachControlLines(attached) {
+      lines = attached;
     },
     close: (reason = 'the cable was pulled') => close(reason),
   };

@@ -1,4 +1,5 @@
 import { isMainThread } from 'node:worker_threads';
+import type { ControlLines, ControlOutputs } from '../../device/control-lines.ts';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { failReadsAfterHangUp } from './hang-up.ts';
@@ -33,6 +34,18 @@ function openError(connection: SerialConnection, cause: Error): ChambersideError
     ? 'Give this account the right to use serial ports (on Linux usually membership of the group dialout).'
     : 'Check cable and adapter, and the baud rate in the connection.';
   return new ChambersideError('port-failed', `the port could not be opened: ${says}`, where, remedy, cause);
+}
+
+/** The part of the binding's port that control lines need: its own calls, because the library sets what is left out. */
+interface LinePort {
+  get(): Promise<{ readonly cts: boolean; readonly dsr: boolean; readonly dcd: boolean }>;
+  set(outputs: ControlOutputs): Promise<void>;
+}
+
+function controlLineError(label: string, what: string, cause: unknown): ChambersideError {
+  const says = cause instanceof Error ? cause.message : String(cause);
+  const remedy = 'Use a serial port that has control lines: a pseudo-terminal and many converters have none.';
+  return new ChambersideError('port-failed', `${what}: ${says}`, label, remedy, cause);
 }
 
 /** What the system says when an adapter goes is about its own books. */
@@ -116,8 +129,35 @@ export async function openSerial(connection: SerialConnection, now: () => number
     }
   });
 
+  const openPort = (): LinePort => {
+    const binding: unknown = port.port;
+    if (!receiver.ended && closing === undefined && port.isOpen && binding != null) return binding as LinePort;
+    throw new ChambersideError('transport-closed', 'the port is closed', label, 'Connect the instrument again.');
+  };
+  const controlLines: ControlLines = {
+    async read() {
+      const binding = openPort();
+      try {
+        const { cts, dsr, dcd } = await binding.get();
+        // The binding does not tell the ring indicator.
+        return { state: { cts, dsr, dcd, ri: null }, atMicroseconds: now() };
+      } catch (error) {
+        throw controlLineError(label, 'it does not tell its control lines', error);
+      }
+    },
+    async set({ dtr, rts }) {
+      const binding = openPort();
+      try {
+        await binding.set({ dtr, rts });
+      } catch (error) {
+        throw controlLineError(label, 'its control lines cannot be set', error);
+      }
+    },
+  };
+
   return {
     label,
+    controlLines,
     write(bytes) {
       if (receiver.ended || closing !== undefined || !port.isOpen || bytes.length === 0) return;
       const done = pending.begin();

@@ -1,5 +1,7 @@
 import { climateRegisterSettingsSchema } from '../../../drivers/climate/modbus-registers/manifest.ts';
 import { createClimateRegisterSimulator } from '../../../drivers/climate/modbus-registers/simulator.ts';
+import { modbusContactSettingsSchema } from '../../../drivers/contact/modbus/manifest.ts';
+import { createModbusContactSimulator } from '../../../drivers/contact/modbus/simulator.ts';
 import { photometerRegisterSettingsSchema } from '../../../drivers/photometer/modbus-registers/manifest.ts';
 import { createPhotometerRegisterSimulator } from '../../../drivers/photometer/modbus-registers/simulator.ts';
 import { multimeterSettingsSchema } from '../../../drivers/photometer/multimeter-scpi/manifest.ts';
@@ -68,6 +70,11 @@ const climate = (temperature: number, humidity: number, pressure: number): Expec
   { stream: 'temperature', value: temperature },
   { stream: 'humidity', value: humidity },
   { stream: 'pressure', value: pressure },
+];
+
+const contacts = (stop: number, door: number): ExpectedReading[] => [
+  { stream: 'stop', value: stop },
+  { stream: 'door', value: door },
 ];
 
 /** By kind and dialect: every registered driver must be here or among the specimens that speak by themselves. */
@@ -196,6 +203,24 @@ export const askedSpecimens: Readonly<Record<string, AskedSpecimen>> = {
           new Map(Object.entries({ 'ensemble-pressure': 150, 'fan-flow': 180, 'carbon-dioxide': 1 })),
       }),
     simulatedReadings: suit(150, 180, 1),
+  },
+  'contact modbus': {
+    ...modbusTimes,
+    settings: { timeoutSeconds: 0.08, debounceSeconds: 0 },
+    intervalMicroseconds: 100_000,
+    timeoutMicroseconds: 80_000,
+    opening: [],
+    round: [
+      { request: hex('01 02 00 00 00 02 F9 CB'), answer: hex('01 02 01 02 20 49'), readings: contacts(1, 0) },
+    ],
+    zero: { answer: hex('01 02 01 03 E1 89'), readings: contacts(0, 0) },
+    negative: null,
+    wrongChecksum: hex('01 02 01 02 20 48'),
+    doubtful: [hex('01 82 04 41 63')],
+    conversation: null,
+    simulate: (context) =>
+      createModbusContactSimulator(modbusContactSettingsSchema.parse({}), context, { setBeacon: () => undefined }),
+    simulatedReadings: contacts(0, 0),
   },
   'climate modbus-registers': {
     ...modbusTimes,

@@ -9,8 +9,8 @@ import { createRandom } from './support.ts';
 
 const faults: readonly WireFault['fault'][] = ['garbage', 'truncated', 'merged', 'wrong-checksum', 'silence', 'frozen'];
 
-/** Those that speak by themselves, or in lines; `asked.test.ts` has the others. */
-const speaking = subjects.filter(([name]) => !(name in askedSpecimens));
+/** Those that speak by themselves, or in lines; `asked.test.ts` and `control-lines.test.ts` have the others. */
+const speaking = subjects.filter(([name]) => !(name in askedSpecimens) && specimens[name]?.simulate !== null);
 
 describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, lines) => {
   const specimen = specimens[name];
@@ -25,6 +25,7 @@ describe.each(speaking)('%s, %s, and its simulator', (name, _framer, manifest, l
   /** Joins the dialect's own simulator and driver by a cable without delay. */
   const rehearse = (seed: number): Bench & { readonly simulator: Simulator } => {
     const bench = openBench(manifest, specimen, lines);
+    if (specimen.simulate === null) throw new RangeError(`${name} has no simulator`);
     const simulator = specimen.simulate({
       timers: bench.clock,
       random: createRandom(seed),

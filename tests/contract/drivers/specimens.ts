@@ -6,6 +6,8 @@ import { breathingFlowSettingsSchema } from '../../../drivers/breathing/flow-lin
 import { createBreathingFlowSimulator } from '../../../drivers/breathing/flow-lines/simulator.ts';
 import { climateSettingsSchema } from '../../../drivers/climate/lines/manifest.ts';
 import { createClimateSimulator } from '../../../drivers/climate/lines/simulator.ts';
+import { contactLineSettingsSchema } from '../../../drivers/contact/lines/manifest.ts';
+import { createContactLineSimulator } from '../../../drivers/contact/lines/simulator.ts';
 import { ergometerSettingsSchema } from '../../../drivers/ergometer/lines/manifest.ts';
 import { createErgometerSimulator } from '../../../drivers/ergometer/lines/simulator.ts';
 import { beatSettingsSchema } from '../../../drivers/heart-rate/beat-lines/manifest.ts';
@@ -58,8 +60,11 @@ export interface Specimen {
     readonly ask: (session: DriverSession) => Promise<unknown>;
     readonly request: string;
   };
-  /** The simulated instrument in a simple world, and what its readings then are. */
-  readonly simulate: (context: SimulatorContext) => Simulator;
+  /**
+   * The simulated instrument in a simple world, and what its readings then are; null where it sends no bytes, and has a
+   * suite of its own.
+   */
+  readonly simulate: ((context: SimulatorContext) => Simulator) | null;
   readonly simulatedReadings: readonly ExpectedReading[];
   readonly simulatedIntervalMicroseconds: number;
 }
@@ -86,6 +91,11 @@ const climate = (temperature: number, humidity: number, pressure: number): Expec
   { stream: 'temperature', value: temperature },
   { stream: 'humidity', value: humidity },
   { stream: 'pressure', value: pressure },
+];
+
+const contacts = (stop: number, door: number): ExpectedReading[] => [
+  { stream: 'stop', value: stop },
+  { stream: 'door', value: door },
 ];
 
 /** By kind and dialect: every registered driver must be here, or among those that are asked. */
@@ -300,6 +310,48 @@ export const specimens: Readonly<Record<string, Specimen>> = {
       }),
     simulatedReadings: pedalling(100, 60),
     simulatedIntervalMicroseconds: 1_000_000,
+  },
+  'contact lines': {
+    // Every change counts at once, so that lines of one moment may differ.
+    settings: { debounceSeconds: 0 },
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [
+      { bytes: 'contact stop closed door closed *4E\n', readings: contacts(0, 0) },
+      { bytes: 'contact stop open door closed *48\r\n', readings: contacts(1, 0) },
+      { bytes: 'contact stop closed door open *48\n', readings: contacts(0, 1) },
+      { bytes: 'contact stop 1 door 0 *4F\n', readings: contacts(0, 1) },
+    ],
+    zero: { bytes: 'contact stop closed door closed *4e\n', readings: contacts(0, 0) },
+    negative: null,
+    wrongChecksum: 'contact stop closed door closed *4F\n',
+    // Switching the beacon has tests of its own: this suite asks only what prints nothing by itself.
+    conversation: null,
+    simulate: (context) =>
+      createContactLineSimulator(contactLineSettingsSchema.parse({}), context, {
+        setBeacon: () => undefined,
+        intervalMicroseconds: 200_000,
+      }),
+    simulatedReadings: contacts(0, 0),
+    simulatedIntervalMicroseconds: 200_000,
+  },
+  'contact control-lines': {
+    // One who listens: looks at the lines as a record holds them.
+    settings: { inputs: { stop: 'cts', door: 'dsr' }, intervalSeconds: null, debounceSeconds: 0 },
+    delimiter: '\n',
+    capBytes: 64,
+    pieces: [
+      { bytes: 'CTS+ DSR+ DCD- RI?\n', readings: contacts(0, 0) },
+      { bytes: 'CTS- DSR+ DCD+ RI-\n', readings: contacts(1, 0) },
+      { bytes: 'CTS+ DSR- DCD? RI+\n', readings: contacts(0, 1) },
+    ],
+    zero: { bytes: 'CTS+ DSR+ DCD+ RI+\n', readings: contacts(0, 0) },
+    negative: null,
+    wrongChecksum: null,
+    conversation: null,
+    simulate: null,
+    simulatedReadings: [],
+    simulatedIntervalMicroseconds: 0,
   },
   'climate lines': {
     settings: {},

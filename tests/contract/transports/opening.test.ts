@@ -4,7 +4,7 @@ import { monotonicNow } from '../../../src/host/clock/monotonic-now.ts';
 import { listSerialPorts } from '../../../src/host/transport/list-ports.ts';
 import { openTransport } from '../../../src/host/transport/open.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
-import { pseudoTerminalPeer } from '../../support/transport-peers.ts';
+import { inProcessPeer, pseudoTerminalPeer, tcpPeer } from '../../support/transport-peers.ts';
 
 async function refusal(opening: Promise<unknown>): Promise<ChambersideError> {
   try {
@@ -71,6 +71,35 @@ describe('opening a transport', () => {
   it('opens an in-process name only where a rig in this process gave it', async () => {
     const connection = { transport: 'in-process', name: 'photometer' } as const;
     expect((await refusal(openTransport(connection, monotonicNow))).code).toBe('port-not-found');
+  });
+});
+
+describe('control lines', () => {
+  it('are none of a TCP connection, nor of a cable to an instrument that has none', async () => {
+    for (const makePeer of [tcpPeer, inProcessPeer]) {
+      const peer = await makePeer();
+      const transport = await peer.open(monotonicNow);
+      expect(transport.controlLines).toBeUndefined();
+      await transport.close();
+      await peer.release();
+    }
+  });
+
+  it('are said to be missing by a port whose system has none, and by a port that is closed', async () => {
+    const peer = await pseudoTerminalPeer();
+    try {
+      const transport = await peer.open(monotonicNow);
+      for (const asked of [transport.controlLines?.read(), transport.controlLines?.set({ dtr: true, rts: false })]) {
+        const error = await refusal(asked ?? Promise.resolve());
+        expect(error.code).toBe('port-failed');
+        expect(error.where).toContain('serial');
+        expect(error.remedy).toContain('control lines');
+      }
+      await transport.close();
+      expect((await refusal(transport.controlLines?.read() ?? Promise.resolve())).code).toBe('transport-closed');
+    } finally {
+      await peer.release();
+    }
   });
 });
 
