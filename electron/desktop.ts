@@ -87,7 +87,7 @@ export function runDesktop(desktop: Desktop, link: HostLink, preload: string, ow
 
   const open = (): Window => {
     const opened = new desktop.BrowserWindow(windowOptions(preload));
-    lockWindow(opened, () => door);
+    lockWindow(opened, () => door, preload);
     opened.webContents.on('did-finish-load', () => {
       rankPageBelow(opened);
       tellPage();

@@ -2,6 +2,9 @@ import type { BrowserWindow, BrowserWindowConstructorOptions, DownloadItem, Sess
 import { constants, setPriority } from 'node:os';
 import { words } from './words.ts';
 
+/** Address of the subject's display within the page. */
+const subjectHash = '#/subject';
+
 /**
  * Options of every window: no Node, no throttling, because a hidden window still watches the host.
  * @param preload absolute path of the preload's bundle.
@@ -46,9 +49,23 @@ export function rankPageBelow({ webContents }: BrowserWindow): void {
   }
 }
 
-/** Nothing in the page can leave the door that it was loaded from, or open anything beside it. */
-export function lockWindow({ webContents }: BrowserWindow, door: () => string | null): void {
-  webContents.setWindowOpenHandler(() => ({ action: 'deny' }));
+/**
+ * Nothing in the page can leave the door that it was loaded from, or open anything beside it but the subject's display
+ * of the same door, which is locked in the same way and goes with its window.
+ */
+export function lockWindow(window: BrowserWindow, door: () => string | null, preload: string): void {
+  const { webContents } = window;
+  webContents.setWindowOpenHandler(({ url }) =>
+    originOf(url) === door() && new URL(url).hash === subjectHash
+      ? { action: 'allow', overrideBrowserWindowOptions: { ...windowOptions(preload), show: true } }
+      : { action: 'deny' },
+  );
+  webContents.on('did-create-window', (display) => {
+    lockWindow(display, door, preload);
+    window.once('closed', () => {
+      if (!display.isDestroyed()) display.destroy();
+    });
+  });
   const stay = (event: { preventDefault(): void }, address: string): void => {
     if (originOf(address) !== door()) event.preventDefault();
   };

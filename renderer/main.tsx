@@ -12,17 +12,27 @@ import { createRoot } from 'react-dom/client';
 import { App } from './app/app.tsx';
 import { connect, windowSecret } from './app/connection.ts';
 import { ErrorBoundary } from './app/error-boundary.tsx';
+import { isSubjectAddress } from './app/routes.ts';
 import { applyTheme, keptTheme } from './app/theme.ts';
+import { SubjectScreen } from './subject/subject-screen.tsx';
+import { subjectWords } from './words/subject.ts';
 
 applyTheme(keptTheme());
 
 const place = document.getElementById('root');
 if (place === null) throw new Error('the page has no place for the program');
-const connection = connect(windowSecret(), `ws://${window.location.host}`);
+const forSubject = isSubjectAddress(window.location.hash);
+const base = `ws://${window.location.host}`;
+const connection = connect(windowSecret(), base, forSubject ? 'subject' : 'operator');
+// What a window may do hangs on whose it is: it begins anew as the other.
+window.addEventListener('hashchange', () => {
+  if (isSubjectAddress(window.location.hash) !== forSubject) window.location.reload();
+});
+if (forSubject) document.title = subjectWords.title;
 createRoot(place).render(
   <StrictMode>
     <ErrorBoundary>
-      <App connection={connection} />
+      {forSubject ? <SubjectScreen connection={connection} /> : <App connection={connection} />}
     </ErrorBoundary>
   </StrictMode>,
 );

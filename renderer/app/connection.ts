@@ -3,6 +3,7 @@ import { RPCLink } from '@orpc/client/websocket';
 import type { ContractRouterClient } from '@orpc/contract';
 import { createStore, type StoreApi } from 'zustand/vanilla';
 import type { Contract } from '../../src/bridge/contract.ts';
+import type { WindowDisplay } from '../../src/bridge/hello.ts';
 import type { Failure, Snapshot } from '../../src/bridge/snapshot.ts';
 import { appWords } from '../words/app.ts';
 import type { Outcome } from '../ui/use-perform.ts';
@@ -44,8 +45,8 @@ export function windowSecret(): string {
   return document.querySelector<HTMLMetaElement>('meta[name="chamberside-window"]')?.content ?? '';
 }
 
-/** @param base address of the door, `ws://127.0.0.1:PORT`. */
-export function connect(secret: string, base: string): Connection {
+/** @param base address of the door, `ws://127.0.0.1:PORT`. @param display whose eyes this window is for. */
+export function connect(secret: string, base: string, display: WindowDisplay = 'operator'): Connection {
   const state = createStore<ConnectionState>(() => ({ snapshot: null, host: 'connecting' }));
   const watchdog = new Worker(new URL('./watchdog-worker.ts', import.meta.url), { type: 'module' });
   let heardAt = Number.NEGATIVE_INFINITY;
@@ -89,7 +90,7 @@ export function connect(secret: string, base: string): Connection {
       socket.addEventListener('open', () => {
         opened = true;
         refusedSince = null;
-        socket.send(JSON.stringify({ message: 'hello', secret }));
+        socket.send(JSON.stringify({ message: 'hello', secret, display }));
         onOpen(socket);
       });
       socket.addEventListener('message', () => {

@@ -7,6 +7,8 @@ export const routes = {
   rig: '/rig',
   trial: '/trial',
   replay: '/replay',
+  /** A window of its own, for the person in the ensemble. */
+  subject: '/subject',
   plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
   result: (file: string, trial: string) => `/result/${encodeURIComponent(file)}/${trial}`,
 } as const;
@@ -15,6 +17,17 @@ export const routes = {
 export function usePlace(): readonly [place: string, go: (to: string) => void] {
   const [place, go] = useHashLocation();
   return [place, go];
+}
+
+/** @param hash of the window's address, `#/subject` */
+export function isSubjectAddress(hash: string): boolean {
+  return hash === `#${routes.subject}`;
+}
+
+/** Opens the subject's display beside this window, to be moved to the screen that the subject sees. */
+export function openSubjectDisplay(): void {
+  // Not without an opener: the new window takes over what lets this one in.
+  window.open(`/#${routes.subject}`, 'chamberside-subject', 'popup,width=1366,height=768');
 }
 
 export type Place =

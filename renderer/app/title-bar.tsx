@@ -6,7 +6,7 @@ import { Icon } from '../ui/icon.tsx';
 import { soundState } from '../ui/sound.ts';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { appWords } from '../words/app.ts';
-import { routes, type Place } from './routes.ts';
+import { openSubjectDisplay, routes, type Place } from './routes.ts';
 import { applyTheme, shownTheme } from './theme.ts';
 
 /** What, for whom, is it being kept, what time is it: the same line on every screen. */
@@ -73,6 +73,9 @@ export function TitleBar(props: {
       <a className="bar-person" href={`#${routes.person}`}>
         {snapshot.person === null ? appWords.nobody : appWords.person(snapshot.person.code)}
       </a>
+      <button type="button" className="bar-theme bar-subject" onClick={openSubjectDisplay}>
+        <Icon name="display" /> {appWords.subjectDisplay(snapshot.host.subjectDisplays)}
+      </button>
       <ThemeSwitch />
       <WallClock />
     </header>

@@ -47,6 +47,11 @@ export function headlineOf(trial: TrialSnapshot): { readonly above: string; read
           .join(' · '),
         title: trialWords.stage('held'),
       };
+    case 'stopped': {
+      // Whose hand it was matters now; that it stopped is said already.
+      const why = trial.reason === null || trial.reason === 'stopped' ? '' : trial.reason;
+      return { above: why, title: trialWords.stage('stopped') };
+    }
     default:
       return { above: '', title: trialWords.stage(now.kind) };
   }

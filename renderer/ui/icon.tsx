@@ -13,6 +13,7 @@ const paths = {
   longer: 'M4 5v14M8 12h12M15 7l5 5-5 5',
   valve: 'M4 6.5v11l16-11v11Z',
   lanes: 'M4 6h16M4 12h16M4 18h16',
+  display: 'M3 4h18v12H3ZM9 21h6M12 16v5',
   plug: 'M9 3v5M15 3v5M6 8h12v3a6 6 0 0 1-12 0ZM12 17v4',
 } as const;
 

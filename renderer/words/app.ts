@@ -12,6 +12,7 @@ export const appWords = {
   light: 'Light',
   dark: 'Dark',
   theme: 'Theme',
+  subjectDisplay: (open: number) => (open === 0 ? 'Subject’s display' : 'Subject’s display: open'),
   skip: 'To the content',
   notShown: 'This result cannot be shown',
   openingTrial: (file: string) => `Opening a trial of ${file} …`,

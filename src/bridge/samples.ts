@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { identifierSchema } from '../model/identity.ts';
 import { microsecondsSchema } from '../model/time.ts';
+import { helloSchema } from './hello.ts';
 
 /**
  * The sample channel, window → host, as JSON text. The host answers with binary frames only (`frame.ts`).
@@ -20,7 +21,7 @@ export const hostLostMilliseconds = 1_500;
 
 export const sampleMessageSchema = z.discriminatedUnion('message', [
   /** First message of the door that needs it: the per-window secret. */
-  z.object({ message: z.literal('hello'), secret: z.string().max(200) }),
+  helloSchema,
   z.object({ message: z.literal('credit'), frames: z.number().int().min(1).max(1000) }),
   /** Live samples of these streams of the open rig, from now on; replaces the list before. */
   z.object({ message: z.literal('subscribe'), streams: z.array(z.number().int().nonnegative()).max(64) }),

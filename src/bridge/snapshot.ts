@@ -195,6 +195,8 @@ export const hostStateSchema = z.object({
   folder: z.string(),
   freeBytes: z.number().nullable(),
   windows: z.number().int(),
+  /** Displays of the subject that are open; not counted in `windows`. */
+  subjectDisplays: z.number().int(),
 });
 
 /**

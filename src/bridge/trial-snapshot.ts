@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
+import { movementSchema } from '../model/series.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import {
   dwellSchema,
@@ -67,6 +68,8 @@ export const exerciseViewSchema = z.object({
   restLengthenedSeconds: z.number().nonnegative(),
   durationSeconds: z.number(),
   cadencePerMinute: z.number().nullable(),
+  /** Null: no figure shows it. */
+  movement: movementSchema.nullable(),
   workRateWatts: z.number().nullable(),
   state: z.enum(['to-come', 'now', 'done', 'skipped']),
   /** Times it has been begun. */

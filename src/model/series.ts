@@ -4,6 +4,23 @@ import { slugSchema } from './identity.ts';
 const seconds = z.number().nonnegative().max(36_000);
 const positiveSeconds = z.number().positive().max(36_000);
 
+/**
+ * How the body moves, for the figure that shows it. In `march`, `twist`, `bend`, `crawl` and `ladder` a beat is one
+ * side; in the others it is the whole movement, there and back.
+ */
+export const movementSchema = z.enum([
+  'stand',
+  'march',
+  'knee-bend',
+  'reach',
+  'twist',
+  'bend',
+  'crawl',
+  'ladder',
+  'step',
+]);
+export type Movement = z.infer<typeof movementSchema>;
+
 /** One exercise and the rest before it. */
 export const exerciseSchema = z.object({
   exercise: slugSchema,
@@ -21,6 +38,8 @@ export const exerciseSchema = z.object({
   /** Dwells that each probe gets in this exercise: 1 is whole, 2 is split, … */
   dwellsPerProbe: z.number().int().min(1).max(6),
   cadencePerMinute: z.number().positive().nullable(),
+  /** Left out: the subject is told in words only. */
+  movement: movementSchema.optional(),
   workRateWatts: z.number().nonnegative().nullable(),
 });
 export type Exercise = z.infer<typeof exerciseSchema>;

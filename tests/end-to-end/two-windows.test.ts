@@ -6,6 +6,7 @@ import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
+import { at, prepareTrial } from '../support/window/prepare-trial.ts';
 import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
 import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
 
@@ -41,43 +42,6 @@ async function openWindow(of: BrowserContext, running: StartedProgram): Promise<
   return page;
 }
 
-async function at(page: Page, address: string): Promise<void> {
-  await page.evaluate((hash) => {
-    window.location.hash = hash;
-  }, address);
-}
-
-/** A trial whose heart-rate limit is below any heart rate, so that there is an alarm from the first reading on. */
-async function prepareTrial(page: Page): Promise<void> {
-  await at(page, '/person');
-  await page.getByLabel('Code', { exact: true }).fill('KL');
-  await page.getByLabel('Name', { exact: true }).fill('Kim Lind');
-  await page.getByLabel('PIN', { exact: true }).fill('4711');
-  await page.getByLabel('PIN again').fill('4711');
-  await page.keyboard.press('Enter');
-  await page.getByText('At the rig: KL').waitFor();
-  await at(page, '/plan');
-  await page.getByRole('button', { name: /new study/i }).click();
-  await page.keyboard.type('Two windows');
-  await page.keyboard.press('Enter');
-  await page.getByLabel('Study', { exact: true }).getByText('Two windows').waitFor({ state: 'attached' });
-  await page.getByLabel('Subject').fill('S04');
-  await page.getByLabel('Ensemble').fill('Coverall A');
-  await page.getByLabel('Series').selectOption({ label: await seriesOf(page) });
-  await page.getByLabel('Heart-rate limit').fill('60');
-  await page.getByLabel('Requirement').fill('0.5');
-  await page.locator('.plan-table').waitFor();
-  await page.getByRole('button', { name: /prepare the trial/i }).click();
-  await page.locator('.console').waitFor({ timeout: 15_000 });
-}
-
-async function seriesOf(page: Page): Promise<string> {
-  const labels = await page.getByLabel('Series').locator('option').allInnerTexts();
-  const found = labels.find((label) => label.includes('As short as it goes'));
-  if (found === undefined) throw new Error(`the quick series is not offered: ${labels.join(', ')}`);
-  return found;
-}
-
 describe('two windows of one host', () => {
   it('show the same from before the start into an exercise, and each what is done in the other', async () => {
     context = await browser.newContext({ viewport: { width: 1366, height: 768 } });
@@ -86,7 +50,8 @@ describe('two windows of one host', () => {
     program = startProgram(folder.path, command);
     const one = await openWindow(context, program);
     await one.getByText('3 of 3 instruments').waitFor({ timeout: 20_000 });
-    await prepareTrial(one);
+    // A limit below any heart rate, so that there is an alarm from the first reading on.
+    await prepareTrial(one, { study: 'Two windows', heartRateLimit: '60' });
     const other = await openWindow(context, program);
     await at(other, '/trial');
     await other.locator('.console').waitFor();

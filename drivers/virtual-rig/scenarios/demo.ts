@@ -1,5 +1,5 @@
 import type { Port } from '../../../src/model/rig.ts';
-import type { Exercise } from '../../../src/model/series.ts';
+import type { Exercise, Movement } from '../../../src/model/series.ts';
 import type { Scenario } from '../scenario.ts';
 
 /** A port of the demo rig; certificate values with their standard uncertainties. */
@@ -17,7 +17,14 @@ function port(number: number, role: Port['role'], probe: string, label: string, 
 }
 
 /** A block of the demo series: 28 s of reference, 2 s and a lead-in of 20 s of filtered air, five dwells of 18 s. */
-function block(exercise: string, name: string, instruction: string, cadencePerMinute: number, watts: number): Exercise {
+function block(
+  exercise: string,
+  name: string,
+  instruction: string,
+  movement: Movement,
+  cadencePerMinute: number,
+  watts: number,
+): Exercise {
   return {
     exercise,
     name,
@@ -28,6 +35,7 @@ function block(exercise: string, name: string, instruction: string, cadencePerMi
     durationSeconds: 110,
     dwellsPerProbe: 1,
     cadencePerMinute,
+    movement,
     workRateWatts: watts,
   };
 }
@@ -120,16 +128,16 @@ export const demo: Scenario = {
       leastChallengePercent: 50,
     },
     exercises: [
-      block('march', 'March on the spot', 'March on the spot, knees high, arms swinging.', 60, 30),
-      block('knee-bends', 'Deep knee bends', 'Bend your knees as deep as is comfortable, then stand up.', 20, 60),
-      block('overhead-reach', 'Overhead reach', 'Reach up with both hands, then let them down.', 20, 25),
-      block('trunk-twist', 'Trunk twist', 'Turn your upper body left and right, feet still.', 30, 25),
-      block('side-bends', 'Side bends', 'Lean to the left, then to the right, arms hanging.', 24, 20),
-      block('crawl', 'Crawl', 'Crawl forwards and back on hands and knees.', 40, 60),
-      block('ladder-step', 'Ladder step', 'Step up and down the ladder, hands on the rails.', 40, 80),
-      block('step-13', 'Stepping, 13 a minute', 'Step up and down on the signal.', 13, 55),
-      block('step-17', 'Stepping, 17 a minute', 'Step up and down on the signal.', 17, 75),
-      block('step-21', 'Stepping, 21 a minute', 'Step up and down on the signal.', 21, 95),
+      block('march', 'March on the spot', 'March on the spot, knees high, arms swinging.', 'march', 60, 30),
+      block('knee-bends', 'Deep knee bends', 'Bend your knees as deep as you can, then rise.', 'knee-bend', 20, 60),
+      block('overhead-reach', 'Overhead reach', 'Reach up with both hands, then let them down.', 'reach', 20, 25),
+      block('trunk-twist', 'Trunk twist', 'Turn your upper body left and right, feet still.', 'twist', 30, 25),
+      block('side-bends', 'Side bends', 'Lean to the left, then to the right, arms hanging.', 'bend', 24, 20),
+      block('crawl', 'Crawl', 'Crawl forwards and back on hands and knees.', 'crawl', 40, 60),
+      block('ladder-step', 'Ladder step', 'Step up and down the ladder, hands on the rails.', 'ladder', 40, 80),
+      block('step-13', 'Stepping, 13 a minute', 'Step up and down on the signal.', 'step', 13, 55),
+      block('step-17', 'Stepping, 17 a minute', 'Step up and down on the signal.', 'step', 17, 75),
+      block('step-21', 'Stepping, 21 a minute', 'Step up and down on the signal.', 'step', 21, 95),
     ],
     closing: { referenceSeconds: 28, zeroSeconds: 22 },
     order: { kind: 'rotated', offset: 0, forbidden: [['ankle', 'hood']] },

@@ -1,5 +1,5 @@
 import type { WebSocket } from 'ws';
-import { z } from 'zod';
+import { helloSchema, type WindowDisplay } from '../../bridge/hello.ts';
 import { closeCodes, nextWindowNumber, type DoorLimits } from './door-limits.ts';
 import type { RpcService } from './rpc.ts';
 import { openSampleConversation } from './samples.ts';
@@ -7,8 +7,6 @@ import type { ServedHost } from './served-host.ts';
 
 export const channelKinds = ['rpc', 'samples'] as const;
 export type ChannelKind = (typeof channelKinds)[number];
-
-const helloSchema = z.object({ message: z.literal('hello'), secret: z.string().max(200) });
 
 /** All channels of one browser door. */
 export interface Channels {
@@ -41,7 +39,7 @@ export function createChannels(
   // A window that comes back may have its old channel of samples for a moment longer.
   const most = { rpc: limits.mostWindows, samples: 2 * limits.mostWindows };
 
-  const converse = (kind: ChannelKind, socket: WebSocket): Conversation => {
+  const converse = (kind: ChannelKind, socket: WebSocket, display: WindowDisplay): Conversation => {
     const refuse = (reason: string): void => socket.close(closeCodes.badMessage, reason);
     if (kind === 'samples') {
       const wire = {
@@ -51,7 +49,7 @@ export function createChannels(
       };
       return openSampleConversation(host, wire, onDefect);
     }
-    const window = { window: nextWindowNumber() };
+    const window = { window: nextWindowNumber(), display };
     const send = (text: string): Promise<void> => new Promise((resolve) => socket.send(text, () => resolve()));
     void send(JSON.stringify({ message: 'welcome' }));
     const conversation = rpc.converse({ send, taken: questionsTo(socket), refuse }, window);
@@ -83,7 +81,7 @@ export function createChannels(
         clearTimeout(impatience);
         strangers.delete(socket);
         open.get(kind)?.add(socket);
-        conversation = converse(kind, socket);
+        conversation = converse(kind, socket, hello.data.display);
       };
 
       socket.on('message', (data, isBinary) => {

@@ -1,4 +1,5 @@
 import { RPCHandler } from '@orpc/server/websocket';
+import { ChambersideError } from '../../model/error-code.ts';
 import { createRouter, type CallContext } from './router.ts';
 import { refusalOf } from './refusal.ts';
 import type { AskingWindow, ServedHost } from './served-host.ts';
@@ -24,6 +25,18 @@ export interface RpcService {
   converse(wire: RpcWire, window: AskingWindow): RpcConversation;
 }
 
+/** All that the subject's display asks for. Of the commands it has the stop alone: that is the procedure's to see. */
+const subjectAsks: readonly string[] = ['watch', 'clock', 'trial.command'];
+
+function mayAsk({ display }: AskingWindow, procedure: string): boolean {
+  return display !== 'subject' || subjectAsks.includes(procedure);
+}
+
+function onlyLooks(procedure: string): ChambersideError {
+  const what = "the subject's display can only stop the trial";
+  return new ChambersideError('action-refused', what, procedure, 'Do it in a window of the operator.');
+}
+
 /** Calls that a window may have under way at once; a window needs a handful. */
 export const mostCallsAtOnce = 100;
 
@@ -34,8 +47,9 @@ export const mostCallsAtOnce = 100;
 export function createRpcService(host: ServedHost, onDefect: (error: unknown, where: string) => void): RpcService {
   const handler = new RPCHandler(createRouter(host, onDefect), {
     clientInterceptors: [
-      async ({ next, path }) => {
+      async ({ next, path, context }) => {
         try {
+          if (!mayAsk(context.window, path.join('.'))) throw onlyLooks(path.join('.'));
           return await next();
         } catch (error) {
           throw refusalOf(error, path.join('.'), onDefect);

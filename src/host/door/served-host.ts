@@ -1,6 +1,7 @@
 import type { InferContractRouterInputs, InferContractRouterOutputs } from '@orpc/contract';
 import type { Contract } from '../../bridge/contract.ts';
 import type { SampleMessage } from '../../bridge/samples.ts';
+import type { WindowDisplay } from '../../bridge/hello.ts';
 import type { Snapshot } from '../../bridge/snapshot.ts';
 
 type Inputs = InferContractRouterInputs<Contract>;
@@ -11,6 +12,8 @@ type Group = Exclude<keyof Contract, 'watch' | 'clock'>;
 export interface AskingWindow {
   /** Unlike for every window since the host began. */
   readonly window: number;
+  /** Left out: the operator's. The subject's may look, and stop; a trial is not held for the want of one. */
+  readonly display?: WindowDisplay;
 }
 
 /** What a procedure gives: where the contract has a sequence, anything that can be gone through. */

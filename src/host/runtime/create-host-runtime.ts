@@ -214,7 +214,10 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
 
   const view = (): Omit<Snapshot, 'version'> =>
     hostView({
-      host: { hostId, program, startedAt, folder, freeBytes: free, windows: windows.count },
+      host: {
+        ...{ hostId, program, startedAt, folder, freeBytes: free },
+        ...{ windows: windows.count, subjectDisplays: windows.subjectDisplays },
+      },
       person,
       laboratory,
       studies,

@@ -43,6 +43,9 @@ export interface ProcedureParts {
 const ownWindow = 0;
 /** Who is recorded for a move that must not wait until somebody has said who they are. */
 const unknownPerson = 'unknown';
+/** Who is recorded for a stop on the subject's display, and what for. */
+const subjectPerson = 'subject';
+const subjectStopped = 'The subject stopped, on their own display.';
 
 /** What windows can ask of the host. */
 export function hostProcedures(parts: ProcedureParts): HostProcedures {
@@ -197,8 +200,13 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           await trials.resume(file, trial);
           return {};
         }),
-      async command({ trial, action, note, exercise, windowOffsetMilliseconds }) {
+      async command({ trial, action, note, exercise, windowOffsetMilliseconds }, { display }) {
         const current = requireTrial(trials.trial, trial);
+        if (display === 'subject') {
+          if (action !== 'stop') throw refusal("the subject's display can only stop", action, 'Press STOP ME.');
+          current.command({ action, person: subjectPerson, note: subjectStopped, exercise, windowOffsetMilliseconds });
+          return {};
+        }
         // Whoever stops or holds is never asked who they are first.
         const urgent = action === 'stop' || action === 'hold';
         const person = urgent ? (parts.person.get() ?? unknownPerson) : whoever();

@@ -6,7 +6,10 @@ export const graceMicroseconds = 3_000_000;
 
 /** Counts windows, and notices when the last one stays away. */
 export interface WindowKeeper {
+  /** Windows in which somebody can operate. */
   readonly count: number;
+  /** The subject's displays: nobody operates there, so that they are no company for a trial. */
+  readonly subjectDisplays: number;
   opened(window: AskingWindow): void;
   closed(window: AskingWindow): void;
   end(): void;
@@ -18,12 +21,21 @@ export function keepWindows(
   listener: { readonly onAlone: () => void; readonly onCompany: () => void; readonly onChange: () => void },
 ): WindowKeeper {
   const windows = new Set<number>();
+  const displays = new Set<number>();
   let cancel: Cancel | undefined;
   return {
     get count() {
       return windows.size;
     },
-    opened({ window }) {
+    get subjectDisplays() {
+      return displays.size;
+    },
+    opened({ window, display }) {
+      if (display === 'subject') {
+        displays.add(window);
+        listener.onChange();
+        return;
+      }
       cancel?.();
       cancel = undefined;
       windows.add(window);
@@ -31,6 +43,7 @@ export function keepWindows(
       listener.onChange();
     },
     closed({ window }) {
+      if (displays.delete(window)) listener.onChange();
       if (!windows.delete(window)) return;
       if (windows.size === 0) {
         cancel?.();

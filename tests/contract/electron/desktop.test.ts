@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { runDesktop } from '../../../electron/desktop.ts';
 import { exposePageBridge, stopKeyChannel, type PageBridge } from '../../../electron/page-bridge.ts';
 import { stopKey, type StopKeyState } from '../../../electron/trial-guard.ts';
-import { FakeRuntime, prevented, type FakeWindow } from '../../support/desktop/fake-runtime.ts';
+import { FakeRuntime, FakeWindow, prevented } from '../../support/desktop/fake-runtime.ts';
 
 /** The rim, started by a host, against the stand-in for the runtime. */
 let runtime = new FakeRuntime();
@@ -94,6 +94,26 @@ describe('the desktop rim', () => {
     expect([frame('http://127.0.0.1:40123/x'), frame('https://example.org/')]).toEqual([false, true]);
     expect(refused('will-attach-webview', address)).toBe(true);
     expect(firstWindow().webContents.openHandler?.({ url: address })).toEqual({ action: 'deny' });
+  });
+
+  it("opens the subject's display of the same door and nothing else, locked, and takes it along", async () => {
+    const { line } = start();
+    await line({ show: address });
+    const open = (url: string) => firstWindow().webContents.openHandler?.({ url });
+    expect(open('http://127.0.0.1:40123/#/subject')).toMatchObject({
+      action: 'allow',
+      overrideBrowserWindowOptions: { show: true, webPreferences: { sandbox: true, nodeIntegration: false } },
+    });
+    for (const other of ['http://127.0.0.1:40124/#/subject', 'http://127.0.0.1:40123/#/rig', 'nonsense']) {
+      expect(open(other)).toEqual({ action: 'deny' });
+    }
+    const display = new FakeWindow(runtime, {});
+    firstWindow().webContents.emit('did-create-window', display);
+    expect(display.webContents.openHandler?.({ url: address })).toEqual({ action: 'deny' });
+    const leaves = prevented((event) => display.webContents.emit('will-navigate', event, 'https://example.org/'));
+    expect([leaves, display.destroyed]).toEqual([true, false]);
+    firstWindow().destroy();
+    expect(display.destroyed).toBe(true);
   });
 
   it('grants no permission', async () => {

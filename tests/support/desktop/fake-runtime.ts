@@ -67,6 +67,7 @@ export class FakeWindow extends EventEmitter {
   }
   destroy(): void {
     this.destroyed = true;
+    this.emit('closed');
     if (this.#runtime.windows.every((window) => window.destroyed)) this.#runtime.app.emit('window-all-closed');
   }
 }

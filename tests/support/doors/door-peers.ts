@@ -5,6 +5,7 @@ import type { ContractRouterClient } from '@orpc/contract';
 import { MessageChannel, type MessagePort } from 'node:worker_threads';
 import type { Contract } from '../../../src/bridge/contract.ts';
 import { decodeFrame, type SampleFrame } from '../../../src/bridge/frame.ts';
+import type { WindowDisplay } from '../../../src/bridge/hello.ts';
 import { takingPort } from '../../../src/bridge/port-flow.ts';
 import { openBrowserDoor } from '../../../src/host/door/browser-door.ts';
 import { openMessagePortDoor, type HostPort } from '../../../src/host/door/message-port-door.ts';
@@ -32,7 +33,8 @@ export interface TestWindow {
 
 /** A door under test. */
 export interface DoorPeer {
-  enter(): Promise<TestWindow>;
+  /** @param display for whom the window says it is; left out, it says nothing. */
+  enter(display?: WindowDisplay): Promise<TestWindow>;
   readonly defects: readonly string[];
   close(): Promise<void>;
 }
@@ -46,10 +48,10 @@ export const openBrowserPeer: OpenDoor = async (host) => {
   return {
     defects,
     close: () => door.close(),
-    async enter() {
+    async enter(display) {
       const entry = await enter(door.issueAddress());
       const headers = channelHeaders(door.port, entry);
-      const hello = JSON.stringify({ message: 'hello', secret: entry.secret });
+      const hello = JSON.stringify({ message: 'hello', secret: entry.secret, display });
       const calls = openChannel(door.port, '/rpc', headers);
       const samples = openChannel(door.port, '/samples', headers);
       await Promise.all([calls.opened, samples.opened]);

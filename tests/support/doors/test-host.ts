@@ -18,6 +18,8 @@ export interface TestHost {
   sample(value: number): void;
   /** `opened 3`, `closed 3`, in order. */
   readonly windowLog: readonly string[];
+  /** For whom each window that opened said it was. */
+  readonly displays: readonly string[];
   readonly openChannels: number;
   readonly waitingBytes: () => number;
   /** A trial comes under way, in the phase given; null: there is none. */
@@ -34,6 +36,7 @@ export function createTestHost(): TestHost {
   let trial: TrialSnapshot | null = null;
   const listeners = new Set<(snapshot: Snapshot) => void>();
   const windowLog: string[] = [];
+  const displays: string[] = [];
   const channels = new Set<TestChannel>();
   const hostId = makeIdentifier('host', new Uint8Array(12));
 
@@ -46,6 +49,7 @@ export function createTestHost(): TestHost {
       folder: bulk,
       freeBytes: null,
       windows: windowLog.filter((line) => line.startsWith('opened')).length,
+      subjectDisplays: 0,
     },
     person,
     people: [...people],
@@ -152,7 +156,10 @@ export function createTestHost(): TestHost {
         },
       };
     },
-    windowOpened: ({ window }: AskingWindow) => void windowLog.push(`opened ${window}`),
+    windowOpened({ window, display }: AskingWindow) {
+      windowLog.push(`opened ${window}`);
+      displays.push(display ?? 'unsaid');
+    },
     windowClosed: ({ window }: AskingWindow) => void windowLog.push(`closed ${window}`),
   };
   return {
@@ -168,6 +175,7 @@ export function createTestHost(): TestHost {
       for (const channel of channels) channel.sample(value);
     },
     windowLog,
+    displays,
     get openChannels() {
       return channels.size;
     },

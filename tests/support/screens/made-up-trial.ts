@@ -81,6 +81,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
       ...{ exercise: exercise.exercise, name: exercise.name, instruction: exercise.instruction },
       ...{ restSeconds: exercise.restSeconds, restLengthenedSeconds: 0, durationSeconds: exercise.durationSeconds },
       ...{ cadencePerMinute: exercise.cadencePerMinute, workRateWatts: exercise.workRateWatts, state },
+      movement: exercise.movement ?? null,
       attempts: begins <= at ? 1 : 0,
       beganAtMicroseconds: begins <= at ? begins : null,
       endedAtMicroseconds: ends <= at ? ends : null,

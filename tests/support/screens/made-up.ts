@@ -92,6 +92,7 @@ export const firstDay: Snapshot = {
     folder: '/home/laboratory/Chamberside',
     freeBytes: 81_000_000_000,
     windows: 1,
+    subjectDisplays: 0,
   },
   person: null,
   people: [],

@@ -36,6 +36,7 @@ export function exerciseViews(input: ExercisesInput): ExerciseView[] {
       restLengthenedSeconds: (told?.restLengthenedMicroseconds ?? 0) / 1_000_000,
       durationSeconds: exercise.durationSeconds,
       cadencePerMinute: exercise.cadencePerMinute,
+      movement: exercise.movement ?? null,
       workRateWatts: exercise.workRateWatts,
       state,
       attempts: machine.attempts[index] ?? 0,
