@@ -122,6 +122,13 @@ export const layers = [
     node: true,
   },
   {
+    name: 'data-package',
+    path: '^src/host/data-package/',
+    imports: hostImports,
+    packages: [...purePackages, 'csv-parse', 'csv-stringify'],
+    node: true,
+  },
+  {
     name: 'door',
     path: '^src/host/door/',
     imports: hostImports,

@@ -34,6 +34,8 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'file-not-ours': { act: otherFile },
   'file-unreadable': { act: 'Have the rights of the file put right, or choose another one.' },
   'file-newer': { act: 'Open it with the newer version. Nothing in the file was changed.' },
+  'import-invalid': { act: 'Have it exported again, or copied again; nothing was taken in.' },
+  'trial-exists': { act: 'Leave it as it is, or choose another study.' },
   'file-damaged': { act: 'Keep the file as it is, with those beside it, and work on a copy.' },
   'file-exists': { act: 'Choose another name.' },
   'file-on-network': { act: 'Record into a folder of this machine, and move the file when the trial is closed.' },

@@ -26,6 +26,8 @@ export const errorCodes = {
   'file-not-ours': 'The file is not a file of this program.',
   'file-unreadable': 'The file may not be read.',
   'file-newer': 'The file was written by a newer version of this program.',
+  'import-invalid': 'What is to be taken in is not what its description says.',
+  'trial-exists': 'The study holds this trial already.',
   'file-damaged': 'The file cannot be read to its end.',
   'file-exists': 'The file exists already and would be overwritten.',
   'file-on-network': 'The file lies on a network path, where recording is refused.',

@@ -186,5 +186,15 @@ export const trialHeaderSchema = z.object({
   heartRateLimit: z.number().positive().optional(),
   /** Leakage that the requirement allows, percent; absent when there is none. */
   requirementPercent: z.number().positive().optional(),
+  /** Where it was recorded, when it was taken in from a data package; absent where it was recorded here. */
+  imported: z
+    .object({
+      study: identifierSchema,
+      /** Digest of the last link of the chain in which it was recorded, hexadecimal. */
+      head: z.string(),
+      /** ISO 8601 in UTC. */
+      at: z.string(),
+    })
+    .optional(),
 });
 export type TrialHeader = z.infer<typeof trialHeaderSchema>;

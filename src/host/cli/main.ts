@@ -4,7 +4,9 @@ import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
+import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
+import { importCommand } from './import.ts';
 import { judgeCommand } from './judge.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
@@ -22,6 +24,8 @@ const commands: readonly Command[] = [
   explainCommand,
   judgeCommand,
   reportCommand,
+  exportCommand,
+  importCommand,
   verifyCommand,
   replayCommand,
   responseCommand,

@@ -79,6 +79,15 @@ export function readPlannedMethod(path: string, trial: string): Method {
   );
 }
 
+/** The instruments as they were connected when the trial began. @throws also `trial-not-found`. */
+export function readInstruments(path: string, trial: string): RecordedInstrument[] {
+  return reading(
+    path,
+    (connection) =>
+      frozenPart(connection, trialRow(connection, trial, path).number, 'instruments', path) as RecordedInstrument[],
+  );
+}
+
 /** A whole trial, sealed or not. @throws also `trial-not-found`. */
 export function readTrial(path: string, trial: string): TrialRecord {
   return reading(path, (connection) => {
