@@ -1,5 +1,8 @@
 import type { DriverManifest } from '../src/device/driver.ts';
 import { ChambersideError } from '../src/model/error-code.ts';
+import type { Rig } from '../src/model/rig.ts';
+import type { StreamDescriptor } from '../src/model/stream.ts';
+import { unitNames, units } from '../src/model/unit.ts';
 import { breathingBreathLines } from './breathing/breath-lines/manifest.ts';
 import { breathingFlowLines } from './breathing/flow-lines/manifest.ts';
 import { climateLines } from './climate/lines/manifest.ts';
@@ -80,6 +83,45 @@ export function parseSettings<Settings>(
     `the settings of instrument ${instrument} are not valid: ${wrong.map((issue) => issue.text).join('; ')}`,
     `instrument ${instrument}, ${fields.join(', ')}`,
     `Correct them in the rig; they belong to the dialect ${manifest.kind} ${manifest.dialect}.`,
+  );
+}
+
+/**
+ * What a photometer may deliver: leakage is one concentration divided by another, and the voltage of a detector stands
+ * for one where nobody has scaled it.
+ */
+const concentrations: readonly string[] = ['mass concentration', 'number concentration', 'voltage'];
+
+/**
+ * The stream of a rig's photometer that carries concentration; saturation and nominal challenge of the rig are in its
+ * unit.
+ * @param where what gave the rig, for the message.
+ * @throws ChambersideError `driver-unknown`, `configuration-invalid`: no such stream, or no concentration.
+ */
+export function concentrationStream(rig: Rig, where: string): StreamDescriptor {
+  const index = rig.instruments.findIndex(({ instrument }) => instrument === rig.photometer);
+  const configuration = rig.instruments[index];
+  if (configuration === undefined) throw new RangeError(`the rig has no instrument ${rig.photometer}`);
+  const { instrument, kind, dialect, settings } = configuration;
+  const manifest = findDriver(kind, dialect);
+  const streams = manifest.streams(instrument, parseSettings(manifest, instrument, settings));
+  const found = streams.find(({ stream }) => stream === rig.photometerStream);
+  if (found === undefined) {
+    throw new ChambersideError(
+      'configuration-invalid',
+      `instrument ${instrument} has no stream ${rig.photometerStream}`,
+      `${where}, rig.photometerStream`,
+      `Name one of its streams: ${streams.map(({ stream }) => stream).join(', ')}.`,
+    );
+  }
+  const { quantity } = units[found.unit];
+  if (concentrations.includes(quantity)) return found;
+  const fitting = unitNames.filter((unit) => concentrations.includes(units[unit].quantity));
+  throw new ChambersideError(
+    'configuration-invalid',
+    `${instrument} delivers ${found.stream} in ${found.unit}, a unit of ${quantity}, which tells no concentration`,
+    `${where}, rig.instruments.${index}.settings.unit`,
+    `Give one of: ${fitting.join(', ')}.`,
   );
 }
 

@@ -1,9 +1,8 @@
-import { findDriver, parseSettings } from '../registry.ts';
+import { concentrationStream } from '../registry.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import type { Cancel } from '../../src/device/timers.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import { toMicroseconds } from '../../src/model/time.ts';
-import type { Unit } from '../../src/model/unit.ts';
 import type { RigFault, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
 import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
 import { RandomStream } from './random.ts';
@@ -36,7 +35,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
   const { scenario, seed, clock, onCable } = options;
   const origin = clock.now();
   const now = (): number => clock.now() - origin;
-  const unit = photometerUnit(scenario);
+  const { unit } = concentrationStream(scenario.rig, `scenario ${scenario.name}`);
   const probes = scenario.ensemble.zones.map((zone) => zone.probe);
   let writer: TruthWriter | null = null;
   const physics = new RigPhysics({
@@ -222,22 +221,6 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       writer?.flush();
     },
   };
-}
-
-function photometerUnit(scenario: Scenario): Unit {
-  const { instruments, photometer, photometerStream } = scenario.rig;
-  const configuration = instruments.find((entry) => entry.instrument === photometer);
-  if (configuration === undefined) throw new RangeError(`the rig has no instrument ${photometer}`);
-  const manifest = findDriver(configuration.kind, configuration.dialect);
-  const streams = manifest.streams(photometer, parseSettings(manifest, photometer, configuration.settings));
-  const found = streams.find(({ stream }) => stream === photometerStream);
-  if (found !== undefined) return found.unit;
-  throw new ChambersideError(
-    'configuration-invalid',
-    `instrument ${photometer} has no stream ${photometerStream}`,
-    `scenario ${scenario.name}`,
-    `Name one of its streams: ${streams.map(({ stream }) => stream).join(', ')}.`,
-  );
 }
 
 function requirePort(scenario: Scenario, probe: string): void {

@@ -1,36 +1,39 @@
 import { z } from 'zod';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import { slugSchema } from '../../src/model/identity.ts';
-import { probePorts, rigSchema } from '../../src/model/rig.ts';
-import { seriesSchema } from '../../src/model/series.ts';
+import { rigEntrySchema } from '../../src/model/rig-entry.ts';
+import { probePorts } from '../../src/model/rig.ts';
+import { seriesEntrySchema } from '../../src/model/series-entry.ts';
 import { rigFaultSchema } from './fault-schema.ts';
 
-const positive = z.number().positive();
-const nonnegative = z.number().nonnegative();
 const seconds = z.number().nonnegative().max(86_400);
 const positiveSeconds = z.number().positive().max(86_400);
 const percent = z.number().nonnegative().max(1000);
+const percentPerHour = z.number().min(-1000).max(1000);
+const logDeviation = z.number().nonnegative().max(5);
+const litres = z.number().positive().max(10_000);
+const litresPerMinute = z.number().nonnegative().max(100_000);
 
 /** The grid of the physics, milliseconds. Everything that happens is rounded to it. */
 export const stepMilliseconds = 10;
 
-const driftSchema = z.object({
+const driftSchema = z.strictObject({
   /** Straight line, per hour. */
-  linearPercentPerHour: z.number(),
+  linearPercentPerHour: percentPerHour,
   /** Sine of random phase with this steepest slope, per hour. */
-  smoothPercentPerHour: nonnegative,
-  smoothPeriodMinutes: z.number().min(30),
+  smoothPercentPerHour: percent,
+  smoothPeriodMinutes: z.number().min(30).max(1440),
   /** Random walk, per square root of an hour. */
-  walkPercentPerRootHour: nonnegative,
+  walkPercentPerRootHour: percent,
 });
 export type Drift = z.infer<typeof driftSchema>;
 
-const zoneSchema = z.object({
+const zoneSchema = z.strictObject({
   /** The zone's air is read by the probe of this name. */
   probe: slugSchema,
-  volumeLitres: positive,
+  volumeLitres: litres,
   /** Clean air from the fan unit into this zone. It washes the zone whatever leaks in: volume/inflow is its flush. */
-  cleanInflowLitresPerMinute: positive,
+  cleanInflowLitresPerMinute: litresPerMinute.positive(),
   /** Share of the leak that comes in bursts, the rest flows steadily; 0 to 1. */
   burstShare: z.number().min(0).max(1),
   /** Air pushed out on the deflating stroke of a movement of amplitude 1, percent of the volume. */
@@ -39,7 +42,13 @@ const zoneSchema = z.object({
   backgroundPercent: percent,
 });
 
-const movementSchema = z.object({
+const pathSchema = z.strictObject({
+  path: slugSchema,
+  zone: slugSchema,
+  millilitresPerMinute: z.number().nonnegative().max(1e7),
+});
+
+const movementSchema = z.strictObject({
   exercise: slugSchema,
   /** Overrides the cadence of the series; strokes a minute, null: as the series says. */
   strokesPerMinute: z.number().positive().max(300).nullable(),
@@ -53,15 +62,15 @@ const movementSchema = z.object({
 
 /** Everything that a virtual rig is made of: what the laboratory has on paper, and the physics behind it. */
 export const scenarioSchema = z
-  .object({
+  .strictObject({
     name: slugSchema,
-    title: z.string().min(1),
+    title: z.string().min(1).max(200),
     /** Certificate values. The true ones of a trial are drawn around them. */
-    rig: rigSchema,
-    series: seriesSchema,
+    rig: rigEntrySchema,
+    series: seriesEntrySchema,
     /** `drawn`: true dilution, spatial factor, penetration, tau and transits come from the stated distributions. */
     trueValues: z.enum(['drawn', 'stated']),
-    chamber: z.object({
+    chamber: z.strictObject({
       /** Volume/flow: the air change time, s. */
       exchangeSeconds: positiveSeconds,
       /** Concentration at the start, percent of the steady one. */
@@ -72,68 +81,68 @@ export const scenarioSchema = z
       /** Standard deviation of the generator's output. */
       generatorFluctuationPercent: percent,
       generatorCorrelationSeconds: positiveSeconds,
-      driftPercentPerHour: z.number(),
-      door: z.object({ openSeconds: seconds, exchangePerSecond: nonnegative }),
+      driftPercentPerHour: percentPerHour,
+      door: z.strictObject({ openSeconds: seconds, exchangePerSecond: z.number().nonnegative().max(10) }),
     }),
-    ensemble: z.object({
+    ensemble: z.strictObject({
       zones: z.array(zoneSchema).min(1),
       /** Air that two zones trade, L/min each way. */
-      exchanges: z.array(z.object({ between: z.tuple([slugSchema, slugSchema]), litresPerMinute: nonnegative })),
+      exchanges: z.array(z.strictObject({ between: z.tuple([slugSchema, slugSchema]), litresPerMinute })),
       /** Ways in for the challenge, mL/min at the ordinary movement. Leakage is proportional to them. */
-      paths: z.array(z.object({ path: slugSchema, zone: slugSchema, millilitresPerMinute: nonnegative })).min(1),
+      paths: z.array(pathSchema).min(1),
       /** The small volume at each probe, whose air is what the probe really sees. */
-      cell: z.object({
-        volumeLitres: positive,
+      cell: z.strictObject({
+        volumeLitres: litres,
         /** Air that passes through it: volume/flow is its flush. */
-        litresPerSecond: positive,
+        litresPerSecond: z.number().positive().max(1000),
         /** Share of that air which has just leaked in; the rest is the zone's. */
         directShare: z.number().min(0).max(1),
       }),
       /** Leak at rest divided by the leak at the ordinary movement. */
       restShare: z.number().min(0).max(1),
       /** Fit of this ensemble on this subject: standard deviation of ln(path). */
-      fitLogStandardDeviation: nonnegative,
+      fitLogStandardDeviation: logDeviation,
       /** Each exercise in each zone: standard deviation of ln(leak). */
-      exerciseLogStandardDeviation: nonnegative,
+      exerciseLogStandardDeviation: logDeviation,
       /** Change of the leak from the first to the last moment of an exercise, standard deviation. */
       trendPercent: percent,
       /** Coefficient of variation from stroke to stroke. */
       strokePercent: percent,
       slowPercent: percent,
       slowCorrelationSeconds: positiveSeconds,
-      backgroundLogStandardDeviation: nonnegative,
+      backgroundLogStandardDeviation: logDeviation,
     }),
     movements: z.array(movementSchema),
-    subject: z.object({
+    subject: z.strictObject({
       ageYears: z.number().min(16).max(90),
       restPerMinute: z.number().min(30).max(120),
       /** Heart rate per external power, 1/(min·W). */
-      perWatt: nonnegative,
+      perWatt: z.number().nonnegative().max(10),
       risingSeconds: positiveSeconds,
       fallingSeconds: positiveSeconds,
       /** Slow rise of the heart rate with work done, 1/min per hour of exercise. */
-      driftPerHour: nonnegative,
+      driftPerHour: z.number().nonnegative().max(1000),
       /** Beat to beat, coefficient of variation of the interval. */
       variabilityPercent: percent,
-      breathsPerMinute: positive,
+      breathsPerMinute: z.number().positive().max(120),
     }),
-    sampling: z.object({
+    sampling: z.strictObject({
       /** Standard deviation of the residence time in the line from a probe to the valve, s. */
-      portDispersionSeconds: seconds,
+      portDispersionSeconds: z.number().nonnegative().max(120),
       /** Wall desorption in the common line. */
-      tail: z.object({ share: z.number().min(0).max(1), seconds: positiveSeconds }).nullable(),
+      tail: z.strictObject({ share: z.number().min(0).max(1), seconds: positiveSeconds }).nullable(),
     }),
-    valve: z.object({
+    valve: z.strictObject({
       /** From the end of the movement to the acknowledgement, s. */
-      acknowledgeDelaySeconds: seconds,
+      acknowledgeDelaySeconds: z.number().nonnegative().max(120),
       startPort: z.number().int().min(1).max(32),
     }),
-    photometer: z.object({
+    photometer: z.strictObject({
       intervalMilliseconds: z.number().int().min(10).max(1000).multipleOf(stepMilliseconds),
       /** Stray light, in the photometer's unit. */
-      zeroReading: z.number(),
+      zeroReading: z.number().min(-1e9).max(1e9),
       /** Reading per concentration; 1 is right. */
-      span: positive,
+      span: z.number().positive().max(1000),
       /** Percent of the nominal challenge. */
       zeroDrift: driftSchema,
       /** Percent of the span. */
@@ -143,11 +152,11 @@ export const scenarioSchema = z
       /** k in k·√c percent of the challenge on a 1 s mean at c percent. */
       shotNoisePercent: percent,
       /** Smallest step of a reading, in the photometer's unit; 0 for none. */
-      quantum: nonnegative,
+      quantum: z.number().nonnegative().max(1e9),
     }),
-    belt: z.object({ intervalMilliseconds: z.number().int().min(100).max(10_000) }),
+    belt: z.strictObject({ intervalMilliseconds: z.number().int().min(100).max(10_000) }),
     /** What goes wrong, counted from the rig's start. */
-    faults: z.array(z.object({ atSeconds: seconds, fault: rigFaultSchema })),
+    faults: z.array(z.strictObject({ atSeconds: seconds, fault: rigFaultSchema })),
   })
   .superRefine((scenario, context) => {
     const problem = (message: string, path: PropertyKey[]): void => {
@@ -211,9 +220,11 @@ export type Scenario = z.infer<typeof scenarioSchema>;
 export function parseScenario(data: unknown, where: string): Scenario {
   const result = scenarioSchema.safeParse(data);
   if (result.success) return result.data;
-  const lines = result.error.issues.map(
-    (issue) => `${issue.path.map(String).join('.') || 'scenario'}: ${issue.message}`,
-  );
+  const lines = result.error.issues.flatMap((issue) => {
+    const path = issue.path.map(String);
+    if (issue.code !== 'unrecognized_keys') return `${path.join('.') || 'scenario'}: ${issue.message}`;
+    return issue.keys.map((key) => `${[...path, key].join('.')}: there is no such field`);
+  });
   throw new ChambersideError(
     'configuration-invalid',
     `The scenario does not satisfy its schema: ${lines.join('; ')}`,

@@ -2,7 +2,8 @@ import type { z } from 'zod';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { connectionSettingsSchema } from '../../src/bridge/snapshot.ts';
 import type { Port, Rig } from '../../src/model/rig.ts';
-import { mayShareLine, portRoleSchema, rigSchema } from '../../src/model/rig.ts';
+import { mayShareLine, portRoleSchema } from '../../src/model/rig.ts';
+import { rigEntrySchema } from '../../src/model/rig-entry.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
 import { readNumber } from '../ui/read-number.ts';
@@ -173,7 +174,7 @@ export function readRigDraft(draft: RigDraft): ReadRig {
       penetration: stated(port.penetration, `ports.${index}.penetration`),
     })),
   };
-  const parsed = rigSchema.safeParse(candidate);
+  const parsed = rigEntrySchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');
   const connections = new Map<string, ConnectionSettings>();
   const sharing = new Set<string>();

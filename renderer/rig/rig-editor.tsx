@@ -19,6 +19,10 @@ import './rig-editor.css';
 const stated = ['commonTransitSeconds', 'timeConstantSeconds', 'instrumentDelaySeconds', 'spatialFactor'] as const;
 const plain = ['commonDispersionSeconds', 'valveSwitchingSeconds', 'saturation'] as const;
 
+/** What is said of the whole, and of what the form only hands on: it has no field to stand beside. */
+const withoutField =
+  /^(ports|photometer|photometerStream|selectorValve|heartRate|instruments(\.\d+\.(instrument|kind|dialect))?)$/;
+
 /** Everything about a rig that a result rests on, as fields: problems stand beside the field they are about. */
 export function RigEditor(props: {
   readonly rig: Rig;
@@ -46,7 +50,7 @@ export function RigEditor(props: {
       instruments: draft.instruments.map((one, at) => (at === index ? { ...one, ...change } : one)),
     });
   };
-  const whole = [...problems].filter(([path]) => path === 'ports' || path === 'instruments');
+  const whole = [...problems].filter(([path]) => withoutField.test(path));
   return (
     <form
       ref={form}

@@ -2,6 +2,7 @@ import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
+import { rigEntrySchema } from '../model/rig-entry.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
@@ -82,7 +83,7 @@ export const contract = {
     /** A rig to begin with: the air path of the demo scenario, for the instruments of this laboratory. */
     template: procedure.input(nothing).output(rigSchema),
     /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */
-    save: procedure.input(z.object({ rig: rigSchema })).output(z.object({ version: z.number().int() })),
+    save: procedure.input(z.object({ rig: rigEntrySchema })).output(z.object({ version: z.number().int() })),
     beginCheck: procedure.input(z.object({ check: z.enum(['zero', 'span']) })).output(done),
     cancelCheck: procedure.input(nothing).output(done),
   },

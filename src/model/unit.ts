@@ -6,6 +6,7 @@ export const units = {
   'mg/m3': { quantity: 'mass concentration', symbol: 'mg/m³', toBase: 1e-6 },
   'ug/m3': { quantity: 'mass concentration', symbol: 'µg/m³', toBase: 1e-9 },
   'g/m3': { quantity: 'mass concentration', symbol: 'g/m³', toBase: 1e-3 },
+  'per-cm3': { quantity: 'number concentration', symbol: '1/cm³', toBase: 1e6 },
   V: { quantity: 'voltage', symbol: 'V', toBase: 1 },
   mV: { quantity: 'voltage', symbol: 'mV', toBase: 1e-3 },
   percent: { quantity: 'ratio', symbol: '%', toBase: 1e-2 },

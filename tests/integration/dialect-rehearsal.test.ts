@@ -6,7 +6,7 @@ import { readTrial } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import type { InstrumentConfiguration } from '../../src/model/rig.ts';
 import { chamberside, temporaryFolder } from '../support/command-line.ts';
-import { agreement } from '../support/rehearsal.ts';
+import { agreement, printedRehearsal } from '../support/rehearsal.ts';
 import type { PrintedRehearsal } from '../support/rehearsal.ts';
 
 const folder = temporaryFolder();
@@ -27,8 +27,7 @@ async function rehearseWith(
   writeFileSync(scenario, JSON.stringify({ ...short, name, rig }));
   const study = folder.file(`${name}.chamberside`);
   const outcome = await chamberside('rehearse', '--study', study, '--scenario', scenario, '--seed', '5', '--json');
-  if (outcome.stdout === '') throw new Error(outcome.stderr);
-  return { study, printed: JSON.parse(outcome.stdout) as PrintedRehearsal };
+  return { study, printed: printedRehearsal(outcome) };
 }
 
 const modbusValve = {

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readTrial, readWire } from '../../src/host/store/read.ts';
 import { chamberside, temporaryFolder } from '../support/command-line.ts';
-import { agreement, rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
+import { agreement, printedRehearsal, rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
 
 /** A series of 92 s on real wires takes its time; both wires share it, and a busy machine may need a second go. */
 const realTimeMilliseconds = 600_000;
@@ -35,8 +35,7 @@ afterAll(() => folder.clear());
 /** What a rehearsal printed, whatever it thinks of its cells: that is judged below. */
 async function onWire(file: string, ...words: readonly string[]): Promise<PrintedRehearsal> {
   const outcome = await chamberside('rehearse', '--study', file, ...words, '--json');
-  if (outcome.stdout === '') throw new Error(`${words.join(' ')} ended with ${outcome.status}: ${outcome.stderr}`);
-  return JSON.parse(outcome.stdout) as PrintedRehearsal;
+  return printedRehearsal(outcome);
 }
 
 /** Cells whose only fault is that the machine did not run the program for a while. */

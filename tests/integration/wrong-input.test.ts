@@ -1,7 +1,7 @@
 import { mkdirSync, readdirSync, symlinkSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { listAssessments } from '../../src/host/store/assessments.ts';
-import { runCommandLine } from '../../src/host/cli/main.ts';
+import { chambersideHere as chamberside, type PrintedOutcome } from '../support/command-in-process.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { measured, type PrintedCell, type PrintedRehearsal } from '../support/rehearsal.ts';
 import { alter } from '../support/store/altered-study.ts';
@@ -20,34 +20,12 @@ beforeAll(async () => {
 });
 afterAll(() => folder.clear());
 
-interface Outcome {
-  readonly status: number;
-  readonly stdout: string;
-  readonly stderr: string;
-}
-
-/** Within this process: what is wrong is said before anything is begun that would need one of its own. */
-async function chamberside(...words: string[]): Promise<Outcome> {
-  let stdout = '';
-  let stderr = '';
-  const status = await runCommandLine(words, {
-    line(text) {
-      stdout += `${text}\n`;
-    },
-    note(text) {
-      stderr += `${text}\n`;
-    },
-    interactive: false,
-  });
-  return { status, stdout, stderr };
-}
-
 async function rehearse(path: string): Promise<PrintedRehearsal> {
   const { stdout } = await chamberside('rehearse', '--study', path, '--scenario', 'short', '--seed', '3', '--json');
   return JSON.parse(stdout) as PrintedRehearsal;
 }
 
-function says(outcome: Outcome, status: number, words: string): void {
+function says(outcome: PrintedOutcome, status: number, words: string): void {
   expect(outcome.stderr).toContain(words);
   expect(outcome.stderr).not.toMatch(/\n {4}at /);
   expect(outcome.status).toBe(status);

@@ -1,4 +1,4 @@
-import { chambersideJson } from './command-line.ts';
+import { chambersideJson, type CommandOutcome } from './command-line.ts';
 
 /** What `rehearse --json` prints of a cell. */
 export interface PrintedCell {
@@ -42,6 +42,13 @@ export interface PrintedRehearsal {
 
 export function rehearse(study: string, ...words: string[]): Promise<PrintedRehearsal> {
   return chambersideJson<PrintedRehearsal>('rehearse', '--study', study, ...words);
+}
+
+/** What a rehearsal printed, whatever it thinks of its cells. @throws with what it said when it had no result. */
+export function printedRehearsal(outcome: CommandOutcome): PrintedRehearsal {
+  const printed = JSON.parse(outcome.stdout) as PrintedRehearsal | { readonly error: unknown };
+  if ('error' in printed) throw new Error(`rehearse ended with ${outcome.status}: ${outcome.stderr}`);
+  return printed;
 }
 
 /** A cell without what the truth adds: what the assessment alone says, for comparison to the last bit. */

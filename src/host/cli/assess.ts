@@ -8,6 +8,7 @@ import { formatAssessment } from './cell-table.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
 import { noteAltered } from './note-altered.ts';
+import { missingCells, noteExit } from './note-doubt.ts';
 
 export const assessCommand: Command = {
   name: 'assess',
@@ -54,7 +55,7 @@ export const assessCommand: Command = {
           `still to be recorded changes the result. Nothing was stored. ${remedy}`,
       );
     }
-    const complete = assessment.cells.every((cell) => cell.windowPercent !== null);
+    const missing = missingCells(assessment.cells);
     if (values.json) {
       output.line(
         JSON.stringify({
@@ -80,7 +81,8 @@ export const assessCommand: Command = {
       output.line(formatAssessment(assessment));
       if (stored !== null) output.note(`Stored as assessment ${stored.assessment}.`);
     }
-    return Promise.resolve(complete && sealed && intact ? 0 : 1);
+    noteExit([missing], output);
+    return Promise.resolve(missing === null && sealed && intact ? 0 : 1);
   },
 };
 

@@ -4,6 +4,7 @@ import { programVersion } from '../version.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
 import { noteAltered } from './note-altered.ts';
+import { cellsNamed, noteExit } from './note-doubt.ts';
 import { formatExplanation } from './explain-text.ts';
 
 export const explainCommand: Command = {
@@ -38,8 +39,15 @@ export const explainCommand: Command = {
       output.line('');
       output.line(verdict(stored));
     }
-    const good = explanation.windowPercent !== null && stored?.agrees !== false && sealed && intact;
-    return Promise.resolve(good ? 0 : 1);
+    const differs = stored?.agrees === false;
+    const hasValue = explanation.windowPercent !== null;
+    const cell = { ...place, flags: explanation.flags.map(({ flag }) => flag) };
+    const reasons = [
+      hasValue ? null : `${cellsNamed([cell])} has no value`,
+      differs ? `the value differs from the stored assessment ${stored.assessment}` : null,
+    ];
+    noteExit(reasons, output);
+    return Promise.resolve(hasValue && !differs && sealed && intact ? 0 : 1);
   },
 };
 

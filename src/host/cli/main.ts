@@ -1,4 +1,4 @@
-import { isChambersideError } from '../../model/error-code.ts';
+import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import { createHostRuntime } from '../runtime/create-host-runtime.ts';
 import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
@@ -43,10 +43,14 @@ function overview(): string {
     ...commands.map((command) => `  ${command.name.padEnd(width)}  ${command.summary}`),
     '',
     'Every command takes --json and --help. Exit status: 0 good, 1 it ran and found something bad, 2 wrong usage.',
+    'With --json an error is one object on standard output: {"error":{"code","what","where","todo"}}.',
   ].join('\n');
 }
 
-/** Runs one command line. Never throws; what is wrong is said on standard error. */
+/**
+ * Runs one command line. Never throws; what is wrong is said on standard error, and with `--json` as one object on
+ * standard output as well.
+ */
 export async function runCommandLine(words: readonly string[], output: Output): Promise<ExitCode> {
   const [name, ...rest] = words;
   if (name === undefined || name === '--help' || name === '-h' || name === 'help') {
@@ -58,11 +62,18 @@ export async function runCommandLine(words: readonly string[], output: Output): 
     output.line(programVersion);
     return 0;
   }
+  // Asked of the words themselves: they may be what is wrong.
+  const json = words.some((word) => word === '--json' || word.startsWith('--json='));
+  const sayAsData = (error: ChambersideError): void => {
+    const { code, what, where, remedy: todo } = error;
+    if (json) output.line(JSON.stringify({ error: { code, what, where, todo } }));
+  };
   const command = commands.find((candidate) => candidate.name === name);
   if (command === undefined) {
-    output.note(
-      `There is no command ${JSON.stringify(name)}. Commands: ${commands.map((entry) => entry.name).join(', ')}.`,
-    );
+    const what = `There is no command ${JSON.stringify(name)}`;
+    const remedy = `Commands: ${commands.map((entry) => entry.name).join(', ')}.`;
+    output.note(`${what}. ${remedy}`);
+    sayAsData(new ChambersideError('usage-unknown-command', what, 'chamberside', remedy));
     return 2;
   }
   try {
@@ -75,9 +86,12 @@ export async function runCommandLine(words: readonly string[], output: Output): 
   } catch (error) {
     if (isChambersideError(error)) {
       output.note(`${error.code}: ${error.message}`);
+      sayAsData(error);
       return error.code.startsWith('usage-') ? 2 : 1;
     }
     output.note(`internal: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
+    const what = error instanceof Error ? error.message : String(error);
+    sayAsData(new ChambersideError('internal', what, `chamberside ${name}`, 'Report this.', error));
     return 1;
   }
 }

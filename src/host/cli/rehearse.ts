@@ -7,10 +7,10 @@ import {
   codeWords,
   ensembleWords,
   type Command,
-  type ExitCode,
   type OptionValues,
   type Output,
 } from './command.ts';
+import { cellsNamed, missingCells, noteExit } from './note-doubt.ts';
 import { formatPercent } from './table.ts';
 
 export const rehearseCommand: Command = {
@@ -75,7 +75,9 @@ export const rehearseCommand: Command = {
         interruption: interruption.signal,
       });
       report(result, values, output);
-      return verdict(result);
+      const against = doubts(result);
+      noteExit(against, output);
+      return against.length === 0 ? 0 : 1;
     } finally {
       process.off('SIGINT', interrupt);
       process.off('SIGTERM', interrupt);
@@ -83,12 +85,19 @@ export const rehearseCommand: Command = {
   },
 };
 
-function verdict(result: RehearsalResult): ExitCode {
-  const missing = result.cells.some((cell) => cell.windowPercent === null);
-  const off = result.cells.some((cell) => !cell.flagged && cell.withinTolerance === false);
+/** Everything that makes the exit status 1, in words; nothing: 0. */
+function doubts({ cells }: RehearsalResult): string[] {
+  const missing = missingCells(cells);
+  const off = cells.filter((cell) => !cell.flagged && cell.withinTolerance === false);
   // Nothing that could be held against the truth is no agreement with it.
-  const usable = result.cells.some((cell) => !cell.flagged && cell.withinTolerance !== null);
-  return missing || off || !usable ? 1 : 0;
+  const usable = cells.some((cell) => !cell.flagged && cell.withinTolerance !== null);
+  const doubtful = cells.filter((cell) => cell.flagged && cell.windowPercent !== null);
+  const named = (some: typeof cells): string => (some.length === 0 ? '' : `: ${cellsNamed(some)}`);
+  return [
+    ...(missing === null ? [] : [missing]),
+    ...(off.length === 0 ? [] : [`${off.length} of ${cells.length} cells do not agree with the truth${named(off)}`]),
+    ...(usable ? [] : [`no cell without doubt can be held against the truth${named(doubtful)}`]),
+  ];
 }
 
 /** Milliseconds between two lines for a person. */

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { ChambersideError } from '../../model/error-code.ts';
 import { readStaticFiles } from '../door/static-files.ts';
+import { checkScenario } from '../rehearsal/check-scenario.ts';
 import { browserWindowOpener } from '../window/browser-window.ts';
 import {
   desktopEntry,
@@ -40,6 +41,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       const folder = values.optional('folder') ?? join(homedir(), 'Chamberside');
       const scenario = values.optional('virtual-rig');
       const seed = values.wholeNumber('seed', { least: 0, most: Number.MAX_SAFE_INTEGER, otherwise: 0 });
+      if (scenario !== undefined) checkScenario({ scenario, seed, resume: false });
       const wantsWindow = !values.has('no-window');
       const ending = endOf(output);
       const parent = values.has('desktop') ? requiredParent() : null;

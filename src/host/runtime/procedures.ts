@@ -1,11 +1,13 @@
 import { randomBytes } from 'node:crypto';
 import { basename, join } from 'node:path';
+import { concentrationStream } from '../../../drivers/registry.ts';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { HostProcedures } from '../door/served-host.ts';
+import { checkScenario } from '../rehearsal/check-scenario.ts';
 import { offeredScenarios, templateRig } from '../rig/offers.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { listSerialPorts } from '../transport/list-ports.ts';
@@ -98,9 +100,11 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         inOrder(async () => {
           noTrial();
           noReplay();
+          const found = scenarioFor(folder, scenario, window);
+          checkScenario({ scenario: found, seed, resume: false });
           await rigs.startVirtual({
             wire: parts.wire,
-            scenario: scenarioFor(folder, scenario, window),
+            scenario: found,
             seed: seed ?? randomBytes(4).readUInt32LE(),
             truthFile: passingTruthPath(folder, newIdentifier('boot')),
             passing: true,
@@ -153,6 +157,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       template: () => Promise.resolve(templateRig()),
       async save({ rig }) {
         describeStreams(rig);
+        concentrationStream(rig, `rig ${rig.name}`);
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },

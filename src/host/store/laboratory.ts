@@ -8,9 +8,9 @@ import { codeSchema, identifierSchema, makeIdentifier, pinSchema } from '../../m
 import type { Identifier } from '../../model/identity.ts';
 import { methodSchema } from '../../model/method.ts';
 import type { Method } from '../../model/method.ts';
-import { rigSchema } from '../../model/rig.ts';
+import { rigEntrySchema } from '../../model/rig-entry.ts';
 import type { Rig } from '../../model/rig.ts';
-import { seriesSchema } from '../../model/series.ts';
+import { seriesEntrySchema } from '../../model/series-entry.ts';
 import type { Series } from '../../model/series.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { frozenDigest } from './chain.ts';
@@ -41,10 +41,11 @@ export interface DocumentContents {
 }
 export type DocumentKind = keyof DocumentContents;
 
+/** What a document must satisfy when it is put in; what is in is read as it is. */
 const schemas: { readonly [Kind in DocumentKind]: z.ZodType<DocumentContents[Kind]> } = {
-  rig: rigSchema,
+  rig: rigEntrySchema,
   method: methodSchema,
-  series: seriesSchema,
+  series: seriesEntrySchema,
 };
 
 /** Where the laboratory says that an instrument of a rig is. */

@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { createVirtualRig } from '../../../../drivers/virtual-rig/index.ts';
 import { parseScenario, scenarioSchema } from '../../../../drivers/virtual-rig/scenario.ts';
 import { scenarioNamed, scenarioNames, scenarios } from '../../../../drivers/virtual-rig/scenarios/index.ts';
 import { isChambersideError } from '../../../../src/model/error-code.ts';
 import type { Series } from '../../../../src/model/series.ts';
+import { units } from '../../../../src/model/unit.ts';
 import { mean, probes, quantile, walk } from './support.ts';
 
 const { demo, sharp, short } = scenarios;
@@ -82,6 +84,99 @@ describe('a scenario that is wrong', () => {
 
   it.each([null, 5, 'demo', [], {}])('is refused when it is %j', (data) => {
     expect(() => parseScenario(data, 'here')).toThrow(/scenario/);
+  });
+});
+
+/** Whatever settings and factors are called, names are no fields of the schema. */
+const free = /(^|\.)(settings|leakFactors)(\.|$)/;
+
+/** Paths of everything below that a test picks, `rig.ports.0.dilution`. */
+function pathsWhere(value: unknown, picks: (value: unknown) => boolean, path: readonly string[] = []): string[][] {
+  const own = picks(value) ? [[...path]] : [];
+  if (typeof value !== 'object' || value === null) return own;
+  return [...own, ...Object.entries(value).flatMap(([key, inner]) => pathsWhere(inner, picks, [...path, key]))];
+}
+
+/** A copy with another value at a path. */
+function replaced(data: unknown, path: readonly string[], change: (value: unknown) => unknown): unknown {
+  const [key, ...rest] = path;
+  if (key === undefined) return change(data);
+  const copy = structuredClone(data) as Record<string, unknown>;
+  copy[key] = replaced(copy[key], rest, change);
+  return copy;
+}
+
+describe('every field of a scenario', () => {
+  const whole: unknown = {
+    ...demo,
+    sampling: { ...demo.sampling, tail: { share: 0.1, seconds: 5 } },
+    faults: [
+      { atSeconds: 1, fault: { fault: 'wire', instrument: 'photometer', wire: { fault: 'garbage', seconds: 1 } } },
+      { atSeconds: 1, fault: { fault: 'unplug', instrument: 'photometer', seconds: 1, newName: false } },
+      { atSeconds: 1, fault: { fault: 'zero-jump', percentOfChallenge: 1 } },
+      { atSeconds: 1, fault: { fault: 'span-jump', percent: 1 } },
+    ],
+  };
+  const isObject = (value: unknown): boolean =>
+    typeof value === 'object' && value !== null && !Array.isArray(value);
+  const objects = pathsWhere(whole, isObject).filter((path) => !free.test(path.join('.')));
+  // A version is a label, and no number of anything.
+  const numbers = pathsWhere(whole, (value) => typeof value === 'number').filter(
+    (path) => !free.test(path.join('.').replace(/leakFactors/, '')) && path.at(-1) !== 'version',
+  );
+
+  it('is looked at below', () => {
+    expect(() => parseScenario(whole, 'here')).not.toThrow();
+    expect(objects.length).toBeGreaterThan(100);
+    expect(numbers.length).toBeGreaterThan(300);
+  });
+
+  it('is known: a slip in a name is said at its place', () => {
+    for (const path of objects) {
+      const slipped = replaced(whole, path, (value) => ({ ...(value as object), slip: 1 }));
+      const place = [...path, 'slip'].join('.');
+      expect(() => parseScenario(slipped, 'here'), place).toThrow(`${place}: there is no such field`);
+    }
+  });
+
+  it('has ends where it is a number', () => {
+    for (const path of numbers) {
+      for (const nonsense of [1e12, -1e12]) {
+        const place = path.join('.');
+        expect(() => parseScenario(replaced(whole, path, () => nonsense), 'here'), place).toThrow(`${place}: `);
+      }
+    }
+  });
+});
+
+describe('the photometer of a scenario', () => {
+  const delivering = (unit: string): unknown => ({
+    ...demo,
+    rig: {
+      ...demo.rig,
+      instruments: demo.rig.instruments.map((one) =>
+        one.kind === 'photometer' ? { ...one, settings: { ...one.settings, unit } } : one,
+      ),
+    },
+  });
+  const start = (data: unknown): void => {
+    const clock = { now: () => 0, after: () => () => undefined, at: () => () => undefined };
+    createVirtualRig({ scenario: parseScenario(data, 'here'), seed: 1, clock, truth: null }).stop();
+  };
+
+  it.each(Object.entries(units))('delivers what tells a concentration, or is refused: %s', (unit, { quantity }) => {
+    if (['mass concentration', 'number concentration', 'voltage'].includes(quantity)) start(delivering(unit));
+    else {
+      expect(() => start(delivering(unit))).toThrow(
+        `photometer delivers concentration in ${unit}, a unit of ${quantity}, which tells no concentration ` +
+          '(scenario demo, rig.instruments.0.settings.unit). Give one of: mg/m3, ug/m3, g/m3, per-cm3, V, mV.',
+      );
+    }
+  });
+
+  it('has the stream that the rig names', () => {
+    const nowhere = { ...demo, rig: { ...demo.rig, photometerStream: 'mass' } };
+    expect(() => start(nowhere)).toThrow('no stream mass (scenario demo, rig.photometerStream). Name one of its');
   });
 });
 

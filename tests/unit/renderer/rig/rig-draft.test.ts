@@ -52,6 +52,21 @@ describe('a rig as a form', () => {
     expect(read.problems.get('ports.0.label')).toEqual({ kind: 'empty' });
   });
 
+  it('refuses at its field what no laboratory has', () => {
+    const read = readRigDraft({
+      ...withPort(0, {
+        dilution: { value: '0.5', standardUncertainty: '0' },
+        penetration: { value: '1.2', standardUncertainty: '0' },
+      }),
+      timeConstantSeconds: { value: '1000000000', standardUncertainty: '0' },
+    });
+    expect(Object.fromEntries(read.problems)).toEqual({
+      'ports.0.dilution.value': { kind: 'least', limit: 1, inclusive: true },
+      'ports.0.penetration.value': { kind: 'most', limit: 1, inclusive: true },
+      'timeConstantSeconds.value': { kind: 'most', limit: 120, inclusive: true },
+    });
+  });
+
   it('hands on what the model says of the whole rig', () => {
     const read = readRigDraft(withPort(1, { port: '1' }));
     expect(read.problems.get('ports')).toEqual({ kind: 'said', text: 'two ports have the same number' });
