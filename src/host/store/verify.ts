@@ -76,7 +76,7 @@ export function verify(path: string, only?: string): VerifyReport {
       }
     }
     const rows = allTrials(connection);
-    const { seals, missing } = checkSeals(connection, study, rows, findings);
+    const { seals, missing } = checkSeals(connection, study, findings);
     for (const row of rows) {
       if (only !== undefined && row.trial !== only) continue;
       const seal = seals.get(row.trial) ?? null;
@@ -87,6 +87,7 @@ export function verify(path: string, only?: string): VerifyReport {
         damage(error, row.trial);
       }
     }
+    checkTrialsThere(connection, rows, findings);
     checkAssessments(connection, findings);
   } catch (error) {
     damage(error, null);
@@ -141,29 +142,30 @@ interface SealRow {
 function checkSeals(
   connection: Connection,
   study: StudyRow | undefined,
-  trials: readonly TrialRow[],
   findings: Finding[],
 ): { readonly seals: Map<string, Seal>; readonly missing: number } {
   const rows = connection.prepare<[], SealRow>('SELECT * FROM seal ORDER BY seal').all();
   const seals = new Map<string, Seal>();
   const missing = Math.max(rows.at(-1)?.seal ?? 0, study?.seal_count ?? 0) - rows.length;
-  let before: { seal: number; digest: Uint8Array } | null =
+  let before: Pick<SealRow, 'seal' | 'digest'> & Partial<SealRow> | null =
     study === undefined ? null : { seal: 0, digest: study.genesis };
   for (const row of rows) {
     seals.set(row.trial, { seal: row.seal, links: row.links, head: row.head });
     nameGap(gapBetween(before?.seal ?? row.seal - 1, row.seal), (from, to) => {
       const what = from === to ? `Seal ${from} of the study is` : `Seals ${from} to ${to} of the study are`;
-      findings.push(bad('seal-missing', `${what} not there.`));
+      const last = to === row.seal - 1 ? previousOf(row) : null;
+      findings.push(bad('seal-missing', `${what} not there. ${whatItSealed(before, row, last)}`));
     });
     const reason = sealProblem(row, study, before);
     if (reason !== null) findings.push(bad('seal-altered', `Seal ${row.seal}: ${reason}.`, row.trial));
-    before = { seal: row.seal, digest: row.digest };
+    before = row;
   }
   if (study !== undefined && before !== null) {
     nameGap(gapBetween(before.seal, study.seal_count + 1), (from, to) => {
       const what =
         from === to ? `Seal ${from}, of the end of the chain, is` : `Seals ${from} to ${to}, of the end, are`;
-      findings.push(bad('seal-missing', `${what} not there.`));
+      const last = to === study.seal_count ? study.seal_head : null;
+      findings.push(bad('seal-missing', `${what} not there. ${whatItSealed(before, null, last)}`));
     });
     if (
       before.seal > study.seal_count ||
@@ -174,15 +176,44 @@ function checkSeals(
       );
     }
   }
-  const present = new Set<string>(trials.map((row) => row.trial));
-  const gone = rows.filter((row) => !present.has(row.trial));
-  for (const row of gone) {
-    findings.push(
-      bad('trial-missing', `Trial ${row.trial} was sealed as number ${row.seal} and is not there.`, row.trial),
-    );
-  }
-  checkTrialNumbers(connection, trials, gone.length, findings);
   return { seals, missing };
+}
+
+/** Digest of the seal before this one, as this one took it; null where it cannot be read. */
+function previousOf(row: SealRow): Uint8Array | null {
+  try {
+    return readSealBody(row.body).previous;
+  } catch {
+    return null;
+  }
+}
+
+/** What is known of a trial whose seal is gone: its neighbours, and the digest by which its report can be told. */
+function whatItSealed(before: Partial<SealRow> | null, after: SealRow | null, digest: Uint8Array | null): string {
+  const told = [
+    ...(before?.trial === undefined ? [] : [`after ${before.trial} (${before.sealed_at})`]),
+    ...(after === null ? [] : [`before ${after.trial} (${after.sealed_at})`]),
+  ];
+  const when = `What it sealed was sealed ${told.length === 0 ? 'in this study' : told.join(' and ')}.`;
+  if (digest === null) return when;
+  return `${when} The report of that trial prints this as the head of the seals: ${toHexadecimal(digest)}.`;
+}
+
+/** Trials that a seal or an assessment names, or that a number stands for, and that are not there. */
+function checkTrialsThere(connection: Connection, trials: readonly TrialRow[], findings: Finding[]): void {
+  const present = new Set<string>(trials.map((row) => row.trial));
+  const gone = new Map<Identifier, string>();
+  const mention = (sql: string): void => {
+    for (const { trial, text } of connection.prepare<[], { trial: Identifier; text: string }>(sql).all()) {
+      if (!present.has(trial) && !gone.has(trial)) gone.set(trial, text);
+    }
+  };
+  mention("SELECT trial, 'was sealed as number ' || seal AS text FROM seal ORDER BY seal");
+  mention("SELECT trial, 'was assessed (' || assessment || ')' AS text FROM assessment ORDER BY number");
+  for (const [trial, text] of gone) {
+    findings.push(bad('trial-missing', `Trial ${trial} ${text} and is not there.`, trial));
+  }
+  checkTrialNumbers(connection, trials, gone.size, findings);
 }
 
 /**
@@ -229,25 +260,45 @@ function sealProblem(
   }
 }
 
-/** Trials are numbered without gaps and never deleted, so a gap that no seal explains is an unsealed trial gone. */
+/** Gaps in the numbers of trials that are told one by one. */
+const mostGapsTold = 10;
+
+/** Trials are numbered without gaps and never deleted, so a gap that nothing names is a trial gone with its seal. */
 function checkTrialNumbers(
   connection: Connection,
   trials: readonly TrialRow[],
-  explained: number,
+  named: number,
   findings: Finding[],
 ): void {
-  const numbers = new Set(trials.map((row) => row.number));
   const highest =
     connection
-      .prepare<[], { number: number }>(
-        `SELECT max(coalesce((SELECT max(number) FROM trial), 0),
-           coalesce((SELECT max(trial) FROM link), 0)) AS number`,
-      )
+      .prepare<[], { number: number }>('SELECT coalesce(max(trial), 0) AS number FROM link')
       .get()?.number ?? 0;
-  const gaps = highest - [...numbers].filter((number) => number >= 1 && number <= highest).length;
-  if (gaps > explained) {
-    findings.push(bad('trial-missing', `${gaps - explained} trial(s) that are not among the seals are not there.`));
+  const gaps: string[] = [];
+  let missing = 0;
+  let before: TrialRow | null = null;
+  for (const row of [...trials.filter(({ number }) => number >= 1), null]) {
+    const gap = gapBetween(before?.number ?? 0, row?.number ?? highest + 1);
+    if (gap !== null) {
+      missing += gap.to - gap.from + 1;
+      const told = [
+        ...(before === null ? [] : [`after ${before.trial} (${before.created_at})`]),
+        ...(row === null ? [] : [`before ${row.trial} (${row.created_at})`]),
+      ];
+      const begun = told.length === 0 ? '' : `, begun ${told.join(' and ')}`;
+      gaps.push(`${gap.from === gap.to ? `number ${gap.from}` : `numbers ${gap.from} to ${gap.to}`}${begun}`);
+    }
+    before = row;
   }
+  if (missing <= named) return;
+  const rest = gaps.length > mostGapsTold ? `; and ${gaps.length - mostGapsTold} more gaps` : '';
+  findings.push(
+    bad(
+      'trial-missing',
+      `${missing - named} trial(s) that no seal and no assessment names are not there. Missing among the trials: ` +
+        `${gaps.slice(0, mostGapsTold).join('; ')}${rest}.`,
+    ),
+  );
 }
 
 /** A row of `cell`, its columns under the names that they have in the whole assessment. */
