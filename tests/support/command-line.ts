@@ -4,6 +4,7 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
+import { foremost } from './load/foremost.ts';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
 const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
@@ -49,6 +50,10 @@ export function startChamberside(
   });
   // The program may have ended without reading it.
   child.stdin?.on('error', () => undefined).end(input);
+  return { child, ended: outcomeOf(child) };
+}
+
+function outcomeOf(child: ChildProcess): Promise<CommandOutcome> {
   let stdout = '';
   let stderr = '';
   child.stdout?.setEncoding('utf8').on('data', (text: string) => {
@@ -57,11 +62,16 @@ export function startChamberside(
   child.stderr?.setEncoding('utf8').on('data', (text: string) => {
     stderr += text;
   });
-  const ended = new Promise<CommandOutcome>((resolve, reject) => {
+  return new Promise<CommandOutcome>((resolve, reject) => {
     child.once('error', reject);
     child.once('close', (status, signal) => resolve({ status, signal, stdout, stderr }));
   });
-  return { child, ended };
+}
+
+/** Runs a command ahead of whatever else runs on the machine, where that is allowed: for what lives in real time. */
+export function chambersideForemost(...words: string[]): Promise<CommandOutcome> {
+  const [command, ...rest] = foremost([process.execPath, ...chambersideWords(words)]);
+  return outcomeOf(spawn(command, rest, { stdio: ['ignore', 'pipe', 'pipe'], detached: true }));
 }
 
 export function chamberside(...words: string[]): Promise<CommandOutcome> {
