@@ -18,12 +18,23 @@ export type RigFault =
   | { readonly fault: 'line-blocked'; readonly probe: string; readonly seconds: number }
   | { readonly fault: 'contact-lost'; readonly seconds: number }
   | { readonly fault: 'valve'; readonly behaviour: 'late' | 'wrong' | 'never'; readonly seconds: number }
+  /** Chamber air comes in through a joint before the valve and takes this share of what arrives, percent. */
+  | { readonly fault: 'line-leaks'; readonly probe: string; readonly percent: number; readonly seconds: number }
   /** Opened and closed again, as when the subject enters. */
   | { readonly fault: 'door-opens' }
   /** The photometer's zero moves at once and stays, percent of the nominal challenge. */
   | { readonly fault: 'zero-jump'; readonly percentOfChallenge: number }
   /** The photometer's span moves at once and stays, percent. */
   | { readonly fault: 'span-jump'; readonly percent: number };
+
+/** What a technician does at the end of a line with their own hands; it stays until something else is done there. */
+export type RigHand =
+  /** Left where it belongs, hung beside the reference point, or a filter put on. */
+  | { readonly hand: 'inlet'; readonly probe: string; readonly air: 'own' | 'chamber' | 'filtered' }
+  /** A calibration source that gives exactly this concentration, in the photometer's unit. */
+  | { readonly hand: 'source'; readonly probe: string; readonly concentration: number }
+  /** Hung at a place of the chamber, which may be more or less dense than the reference point. */
+  | { readonly hand: 'place'; readonly probe: string; readonly place: string };
 
 /** Where the true concentrations go while the rig runs. Append-only; never read by the program under test. */
 export interface TruthSink {
@@ -69,6 +80,7 @@ export interface VirtualRig {
   connect(instrument: string, send: (bytes: Uint8Array) => void): VirtualWire;
   cue(cue: SubjectCue): void;
   inject(fault: RigFault): void;
+  handle(hand: RigHand): void;
   /** Flushes the truth and leaves no timer behind. */
   stop(): void;
 }

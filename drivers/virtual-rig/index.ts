@@ -3,7 +3,8 @@ import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts'
 import type { Cancel } from '../../src/device/timers.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import { toMicroseconds } from '../../src/model/time.ts';
-import type { RigFault, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
+import type { Unit } from '../../src/model/unit.ts';
+import type { RigFault, RigHand, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
 import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
 import { RandomStream } from './random.ts';
 import type { Scenario } from './scenario.ts';
@@ -140,6 +141,13 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
         forSeconds(`line ${probe}`, fault.seconds, () => physics.setBlocked(now(), probe, false));
         return;
       }
+      case 'line-leaks': {
+        const { percent, probe } = fault;
+        requirePort(scenario, probe);
+        physics.setLeaking(now(), probe, percent / 100);
+        forSeconds(`leak ${probe}`, fault.seconds, () => physics.setLeaking(now(), probe, 0));
+        return;
+      }
       case 'contact-lost':
         contact = false;
         forSeconds('contact', fault.seconds, () => {
@@ -209,6 +217,11 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       physics.cue(now(), cue);
     },
     inject,
+    handle(hand: RigHand) {
+      if (stopped) return;
+      requirePort(scenario, hand.probe);
+      physics.setInlet(now(), hand);
+    },
     stop() {
       if (stopped) return;
       stopped = true;

@@ -121,7 +121,9 @@ export class Optics {
     const signal = beyondSeconds === 0 ? value : this.#input + (value - this.#input) * keep;
     const zero = photometer.zeroReading + (this.#zeroDrift.at(elapsedSeconds) / 100) * this.#nominal + this.#zeroJump;
     const span = photometer.span * (1 + this.#spanDrift.at(elapsedSeconds) / 100) * this.#spanJump;
-    const clean = span * signal;
+    const share = signal / this.#nominal;
+    const bent = ((4 * (photometer.curvaturePercent ?? 0)) / 100) * this.#nominal * share * (1 - share);
+    const clean = span * (signal + bent);
     const percentOfChallenge = (Math.max(0, clean) / this.#nominal) * 100;
     const baseline = photometer.baselineNoisePercent * Math.sqrt(this.#rate / referenceRate);
     const shot = photometer.shotNoisePercent * Math.sqrt(percentOfChallenge * this.#rate);

@@ -1,4 +1,4 @@
-import type { SubjectCue } from './contract.ts';
+import type { RigHand, SubjectCue } from './contract.ts';
 import { Chamber } from './chamber.ts';
 import { drawTrueValues, type TrueValues } from './draws.ts';
 import { Ensemble } from './ensemble.ts';
@@ -57,6 +57,11 @@ export class RigPhysics {
   readonly #zoneOfPort: Int32Array;
   readonly #referencePort: number;
   readonly #blocked: Uint8Array;
+  /** Share of chamber air that comes in on the way, by port. */
+  readonly #leaking: Float64Array;
+  /** What hands have put at the end of a line; null: what belongs there. */
+  readonly #handled: (((reference: number) => number) | null)[];
+  readonly #seed: number;
   readonly #common: SamplingLine;
   readonly #optics: Optics;
   readonly #stepsPerReading: number;
@@ -105,6 +110,9 @@ export class RigPhysics {
     this.#gains = Float64Array.from(values.ports, (port) => port.penetration / port.dilution);
     this.#backgrounds = Float64Array.from(values.backgrounds);
     this.#blocked = new Uint8Array(rig.ports.length);
+    this.#leaking = new Float64Array(rig.ports.length);
+    this.#handled = rig.ports.map(() => null);
+    this.#seed = seed;
     this.#lines = values.ports.map(
       (port, index) =>
         new SamplingLine({
@@ -187,6 +195,33 @@ export class RigPhysics {
     });
   }
 
+  /** A joint before the valve that lets chamber air in; 0 for none. */
+  setLeaking(atMicroseconds: number, probe: string, share: number): void {
+    const port = this.#scenario.rig.ports.findIndex((candidate) => candidate.probe === probe);
+    this.#perform(atMicroseconds, () => {
+      if (port >= 0) this.#leaking[port] = share;
+    });
+  }
+
+  /** Hands change what is at the end of a line. */
+  setInlet(atMicroseconds: number, hand: RigHand): void {
+    const port = this.#scenario.rig.ports.findIndex((candidate) => candidate.probe === hand.probe);
+    const air = this.#airOf(hand);
+    this.#perform(atMicroseconds, () => {
+      if (port >= 0) this.#handled[port] = air;
+    });
+  }
+
+  #airOf(hand: RigHand): ((reference: number) => number) | null {
+    if (hand.hand === 'source') return () => hand.concentration;
+    if (hand.hand === 'place') {
+      const factor = placeFactor(this.#scenario, this.#seed, hand.place);
+      return (reference) => factor * reference;
+    }
+    if (hand.air === 'own') return null;
+    return hand.air === 'chamber' ? (reference) => reference : () => 0;
+  }
+
   jumpZero(atMicroseconds: number, percentOfChallenge: number): void {
     this.#perform(atMicroseconds, () => this.#optics.jumpZero(percentOfChallenge));
   }
@@ -237,7 +272,9 @@ export class RigPhysics {
   /** Concentration that enters a port's line, after loss and dilution. */
   #inlet(port: number, reference: number): number {
     let concentration = 0;
-    if (port === this.#referencePort) concentration = reference;
+    const handled = this.#handled[port];
+    if (handled != null) concentration = handled(reference);
+    else if (port === this.#referencePort) concentration = reference;
     else {
       const zone = this.#zoneOfPort[port] as number;
       if (zone >= 0) {
@@ -261,7 +298,8 @@ export class RigPhysics {
       const share = shares[port] as number;
       const blocked = this.#blocked[port] === 1;
       if (!blocked && (bypass || share >= 0.5)) line.step(this.#inlet(port, reference));
-      if (!blocked) drawn += share * line.output;
+      const leak = this.#leaking[port] as number;
+      if (!blocked) drawn += share * ((1 - leak) * line.output + leak * reference);
     }
     this.#optics.step(this.#common.step(drawn));
     this.#steps += 1;
@@ -296,4 +334,10 @@ export class RigPhysics {
     this.#binReference = 0;
     this.#binSteps = 0;
   }
+}
+
+/** Concentration at a place of the chamber divided by that at the reference point: the same place, the same factor. */
+export function placeFactor(scenario: Scenario, seed: number, place: string): number {
+  const random = new RandomStream(seed, `place ${place}`);
+  return Math.max(0, 1 + ((scenario.chamber.unevennessPercent ?? 0) / 100) * random.normal());
 }

@@ -83,6 +83,8 @@ export const scenarioSchema = z
       generatorCorrelationSeconds: positiveSeconds,
       driftPercentPerHour: percentPerHour,
       door: z.strictObject({ openSeconds: seconds, exchangePerSecond: z.number().nonnegative().max(10) }),
+      /** How much denser or thinner other places are than the reference point, standard deviation; default none. */
+      unevennessPercent: percent.optional(),
     }),
     ensemble: z.strictObject({
       zones: z.array(zoneSchema).min(1),
@@ -143,6 +145,11 @@ export const scenarioSchema = z
       zeroReading: z.number().min(-1e9).max(1e9),
       /** Reading per concentration; 1 is right. */
       span: z.number().positive().max(1000),
+      /**
+       * How far the reading of half the nominal challenge lies above the straight line from nothing to the nominal
+       * challenge, percent of it; the course between is a parabola. Default none.
+       */
+      curvaturePercent: z.number().min(-20).max(20).optional(),
       /** Percent of the nominal challenge. */
       zeroDrift: driftSchema,
       /** Percent of the span. */
@@ -205,7 +212,8 @@ export const scenarioSchema = z
       if ((fault.fault === 'wire' || fault.fault === 'unplug') && !instruments.includes(fault.instrument)) {
         problem(`names no instrument of the rig: ${fault.instrument}`, ['faults', index, 'fault', 'instrument']);
       }
-      if (fault.fault === 'line-blocked' && !scenario.rig.ports.some((port) => port.probe === fault.probe)) {
+      const ofLine = fault.fault === 'line-blocked' || fault.fault === 'line-leaks';
+      if (ofLine && !scenario.rig.ports.some((port) => port.probe === fault.probe)) {
         problem(`names no port of the rig: ${fault.probe}`, ['faults', index, 'fault', 'probe']);
       }
     }

@@ -64,35 +64,41 @@ export function PersonPlace({ connection, snapshot }: PlaceProps): ReactElement 
 }
 
 export function RigPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
-  const actions: RigActions = {
-    startVirtual: (scenario, seed) => connection.ask((client) => client.rig.startVirtual({ scenario, seed })),
-    open: (name) => connection.ask((client) => client.rig.open({ name })),
-    close: () => connection.ask((client) => client.rig.close({})),
-    selectPort: (port) => connection.ask((client) => client.rig.selectPort({ port })),
-    retry: (instrument) => connection.ask((client) => client.rig.retry({ instrument })),
-    connect: (instrument, settings) => connection.ask((client) => client.rig.connect({ instrument, settings })),
-    async offeredPorts() {
-      const offered = await connection.ask((client) => client.rig.offeredPorts({}));
-      return offered.done ? offered.value : [];
-    },
-    template: () => connection.ask((client) => client.rig.template({})),
-    async saveAndOpen(rig, connections) {
-      const saved = await connection.ask((client) => client.rig.save({ rig }));
-      if (!saved.done) return saved;
-      const opened = await connection.ask((client) => client.rig.open({ name: rig.name }));
-      if (!opened.done) return opened;
-      for (const [instrument, settings] of connections) {
-        const connected = await connection.ask((client) => client.rig.connect({ instrument, settings }));
-        if (!connected.done) return connected;
-      }
-      return opened;
-    },
-    beginCheck: (check) => connection.ask((client) => client.rig.beginCheck({ check })),
-    cancelCheck: () => connection.ask((client) => client.rig.cancelCheck({})),
-    toPlan: () => go(routes.plan(null)),
-    toPerson: () => go(routes.person),
-    now: () => Date.now(),
-  };
+  const actions = useMemo<RigActions>(
+    () => ({
+      startVirtual: (scenario, seed) => connection.ask((client) => client.rig.startVirtual({ scenario, seed })),
+      open: (name) => connection.ask((client) => client.rig.open({ name })),
+      close: () => connection.ask((client) => client.rig.close({})),
+      selectPort: (port) => connection.ask((client) => client.rig.selectPort({ port })),
+      retry: (instrument) => connection.ask((client) => client.rig.retry({ instrument })),
+      connect: (instrument, settings) => connection.ask((client) => client.rig.connect({ instrument, settings })),
+      async offeredPorts() {
+        const offered = await connection.ask((client) => client.rig.offeredPorts({}));
+        return offered.done ? offered.value : [];
+      },
+      template: () => connection.ask((client) => client.rig.template({})),
+      async saveAndOpen(rig, connections) {
+        const saved = await connection.ask((client) => client.rig.save({ rig }));
+        if (!saved.done) return saved;
+        const opened = await connection.ask((client) => client.rig.open({ name: rig.name }));
+        if (!opened.done) return opened;
+        for (const [instrument, settings] of connections) {
+          const connected = await connection.ask((client) => client.rig.connect({ instrument, settings }));
+          if (!connected.done) return connected;
+        }
+        return opened;
+      },
+      beginCheck: (beginning) => connection.ask((client) => client.rig.beginCheck(beginning)),
+      answerCheck: (answers) => connection.ask((client) => client.rig.answerCheck({ answers })),
+      cancelCheck: () => connection.ask((client) => client.rig.cancelCheck({})),
+      checkHistory: (choice) => connection.ask((client) => client.rig.checkHistory(choice)),
+      checkGround: (number) => connection.ask((client) => client.rig.checkGround({ number })),
+      toPlan: () => go(routes.plan(null)),
+      toPerson: () => go(routes.person),
+      now: () => Date.now(),
+    }),
+    [connection, go],
+  );
   return <RigScreen snapshot={snapshot} actions={actions} live={liveReadings(connection, snapshot)} />;
 }
 

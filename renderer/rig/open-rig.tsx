@@ -1,6 +1,7 @@
 import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
+import { standingsOf } from '../../src/calibration/check/standing.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { StreamDescriptor } from '../../src/model/stream.ts';
 import { Button } from '../ui/button.tsx';
@@ -10,7 +11,9 @@ import { usePerform } from '../ui/use-perform.ts';
 import { readingText } from '../words/numbers.ts';
 import { rigWords } from '../words/rig.ts';
 import { AirPath } from './air-path.tsx';
-import { ChecksPanel } from './checks-panel.tsx';
+import { CheckDesk } from './checks/check-desk.tsx';
+import { CheckList } from './checks/check-list.tsx';
+import type { Chosen } from './checks/desk-state.ts';
 import { ConnectionForm } from './connection-form.tsx';
 import { InstrumentCard, instrumentName } from './instrument-card.tsx';
 import { PhotometerBox } from './photometer-box.tsx';
@@ -32,11 +35,9 @@ export function OpenRig(props: {
   const state = snapshot.rig;
   const { trial } = snapshot;
   const [byHand, setByHand] = useState(false);
+  const [chosen, setChosen] = useState<Chosen | null>(null);
   const { busy, failure, perform } = usePerform();
   const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
-  const mayMeasure = [rig.photometer, rig.selectorValve].every((needed) =>
-    state.instruments.some(({ instrument, state: now }) => instrument === needed && now === 'live'),
-  );
   const turning = byHand && mayTurn;
   const select = (port: number): void => {
     perform(() => actions.selectPort(port));
@@ -50,6 +51,23 @@ export function OpenRig(props: {
     const found = state.instruments.find((one) => one.instrument === instrument);
     return found === undefined ? instrument : instrumentName(found);
   };
+  const standings = standingsOf(rig, state.checks.results, actions.now());
+  if (chosen !== null) {
+    return (
+      <CheckDesk
+        snapshot={snapshot}
+        rig={rig}
+        chosen={chosen}
+        standings={standings}
+        actions={actions}
+        live={live}
+        onChoose={setChosen}
+        onBack={() => {
+          setChosen(null);
+        }}
+      />
+    );
+  }
   return (
     <main className="rig open-rig">
       <div className="open-rig-left">
@@ -109,12 +127,12 @@ export function OpenRig(props: {
         <Instruments snapshot={snapshot} rig={rig} actions={actions} live={live} />
       </div>
       <div className="open-rig-right">
-        <ChecksPanel
+        <CheckList
+          standings={standings}
           checks={state.checks}
-          allowed={trial === null && mayMeasure}
-          show={show}
-          begin={actions.beginCheck}
-          cancel={actions.cancelCheck}
+          version={rig.version}
+          now={actions.now()}
+          onOpen={setChosen}
         />
         <ReadinessBox
           readiness={trialReadiness(snapshot, actions.now())}

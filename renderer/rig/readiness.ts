@@ -1,4 +1,6 @@
-import type { CheckResult, InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
+import type { InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
+import { checkName } from '../../src/calibration/check/names.ts';
+import { standingsOf } from '../../src/calibration/check/standing.ts';
 import { isSoftwarePort } from './software-port.ts';
 
 /** Why no trial can start now. Each is one thing that a person can change. */
@@ -12,9 +14,10 @@ export type Obstacle =
 
 /** What a trial begun now would carry into its result. */
 export type Burden =
-  | { readonly kind: 'check-missing'; readonly check: CheckResult['check'] }
-  | { readonly kind: 'check-failed'; readonly check: CheckResult['check'] }
-  | { readonly kind: 'check-old'; readonly check: CheckResult['check']; readonly days: number }
+  | { readonly kind: 'check-missing' | 'check-failed'; readonly check: string }
+  | { readonly kind: 'check-overdue'; readonly check: string; readonly days: number }
+  /** So many checks that hold were made before the rig was changed. */
+  | { readonly kind: 'earlier-version'; readonly checks: number }
   | { readonly kind: 'valve-unconfirmed' }
   | { readonly kind: 'software-port' }
   | { readonly kind: 'virtual' };
@@ -25,7 +28,6 @@ export interface Readiness {
 }
 
 const dayMilliseconds = 86_400_000;
-const checks = ['zero', 'span'] as const;
 
 /**
  * Whether a trial can start, and what it would carry. The host has the last word; this is what can be said before.
@@ -48,28 +50,23 @@ export function trialReadiness(snapshot: Snapshot, nowMilliseconds: number): Rea
 function burdensOf(snapshot: Snapshot, nowMilliseconds: number): Burden[] {
   const { rig } = snapshot;
   const burdens: Burden[] = [];
-  for (const check of checks) {
-    const result = newestOf(rig.checks.results, check);
-    if (result === null) burdens.push({ kind: 'check-missing', check });
-    else if (!result.passed) burdens.push({ kind: 'check-failed', check });
-    else {
-      const days = Math.floor((nowMilliseconds - Date.parse(result.at)) / dayMilliseconds);
-      if (days >= 1) burdens.push({ kind: 'check-old', check, days });
-    }
+  let earlier = 0;
+  for (const one of rig.rig === null ? [] : standingsOf(rig.rig, rig.checks.results, nowMilliseconds)) {
+    const check = checkName(one.check, one.subject, rig.rig);
+    if (one.standing === 'never') {
+      // The others are made when a laboratory decides to; without these two no day begins.
+      if (one.check === 'zero' || one.check === 'span') burdens.push({ kind: 'check-missing', check });
+    } else if (one.standing === 'failed') burdens.push({ kind: 'check-failed', check });
+    else if (one.standing === 'overdue') {
+      const days = Math.ceil((nowMilliseconds - (one.dueAt ?? nowMilliseconds)) / dayMilliseconds);
+      burdens.push({ kind: 'check-overdue', check, days });
+    } else if (one.newest?.version !== rig.rig?.version) earlier += 1;
   }
+  if (earlier > 0) burdens.push({ kind: 'earlier-version', checks: earlier });
   if (rig.valve.state === 'unconfirmed') burdens.push({ kind: 'valve-unconfirmed' });
   if (rig.rig?.virtual === true) burdens.push({ kind: 'virtual' });
   else if (rig.instruments.some(({ settings }) => settings !== null && isSoftwarePort(settings))) {
     burdens.push({ kind: 'software-port' });
   }
   return burdens;
-}
-
-/** The newest result of a check, or null when it has never been run on this version of the rig. */
-export function newestOf(results: readonly CheckResult[], check: CheckResult['check']): CheckResult | null {
-  let newest: CheckResult | null = null;
-  for (const result of results) {
-    if (result.check === check && (newest === null || result.at > newest.at)) newest = result;
-  }
-  return newest;
 }

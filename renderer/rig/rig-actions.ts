@@ -1,5 +1,8 @@
 import type { ReactNode } from 'react';
-import type { CheckResult, ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import type { CheckBeginning, CheckChoice } from '../../src/bridge/checks.ts';
+import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import type { KeptCheck } from '../../src/calibration/check/standing.ts';
+import type { Answers, CheckRecord } from '../../src/calibration/check/step.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import type { OfferedPort } from './connection-form.tsx';
@@ -17,8 +20,14 @@ export interface RigActions {
   readonly template: () => Promise<Outcome<Rig>>;
   /** Stores the rig, opens it, and says where its instruments are. */
   readonly saveAndOpen: (rig: Rig, connections: ReadonlyMap<string, ConnectionSettings>) => Promise<Outcome<unknown>>;
-  readonly beginCheck: (check: CheckResult['check']) => Promise<Outcome<unknown>>;
+  readonly beginCheck: (beginning: CheckBeginning) => Promise<Outcome<unknown>>;
+  readonly answerCheck: (answers: Answers) => Promise<Outcome<unknown>>;
   readonly cancelCheck: () => Promise<Outcome<unknown>>;
+  /** Newest first. The same function for as long as the screen is there. */
+  readonly checkHistory: (choice: CheckChoice) => Promise<Outcome<readonly KeptCheck[]>>;
+  readonly checkGround: (
+    number: number,
+  ) => Promise<Outcome<{ readonly ground: { readonly rig: Rig; readonly record: CheckRecord } | null }>>;
   readonly toPlan: () => void;
   readonly toPerson: () => void;
   /** Wall clock, ms since 1970. */

@@ -4,6 +4,7 @@ import type { z } from 'zod';
 export type FieldProblem =
   | { readonly kind: 'empty' }
   | { readonly kind: 'not-a-number' }
+  | { readonly kind: 'not-a-time' }
   | { readonly kind: 'not-whole' }
   | { readonly kind: 'least'; readonly limit: number; readonly inclusive: boolean }
   | { readonly kind: 'most'; readonly limit: number; readonly inclusive: boolean }

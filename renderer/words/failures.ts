@@ -44,6 +44,7 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'folder-in-use': { act: 'Use the program that works in this folder, or end it.' },
   'trial-not-found': { act: 'Go back to the start and choose a trial from its study.' },
   'cell-not-found': { act: 'Choose a value of the table.' },
+  'check-not-found': { act: 'Choose one of the checks that are listed.' },
   'trial-sealed': { act: 'Look at its result; a sealed trial stays as it is.' },
   'trial-not-finished': { act: 'Take the trial up from the start screen, and close it.' },
   'action-refused': { act: null },

@@ -7,6 +7,8 @@ export function fieldProblemWords(problem: FieldProblem): string {
       return 'Needed. Fill this in.';
     case 'not-a-number':
       return 'Not a number. Write it like 1.5.';
+    case 'not-a-time':
+      return 'Not a time of the day. Write it like 14:05:30.';
     case 'not-whole':
       return 'Whole numbers only.';
     case 'least':

@@ -1,7 +1,4 @@
 import type { Burden, Obstacle } from '../rig/readiness.ts';
-import { clockOfDay, dayOf } from './times.ts';
-
-const checkNames = { zero: 'zero', span: 'span' } as const;
 
 const stateNames = {
   unconnected: 'not connected',
@@ -76,27 +73,6 @@ export const rigWords = {
   useIt: 'Use it',
   cancel: 'Cancel',
 
-  checks: 'Checks',
-  check: { zero: 'Zero', span: 'Span' },
-  checkText: {
-    zero: 'Filtered air: what the photometer reads when there is nothing.',
-    span: 'Chamber air: what it reads of the challenge.',
-  },
-  challengeAir: 'Uses chamber air: the challenge is on, nobody unprotected is in the chamber.',
-  run: { zero: 'Run the zero check', span: 'Run the span check' },
-  stage: { switching: 'turning the valve', settling: 'settling', reading: 'reading' },
-  runningNow: (check: 'zero' | 'span') => `${checkNames[check]} check is running`,
-  secondsLeft: (seconds: number) => `${Math.max(0, Math.ceil(seconds))} s left`,
-  cancelCheck: 'End the check',
-  notRun: 'not run on this version of the rig',
-  passed: 'passed',
-  failed: 'failed',
-  limits: (low: string, high: string) => `limits ${low} to ${high}`,
-  spread: (deviation: string, readings: number) => `standard deviation ${deviation}, ${readings} readings`,
-  doneBy: (at: string, person: string) => `${dayOf(at)} ${clockOfDay(at)}, ${person}`,
-  earlier: 'Earlier checks',
-  checksWait: 'Checks run when photometer and valve are live and no trial is under way.',
-
   canStart: 'A trial can start.',
   cannotStart: 'A trial cannot start yet.',
   carries: 'It will carry:',
@@ -120,11 +96,15 @@ export const rigWords = {
   burden: (burden: Burden): string => {
     switch (burden.kind) {
       case 'check-missing':
-        return `${checkNames[burden.check]} check not run`;
+        return `${burden.check} check not made`;
       case 'check-failed':
-        return `${checkNames[burden.check]} check failed`;
-      case 'check-old':
-        return `${checkNames[burden.check]} check ${burden.days === 1 ? '1 day' : `${burden.days} days`} old`;
+        return `${burden.check} check failed`;
+      case 'check-overdue':
+        return `${burden.check} check overdue by ${burden.days === 1 ? '1 day' : `${burden.days} days`}`;
+      case 'earlier-version':
+        return burden.checks === 1
+          ? 'a check made before the rig was changed'
+          : `${burden.checks} checks made before the rig was changed`;
       case 'valve-unconfirmed':
         return 'valve position not confirmed';
       case 'virtual':

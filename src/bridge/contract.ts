@@ -1,8 +1,10 @@
 import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
+import { answersSchema } from '../calibration/check/step.ts';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
+import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
@@ -84,8 +86,14 @@ export const contract = {
     template: procedure.input(nothing).output(rigSchema),
     /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */
     save: procedure.input(z.object({ rig: rigEntrySchema })).output(z.object({ version: z.number().int() })),
-    beginCheck: procedure.input(z.object({ check: z.enum(['zero', 'span']) })).output(done),
+    beginCheck: procedure.input(checkBeginningSchema).output(done),
+    /** What the step under way asks for has been done, and this is what was seen. */
+    answerCheck: procedure.input(z.object({ answers: answersSchema })).output(done),
     cancelCheck: procedure.input(nothing).output(done),
+    /** The last fifty of a check of the open rig, newest first. */
+    checkHistory: procedure.input(checkChoiceSchema).output(z.array(keptCheckSchema)),
+    /** What a check was judged on, so that it can be judged again. */
+    checkGround: procedure.input(z.object({ number: z.number().int().positive() })).output(checkGroundSchema),
   },
 
   study: {

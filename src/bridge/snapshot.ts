@@ -3,6 +3,7 @@ import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
 import { microsecondsSchema } from '../model/time.ts';
+import { checkStateSchema } from './checks.ts';
 import { trialSnapshotSchema } from './trial-snapshot.ts';
 
 /** What a person at the rig may be. The PIN never crosses the bridge towards a window. */
@@ -94,38 +95,6 @@ export const valveStateSchema = z.object({
   answerMilliseconds: z.number().nullable(),
 });
 export type ValveState = z.infer<typeof valveStateSchema>;
-
-/** One finished check of zero or span: a mean over a settled stretch, held against its limit. */
-export const checkResultSchema = z.object({
-  check: z.enum(['zero', 'span']),
-  /** Wall clock, ISO 8601 in UTC. */
-  at: z.string(),
-  person: z.string(),
-  /** Mean and standard deviation of single readings, unit of the photometer stream. */
-  meanReading: z.number(),
-  deviationReading: z.number(),
-  readings: z.number().int(),
-  /** Limits on the mean, unit of the photometer stream. */
-  lowLimit: z.number(),
-  highLimit: z.number(),
-  passed: z.boolean(),
-  /** What the limit is and where it comes from, or why it failed. */
-  detail: z.string(),
-});
-export type CheckResult = z.infer<typeof checkResultSchema>;
-
-export const checkStateSchema = z.object({
-  running: z
-    .object({
-      check: z.enum(['zero', 'span']),
-      stage: z.enum(['switching', 'settling', 'reading']),
-      secondsLeft: z.number(),
-      secondsInAll: z.number(),
-    })
-    .nullable(),
-  /** Newest of each kind, for this version of the rig. */
-  results: z.array(checkResultSchema),
-});
 
 /** The rig that is open in the host, or why none is. */
 export const rigStateSchema = z.object({

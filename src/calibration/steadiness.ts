@@ -68,6 +68,49 @@ export function judgeSteadiness(
   return { steady, rangePercent, meanReading };
 }
 
+export interface LevelLimits {
+  /** Length of the window that ends now, µs, > 0. */
+  readonly windowMicroseconds: number;
+  /** From the first half of the window to the second the mean may change by this much, in the photometer's unit, … */
+  readonly mostChange: number;
+  /** … and by this share of itself on top, percent. */
+  readonly mostChangePercent: number;
+  /** The readings must reach from one end of the window to the other but for this share of it, 0 to 1. */
+  readonly missingShare: number;
+}
+
+/**
+ * Does a level no longer move? For air whose level may be nothing, where a range in percent of the mean says nothing.
+ * Arguments as `judgeSteadiness`.
+ */
+export function judgeLevel(
+  readings: readonly ReferenceReading[],
+  nowMicroseconds: number,
+  settledFromMicroseconds: number,
+  limits: LevelLimits,
+): boolean {
+  const beginning = nowMicroseconds - limits.windowMicroseconds;
+  if (settledFromMicroseconds > beginning) return false;
+  const middle = beginning + limits.windowMicroseconds / 2;
+  const widestGap = limits.windowMicroseconds * limits.missingShare;
+  const first = { sum: 0, count: 0 };
+  const second = { sum: 0, count: 0 };
+  let previous = beginning;
+  for (const { atMicroseconds, value } of readings) {
+    if (atMicroseconds < beginning || atMicroseconds > nowMicroseconds || !Number.isFinite(value)) continue;
+    if (atMicroseconds - previous > widestGap) return false;
+    previous = atMicroseconds;
+    const half = atMicroseconds < middle ? first : second;
+    half.sum += value;
+    half.count += 1;
+  }
+  if (nowMicroseconds - previous > widestGap || first.count === 0 || second.count === 0) return false;
+  const before = first.sum / first.count;
+  const after = second.sum / second.count;
+  const most = limits.mostChange + (limits.mostChangePercent / 100) * Math.abs(after);
+  return Math.abs(after - before) <= most;
+}
+
 /** What a series asks of the challenge on a rig. Gaps in the readings may be a tenth of the window. */
 export function steadinessLimits(series: Series, rig: Rig): SteadinessLimits {
   return {

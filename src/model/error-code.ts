@@ -36,6 +36,7 @@ export const errorCodes = {
   'folder-in-use': 'Another host works in this folder.',
   'trial-not-found': 'The study holds no such trial.',
   'cell-not-found': 'The trial has no cell for this exercise and probe.',
+  'check-not-found': 'The laboratory holds no such check.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',
   'trial-not-finished': 'The trial is not closed yet.',
   'action-refused': 'This cannot be done now.',

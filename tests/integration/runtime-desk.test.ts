@@ -1,6 +1,10 @@
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
+import type { CheckBeginning } from '../../src/bridge/checks.ts';
 import { snapshotSchema } from '../../src/bridge/snapshot.ts';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import { checkDefinitions } from '../../src/calibration/check/definitions.ts';
+import type { CheckKind } from '../../src/calibration/check/vocabulary.ts';
 import { startRigProcess } from '../../src/host/rig/start-rig-process.ts';
 import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
 import { listTrials, readTrial } from '../../src/host/store/read.ts';
@@ -60,28 +64,64 @@ describe('a host', () => {
     expect(driver.runtime.snapshot().rig.state).toBe('closed');
   });
 
-  it('checks zero and span of the open rig, and remembers it with the laboratory', async () => {
+  it('checks the open rig step by step, keeps what was recorded, and remembers it with the laboratory', async () => {
     const { procedures, window } = driver;
+    const choice = (check: CheckKind, subject: string | null = null): CheckBeginning => ({
+      check,
+      subject,
+      condition: 'routine',
+      validDays: 1,
+    });
     await driver.setUp();
-    await procedures.rig.beginCheck({ check: 'zero' }, window);
-    await expect(procedures.rig.beginCheck({ check: 'span' }, window)).rejects.toThrow(refused('action-refused'));
-    await driver.until('reading', ({ rig }) => rig.checks.running?.stage === 'reading');
+    await procedures.rig.beginCheck(choice('zero'), window);
+    await expect(procedures.rig.beginCheck(choice('span'), window)).rejects.toThrow(refused('action-refused'));
+    await expect(procedures.rig.selectPort({ port: 1 }, window)).rejects.toThrow(refused('action-refused'));
+    await expect(procedures.rig.answerCheck({ answers: {} }, window)).rejects.toThrow(refused('action-refused'));
+    const stepOf = ({ rig: { checks } }: Snapshot): string | undefined =>
+      checks.running?.steps[checks.running.at]?.step;
+    await driver.until('reading', (snapshot) => stepOf(snapshot) === 'read');
+    snapshotSchema.parse(driver.runtime.snapshot());
     await driver.until('the zero', ({ rig }) => rig.checks.running === null && rig.checks.results.length === 1);
-    await procedures.rig.beginCheck({ check: 'span' }, window);
+    await procedures.rig.beginCheck(choice('span'), window);
     await procedures.rig.cancelCheck({}, window);
     await driver.until('the end of the cancelled one', ({ rig }) => rig.checks.running === null);
     expect(driver.runtime.snapshot().rig.checks.results).toHaveLength(1);
-    await procedures.rig.beginCheck({ check: 'span' }, window);
+    await procedures.rig.beginCheck(choice('span'), window);
     await driver.until('the span', ({ rig }) => rig.checks.results.length === 2);
-    const { results } = driver.runtime.snapshot().rig.checks;
-    const nominal = driver.runtime.snapshot().rig.rig?.challenge.nominal ?? 0;
-    expect(results).toMatchObject([
-      { check: 'zero', person: 'anna', passed: true },
-      { check: 'span', person: 'anna', passed: true },
+    // A line with a filter on it, whose joint lets chamber air in: hands are virtual here.
+    driver.runtime.injectFault({ fault: 'line-leaks', probe: 'ankle', percent: 1, seconds: 600 });
+    await procedures.rig.beginCheck({ ...choice('line-leak', 'ankle'), condition: 'as-found' }, window);
+    for (const part of ['line', 'end']) {
+      await driver.until(part, (snapshot) => {
+        const { running } = snapshot.rig.checks;
+        const step = running?.steps[running.at];
+        return step?.step === 'ask' && step.part === part;
+      });
+      await expect(procedures.rig.answerCheck({ answers: { other: 1 } }, window)).rejects.toThrow(
+        refused('usage-bad-value'),
+      );
+      await procedures.rig.answerCheck({ answers: {} }, window);
+    }
+    await driver.until('the leak', ({ rig }) => rig.checks.running === null && rig.checks.results.length === 3);
+    const snapshot = snapshotSchema.parse(driver.runtime.snapshot());
+    const { results } = snapshot.rig.checks;
+    const nominal = snapshot.rig.rig?.challenge.nominal ?? 0;
+    expect(results.map(({ result: { check, passed, person } }) => [check, passed, person])).toEqual([
+      ['zero', true, 'anna'],
+      ['span', true, 'anna'],
+      ['line-leak', false, 'anna'],
     ]);
-    expect(Math.abs(results[0]?.meanReading ?? NaN)).toBeLessThan(0.01 * nominal);
-    expect(Math.abs((results[1]?.meanReading ?? NaN) / nominal - 1)).toBeLessThan(0.2);
-    expect(results.every(({ readings }) => readings > 30)).toBe(true);
+    const [zero, span, leak] = results.map(({ result }) => result.figures[0]?.value ?? Number.NaN);
+    expect(Math.abs(zero ?? NaN)).toBeLessThan(0.01 * nominal);
+    expect(Math.abs((span ?? NaN) / nominal - 1)).toBeLessThan(0.2);
+    expect(leak).toBeCloseTo(1, 1);
+    const number = results[1]?.number ?? 0;
+    const { ground } = await procedures.rig.checkGround({ number }, window);
+    expect(ground?.record.streams[0]?.values.length).toBeGreaterThan(30);
+    const again = ground === null ? null : checkDefinitions.span.evaluate(ground.record, ground.rig);
+    expect(again?.figures).toEqual(results[1]?.result.figures);
+    await expect(procedures.rig.checkGround({ number: 99 }, window)).rejects.toThrow(refused('check-not-found'));
+    expect(await procedures.rig.checkHistory({ check: 'span', subject: null }, window)).toEqual([results[1]]);
     await procedures.rig.close({}, window);
     expect(driver.runtime.snapshot().rig).toMatchObject({ state: 'closed', streams: [] });
     await procedures.rig.startVirtual({ scenario: 'quick.json', seed: 4 }, window);

@@ -8,7 +8,7 @@ import { giveWay } from '../worker/give-way.ts';
 import { toSerialError } from '../worker/serial-error.ts';
 import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
-import { performLaboratory } from './laboratory-job.ts';
+import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
 import { readResult } from './result-job.ts';
 import { createStudyFile, listStudies } from './study-jobs.ts';
 
@@ -78,6 +78,12 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
     }
     case 'laboratory':
       return performLaboratory(message.ask.path, message.ask.change, message.ask.now);
+    case 'check-history': {
+      const { path, rig, choice, now } = message.ask;
+      return listCheckHistory(path, rig, choice, now);
+    }
+    case 'check-ground':
+      return readCheckGround(message.ask.path, message.ask.number, message.ask.now);
   }
 }
 

@@ -1,3 +1,4 @@
+import type { CheckChoice } from '../../bridge/checks.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
 import type { ThinnedSamples } from '../samples/thin.ts';
@@ -14,6 +15,7 @@ import type { TrialEvent } from '../../model/trial-event.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
+import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
 
@@ -65,6 +67,8 @@ export interface Jobs {
   };
   /** Makes a change in the laboratory file, then reads it. */
   laboratory: { ask: { path: string; change: LaboratoryChange | null; now: string }; answer: LaboratoryContent };
+  'check-history': { ask: { path: string; rig: string; choice: CheckChoice; now: string }; answer: KnownCheck[] };
+  'check-ground': { ask: { path: string; number: number; now: string }; answer: CheckGround | null };
 }
 export type JobName = keyof Jobs;
 

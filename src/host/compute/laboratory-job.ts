@@ -1,8 +1,11 @@
-import type { CheckResult, ConnectionSettings } from '../../bridge/snapshot.ts';
+import type { CheckBeginning, CheckChoice } from '../../bridge/checks.ts';
+import type { ConnectionSettings } from '../../bridge/snapshot.ts';
+import { checkDefinitions } from '../../calibration/check/definitions.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { openLaboratory } from '../store/laboratory.ts';
-import type { KnownCheck, KnownConnection, Laboratory, Person, Role } from '../store/laboratory.ts';
+import type { KnownConnection, Laboratory, Person, Role } from '../store/laboratory.ts';
+import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 
 /** What the laboratory file holds, as far as a running host needs it. */
 export interface LaboratoryContent {
@@ -12,6 +15,7 @@ export interface LaboratoryContent {
   readonly rigs: readonly Rig[];
   readonly series: readonly Series[];
   readonly connections: readonly KnownConnection[];
+  /** Newest of each check and port of every rig. */
   readonly checks: readonly KnownCheck[];
 }
 
@@ -31,7 +35,16 @@ export type LaboratoryChange =
       readonly instrument: string;
       readonly settings: ConnectionSettings;
     }
-  | { readonly change: 'check'; readonly rig: string; readonly version: number; readonly result: CheckResult };
+  /** Judged here, away from the thread that reads the ports. */
+  | {
+      readonly change: 'check';
+      readonly beginning: CheckBeginning;
+      readonly ground: CheckGround;
+      readonly person: string;
+    };
+
+/** A history shows as many as a year of weekly checks, nearly. */
+const historyLength = 50;
 
 /** Opens the laboratory file, made when it is not there, for one change and one look. Errors as `Laboratory`. */
 export async function performLaboratory(
@@ -41,20 +54,20 @@ export async function performLaboratory(
 ): Promise<LaboratoryContent> {
   const laboratory = openLaboratory(path, { create: true, wallClock: () => now });
   try {
-    if (change !== null) await make(laboratory, change);
+    if (change !== null) await make(laboratory, change, now);
     return {
       people: laboratory.listPeople().filter((person) => person.active),
       rigs: laboratory.list('rig').map(({ content }) => content),
       series: laboratory.list('series').map(({ content }) => content),
       connections: laboratory.listConnections(),
-      checks: laboratory.listChecks(),
+      checks: laboratory.checks.newest(),
     };
   } finally {
     laboratory.close();
   }
 }
 
-async function make(laboratory: Laboratory, change: LaboratoryChange): Promise<void> {
+async function make(laboratory: Laboratory, change: LaboratoryChange, now: string): Promise<void> {
   switch (change.change) {
     case 'person':
       await laboratory.addPerson(change);
@@ -67,7 +80,30 @@ async function make(laboratory: Laboratory, change: LaboratoryChange): Promise<v
     case 'connection':
       laboratory.connect(change.rig, change.instrument, change.settings);
       return;
-    case 'check':
-      laboratory.addCheck(change.rig, change.version, change.result);
+    case 'check': {
+      const { beginning, ground, person } = change;
+      const verdict = checkDefinitions[beginning.check].evaluate(ground.record, ground.rig);
+      laboratory.checks.add({ ...verdict, ...beginning, at: now, person }, ground);
+    }
+  }
+}
+
+/** The last checks of one kind, newest first. */
+export function listCheckHistory(path: string, rig: string, choice: CheckChoice, now: string): KnownCheck[] {
+  const laboratory = openLaboratory(path, { wallClock: () => now });
+  try {
+    return laboratory.checks.history(rig, choice.check, choice.subject, historyLength);
+  } finally {
+    laboratory.close();
+  }
+}
+
+/** What a check was judged on. @throws ChambersideError as `LaboratoryChecks.ground`. */
+export function readCheckGround(path: string, number: number, now: string): CheckGround | null {
+  const laboratory = openLaboratory(path, { wallClock: () => now });
+  try {
+    return laboratory.checks.ground(number);
+  } finally {
+    laboratory.close();
   }
 }

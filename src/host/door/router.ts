@@ -45,7 +45,10 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       template: os.rig.template.handler(({ input, context }) => rig.template(input, context.window)),
       save: os.rig.save.handler(({ input, context }) => rig.save(input, context.window)),
       beginCheck: os.rig.beginCheck.handler(({ input, context }) => rig.beginCheck(input, context.window)),
+      answerCheck: os.rig.answerCheck.handler(({ input, context }) => rig.answerCheck(input, context.window)),
       cancelCheck: os.rig.cancelCheck.handler(({ input, context }) => rig.cancelCheck(input, context.window)),
+      checkHistory: os.rig.checkHistory.handler(({ input, context }) => rig.checkHistory(input, context.window)),
+      checkGround: os.rig.checkGround.handler(({ input, context }) => rig.checkGround(input, context.window)),
     },
     study: {
       create: os.study.create.handler(({ input, context }) => study.create(input, context.window)),

@@ -264,7 +264,7 @@ function followInstruments({ rig, streams }: TrialRecord) {
         }),
       ),
       valve,
-      checks: { running: null, results: [] },
+      checks: { running: null, failure: null, results: [] },
       virtualRig: null,
     }),
   };

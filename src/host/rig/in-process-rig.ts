@@ -91,6 +91,7 @@ export function createInProcessRig(options: InProcessRigOptions): InProcessRig {
     open: async (instrument, now) => connect(instrument, now),
     cue: (cue) => virtual.cue(cue),
     inject: (fault) => virtual.inject(fault),
+    handle: (hand) => virtual.handle(hand),
     onCable: (listener) => {
       listeners.push(listener);
     },

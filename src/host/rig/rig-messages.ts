@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { rigFaultSchema } from '../../../drivers/virtual-rig/fault-schema.ts';
+import { rigFaultSchema, rigHandSchema } from '../../../drivers/virtual-rig/fault-schema.ts';
 import { slugSchema } from '../../model/identity.ts';
 import { rigSchema } from '../../model/rig.ts';
 import { seriesSchema } from '../../model/series.ts';
@@ -45,6 +45,7 @@ const subjectCueSchema = z.object({
 export const rigCommandSchema = z.union([
   z.object({ cue: subjectCueSchema }),
   z.object({ fault: rigFaultSchema }),
+  z.object({ hand: rigHandSchema }),
   z.object({ stop: z.literal(true) }),
 ]);
 export type RigCommand = z.infer<typeof rigCommandSchema>;

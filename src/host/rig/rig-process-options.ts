@@ -29,7 +29,8 @@ export const rigProcessHelp = `The virtual rig: a laboratory that exists only in
   --help              this text
 
 Lines of JSON on standard input steer it: {"cue":{"cue":"enter","exercise":null}},
-{"fault":{"fault":"unplug","instrument":"photometer","seconds":5,"newName":true}}, {"stop":true}.
+{"fault":{"fault":"unplug","instrument":"photometer","seconds":5,"newName":true}},
+{"hand":{"hand":"inlet","probe":"ankle","air":"filtered"}}, {"stop":true}.
 It ends when standard input ends, and on Ctrl-C.
 `;
 

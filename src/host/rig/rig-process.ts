@@ -65,6 +65,7 @@ function messageOf(error: unknown): string {
 function perform(command: RigCommand, served: ServedRig): boolean {
   if ('stop' in command) return false;
   if ('cue' in command) served.virtual.cue(command.cue);
+  else if ('hand' in command) served.virtual.handle(command.hand);
   else served.virtual.inject(command.fault);
   return true;
 }

@@ -1,10 +1,10 @@
-import type { RigFault, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
+import type { RigFault, RigHand, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 
-export type { RigFault, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
+export type { RigFault, RigHand, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
 
 /** A cable was pulled, or is back under a connection that may have another name than before. */
 export type CableChange =
@@ -27,6 +27,7 @@ export interface RunningRig {
   open(instrument: string, now: () => number): Promise<Transport>;
   cue(cue: SubjectCue): void;
   inject(fault: RigFault): void;
+  handle(hand: RigHand): void;
   /** One listener more; told after `connections` has changed. */
   onCable(listener: (change: CableChange) => void): void;
   /** Ends the rig: truth flushed, connections broken, nothing left behind. Safe to call twice. */

@@ -195,6 +195,7 @@ export async function startRigProcess(options: StartRigProcessOptions): Promise<
     open: async (instrument, now) => openTransport(presentConnection(connections, instrument), now),
     cue: (cue) => send({ cue }),
     inject: (fault) => send({ fault }),
+    handle: (hand) => send({ hand }),
     onCable: (listener) => {
       cableListeners.push(listener);
     },

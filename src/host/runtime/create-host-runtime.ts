@@ -35,7 +35,7 @@ export interface HostRuntimeOptions {
   readonly wallNow?: () => Date;
   /** What a virtual rig speaks on first, default `pty`; where there are no pseudo-terminals it falls back to TCP. */
   readonly virtualRigWire?: 'pty' | 'tcp';
-  /** How long a check of zero or span reads, s, default 10. */
+  /** How long a check reads air that has settled, s, default 10; all of its times follow from it. */
   readonly checkSeconds?: number;
 }
 
@@ -125,7 +125,8 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       setBase();
     },
     onReading: (stream, { atMicroseconds, value }) => hub.push(stream, atMicroseconds, value),
-    onCheck: (rig, result) => laboratory.change({ change: 'check', rig: rig.name, version: rig.version, result }),
+    onCheck: (rig, { beginning, person: by, record }) =>
+      laboratory.change({ change: 'check', beginning, ground: { rig, record }, person: by }),
     onChange: changed,
   });
 

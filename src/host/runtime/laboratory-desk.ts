@@ -1,9 +1,12 @@
-import type { CheckResult, ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
+import type { CheckChoice } from '../../bridge/checks.ts';
+import type { ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
+import type { KeptCheck } from '../../calibration/check/standing.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
 import type { Person } from '../store/laboratory.ts';
+import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 
 /** What the laboratory file held when it was last looked at, and every change of it. */
 export interface LaboratoryDesk {
@@ -16,8 +19,11 @@ export interface LaboratoryDesk {
   /** Newest version. @throws ChambersideError `configuration-invalid` when there is none. */
   rig(name: string): Rig;
   settingsOf(rig: string, instrument: string): ConnectionSettings | null;
-  /** Newest of each kind for a version of a rig. */
-  checksOf(rig: Rig): CheckResult[];
+  /** Newest of each check and port of a rig, whatever its version. */
+  checksOf(rig: Rig): KeptCheck[];
+  checkHistory(rig: Rig, choice: CheckChoice): Promise<KeptCheck[]>;
+  /** @throws ChambersideError as `LaboratoryChecks.ground`. */
+  checkGround(number: number): Promise<CheckGround | null>;
 }
 
 /** @throws ChambersideError when the file cannot be opened. */
@@ -58,13 +64,20 @@ export async function openLaboratoryDesk(options: {
     },
     settingsOf: (rig, instrument) =>
       content.connections.find((known) => known.rig === rig && known.instrument === instrument)?.settings ?? null,
-    checksOf: (rig) =>
-      content.checks
-        .filter((known) => known.rig === rig.name && known.version === rig.version)
-        .map(({ result }) => result),
+    checksOf: (rig) => content.checks.filter((known) => known.rig === rig.name).map(keptCheck),
+    async checkHistory(rig, choice) {
+      const now = options.wallNow().toISOString();
+      return (await options.files.do('check-history', { path, rig: rig.name, choice, now })).map(keptCheck);
+    },
+    checkGround: (number) =>
+      options.files.do('check-ground', { path, number, now: options.wallNow().toISOString() }),
   };
 }
 
 function personView({ person, code, name, roles }: Person): PersonView {
   return { person, code, name, roles };
+}
+
+function keptCheck({ number, result, version }: KnownCheck): KeptCheck {
+  return { number, version, result };
 }

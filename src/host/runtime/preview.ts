@@ -1,6 +1,8 @@
 import type { Plan } from '../../bridge/contract.ts';
 import type { PlanPreview } from '../../bridge/result.ts';
-import type { CheckResult } from '../../bridge/snapshot.ts';
+import { checkName } from '../../calibration/check/names.ts';
+import { standingsOf } from '../../calibration/check/standing.ts';
+import type { KeptCheck } from '../../calibration/check/standing.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import type { Method } from '../../model/method.ts';
 import { probePorts } from '../../model/rig.ts';
@@ -40,8 +42,16 @@ export function compilePlan(plan: Plan, rig: Rig, offered: readonly Series[]): C
   return { series, schedule: compileSchedule(series, rig), method: methodForRig(rig) };
 }
 
-/** What the plan would be, with everything worth knowing before the start. Pure. */
-export function previewPlan(compiled: CompiledPlan, rig: Rig, checks: readonly CheckResult[]): PlanPreview {
+/**
+ * What the plan would be, with everything worth knowing before the start. Pure.
+ * @param checks newest of each check of this rig. @param nowMilliseconds wall clock, since 1970.
+ */
+export function previewPlan(
+  compiled: CompiledPlan,
+  rig: Rig,
+  checks: readonly KeptCheck[],
+  nowMilliseconds: number,
+): PlanPreview {
   const { method, schedule, series } = compiled;
   const usable = predictUsableSeconds(schedule, rig, {
     settlingSeconds: method.settling.seconds,
@@ -65,16 +75,11 @@ export function previewPlan(compiled: CompiledPlan, rig: Rig, checks: readonly C
           usableSeconds: usable[step.step] ?? 0,
         })),
     })),
-    warnings: warningsOf(compiled, usable, rig, checks),
+    warnings: [...warningsOf(compiled, usable, rig), ...warningsOfChecks(rig, checks, nowMilliseconds)],
   };
 }
 
-function warningsOf(
-  { schedule, series }: CompiledPlan,
-  usable: readonly number[],
-  rig: Rig,
-  checks: readonly CheckResult[],
-): string[] {
+function warningsOf({ schedule, series }: CompiledPlan, usable: readonly number[], rig: Rig): string[] {
   const warnings: string[] = [];
   const short = (purpose: string, least: number): number =>
     schedule.steps.filter((step) => step.purpose === purpose && (usable[step.step] ?? 0) < least).length;
@@ -93,12 +98,22 @@ function warningsOf(
   if (series.order.kind === 'fixed' && probes > 1) {
     warnings.push('The order of the probes is the same in every exercise: position in the exercise passes for probe.');
   }
-  for (const check of ['zero', 'span'] as const) {
-    const result = checks.find((candidate) => candidate.check === check);
-    if (result === undefined) warnings.push(`The ${check} of this rig has not been checked.`);
-    else if (!result.passed) warnings.push(`The last check of the ${check} failed: ${result.detail}`);
-  }
   return warnings;
+}
+
+/** Checks that a trial on this rig would rest on, and should not. */
+function warningsOfChecks(rig: Rig, checks: readonly KeptCheck[], nowMilliseconds: number): string[] {
+  return standingsOf(rig, checks, nowMilliseconds).flatMap(({ check, dueAt, newest, standing, subject }) => {
+    const name = checkName(check, subject, rig);
+    if (standing === 'never' && (check === 'zero' || check === 'span')) {
+      return [`The ${name} of this rig has not been checked.`];
+    }
+    if (standing === 'failed') return [`The last check of the ${name} failed: ${newest?.result.detail ?? ''}`];
+    if (standing === 'overdue' && dueAt !== null) {
+      return [`The check of the ${name} is overdue since ${new Date(dueAt).toISOString().slice(0, 10)}.`];
+    }
+    return [];
+  });
 }
 
 /** Length of a series with this many probes, entry at its shortest, s. */

@@ -161,10 +161,20 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },
-      async beginCheck({ check }) {
+      async beginCheck(beginning) {
         noTrial();
-        rigs.beginCheck(check, whoever());
+        rigs.beginCheck(beginning, whoever());
         return {};
+      },
+      async answerCheck({ answers }) {
+        rigs.answerCheck(answers);
+        return {};
+      },
+      async checkHistory(choice) {
+        return laboratory.checkHistory(rigs.require().rig, choice);
+      },
+      async checkGround({ number }) {
+        return { ground: await laboratory.checkGround(number) };
       },
       async cancelCheck() {
         rigs.cancelCheck();
@@ -188,7 +198,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
     trial: {
       async preview(plan) {
         const { rig } = rigs.require();
-        return previewPlan(compiled(plan), rig, laboratory.checksOf(rig));
+        return previewPlan(compiled(plan), rig, laboratory.checksOf(rig), parts.wallNow().getTime());
       },
       prepare: (plan) =>
         inOrder(async () => {

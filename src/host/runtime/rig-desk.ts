@@ -1,16 +1,22 @@
-import type { CheckResult, ConnectionSettings, Failure, RigState } from '../../bridge/snapshot.ts';
+import type { CheckBeginning } from '../../bridge/checks.ts';
+import type { ConnectionSettings, Failure, RigState } from '../../bridge/snapshot.ts';
+import { checkDefinitions } from '../../calibration/check/definitions.ts';
+import type { KeptCheck } from '../../calibration/check/standing.ts';
+import type { Answers, CheckRecord } from '../../calibration/check/step.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Clock } from '../../device/timers.ts';
 import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import { failureOf } from '../failure.ts';
+import { runCheck } from './check-run.ts';
+import type { RunningCheck } from './check-run.ts';
 import { openRig } from './open-rig.ts';
 import type { InstrumentSource, OpenRig } from './open-rig.ts';
 import { refusal } from './refusal.ts';
-import { runCheck } from './rig-check.ts';
-import type { RunningCheck } from './rig-check.ts';
+
 import { laboratorySource, startVirtualSource } from './sources.ts';
 import type { VirtualSource, VirtualSourceOptions } from './sources.ts';
+import { handOf } from './virtual-hands.ts';
 
 export interface RigDeskOptions {
   readonly clock: Clock;
@@ -23,10 +29,17 @@ export interface RigDeskOptions {
   /** The virtual rig's process has ended by itself, with every instrument. */
   readonly onEnded: (detail: string) => void;
   readonly onReading: (streamIndex: number, reading: Reading) => void;
-  readonly onCheck: (rig: Rig, result: CheckResult) => Promise<void>;
+  /** A check has come to its end: this is what it recorded. */
+  readonly onCheck: (rig: Rig, made: MadeCheck) => Promise<void>;
   readonly onChange: () => void;
   /** How long a check reads, s. */
   readonly checkSeconds: number;
+}
+
+export interface MadeCheck {
+  readonly beginning: CheckBeginning;
+  readonly record: CheckRecord;
+  readonly person: string;
 }
 
 /** The one rig that the host has open, or none. */
@@ -36,7 +49,7 @@ export interface RigDesk {
   readonly checking: boolean;
   /** The process behind it; null for a rig of instruments. */
   readonly virtual: VirtualSource | null;
-  state(results: readonly CheckResult[]): RigState;
+  state(results: readonly KeptCheck[]): RigState;
   /**
    * Resolves when its instruments are connected, or after a while without them.
    * @throws ChambersideError `action-refused`, `rig-process-failed`.
@@ -52,7 +65,10 @@ export interface RigDesk {
   require(): OpenRig;
   /** @param onMove it will be moved: nothing speaks against it. */
   selectPort(port: number, onMove: () => void): Promise<void>;
-  beginCheck(check: 'zero' | 'span', person: string): void;
+  /** @throws `action-refused`. */
+  beginCheck(beginning: CheckBeginning, person: string): void;
+  /** @throws `action-refused`, `usage-bad-value`. */
+  answerCheck(answers: Answers): void;
   cancelCheck(): void;
 }
 
@@ -67,6 +83,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   let virtual: VirtualSource | null = null;
   let starting: { readonly scenario: string; readonly seed: number } | null = null;
   let check: RunningCheck | null = null;
+  let checkFailure: Failure | null = null;
 
   const change = (next: RigState['state'], why: Failure | null = null): void => {
     state = next;
@@ -118,7 +135,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       streams: opened === null ? [] : [...opened.streams],
       instruments: opened === null ? [] : [...opened.instruments],
       valve: opened?.valve ?? { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
-      checks: { running: check?.state ?? null, results: [...results] },
+      checks: { running: check?.state ?? null, failure: checkFailure, results: [...results] },
       virtualRig:
         virtual !== null
           ? { scenario: virtual.scenario, seed: virtual.seed, processId: virtual.process.processId }
@@ -188,6 +205,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         opened = null;
         virtual = null;
         rig = null;
+        checkFailure = null;
         options.onClosed();
         change('closed');
       }
@@ -203,31 +221,46 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       onMove();
       await selector.select(port);
     },
-    beginCheck(kind, person) {
-      if (check !== null) throw refusal('a check is under way', kind, 'Cancel it, or wait for its end.');
+    beginCheck(beginning, person) {
+      if (check !== null) throw refusal('a check is under way', beginning.check, 'End it, or wait for its end.');
       const now = require();
-      failure = null;
+      /** Ports at which virtual hands have changed something. */
+      const handled = new Set<string>();
       const running = runCheck({
         rig: now,
-        check: kind,
-        person,
+        definition: checkDefinitions[beginning.check],
+        subject: beginning.subject,
+        condition: beginning.condition,
+        pace: { readSeconds: options.checkSeconds },
         clock,
         wallNow: options.wallNow,
+        onAnswer(step, answers) {
+          const hand = virtual === null ? null : handOf(step, answers);
+          if (hand === null) return;
+          virtual?.process.handle(hand);
+          handled.add(hand.probe);
+        },
         onChange: options.onChange,
-        readSeconds: options.checkSeconds,
       });
       check = running;
+      checkFailure = null;
       options.onChange();
       running.finished
-        .then((result) => (result === null ? undefined : options.onCheck(now.rig, result)))
+        .then((record) => (record === null ? undefined : options.onCheck(now.rig, { beginning, record, person })))
         .catch((error: unknown) => {
-          failure = failureOf(error);
+          checkFailure = failureOf(error);
         })
         .finally(() => {
           if (check === running) check = null;
+          // A check that was ended in the middle leaves nothing hanging in the virtual chamber.
+          for (const probe of handled) virtual?.process.handle({ hand: 'inlet', probe, air: 'own' });
           options.onChange();
         })
         .catch(() => undefined);
+    },
+    answerCheck(answers) {
+      if (check === null) throw refusal('no check is under way', 'check', 'Begin one.');
+      check.answer(answers);
     },
     cancelCheck() {
       check?.cancel();

@@ -57,4 +57,18 @@ CREATE TRIGGER rig_check_update BEFORE UPDATE ON rig_check BEGIN SELECT RAISE(AB
 CREATE TRIGGER rig_check_delete BEFORE DELETE ON rig_check BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
 `;
 
-export const laboratoryMigrations: readonly string[] = [version1, version2];
+/** All that a check recorded: whoever doubts its verdict can judge it again. */
+const version3 = `
+CREATE TABLE rig_check_record (
+  rig_check INTEGER PRIMARY KEY REFERENCES rig_check (number),
+  json TEXT NOT NULL,
+  digest BLOB NOT NULL
+) STRICT;
+
+CREATE TRIGGER rig_check_record_update BEFORE UPDATE ON rig_check_record
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER rig_check_record_delete BEFORE DELETE ON rig_check_record
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const laboratoryMigrations: readonly string[] = [version1, version2, version3];

@@ -1,8 +1,8 @@
 import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { z } from 'zod';
-import { checkResultSchema, connectionSettingsSchema } from '../../bridge/snapshot.ts';
-import type { CheckResult, ConnectionSettings } from '../../bridge/snapshot.ts';
+import { connectionSettingsSchema } from '../../bridge/snapshot.ts';
+import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { codeSchema, identifierSchema, makeIdentifier, pinSchema } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -17,6 +17,7 @@ import { frozenDigest } from './chain.ts';
 import { closeCleanly, createDatabase, openForWriting, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
+import { LaboratoryChecks } from './laboratory-checks.ts';
 import { hashPin, pinMatches } from './pin.ts';
 
 export const roleSchema = z.enum(['operator', 'technician', 'reviewer']);
@@ -53,13 +54,6 @@ export interface KnownConnection {
   readonly rig: string;
   readonly instrument: string;
   readonly settings: ConnectionSettings;
-}
-
-/** What a check of one version of a rig has shown. */
-export interface KnownCheck {
-  readonly rig: string;
-  readonly version: number;
-  readonly result: CheckResult;
 }
 
 export interface StoredDocument<Content> {
@@ -115,6 +109,7 @@ interface DocumentRow {
 /** People, rigs, methods and series of one laboratory. */
 export class Laboratory {
   readonly path: string;
+  readonly checks: LaboratoryChecks;
   readonly #connection: Connection;
   readonly #now: () => string;
 
@@ -122,6 +117,7 @@ export class Laboratory {
     this.path = path;
     this.#connection = connection;
     this.#now = wallClock;
+    this.checks = new LaboratoryChecks(connection, path, wallClock);
   }
 
   /** @throws ChambersideError `person-exists`, `usage-bad-value` (code, name, roles or PIN of the wrong form). */
@@ -313,31 +309,6 @@ export class Laboratory {
         instrument,
         settings: connectionSettingsSchema.parse(JSON.parse(settings)),
       }));
-  }
-
-  /** Keeps the result of a check for good. */
-  addCheck(rig: string, version: number, result: CheckResult): void {
-    const json = canonicalJson(this.#checked(checkResultSchema, result));
-    this.#write(
-      'INSERT INTO rig_check (rig, rig_version, json, created_at) VALUES (?, ?, ?, ?)',
-      rig,
-      version,
-      json,
-      this.#now(),
-    );
-  }
-
-  /** Newest check of each kind of every version of every rig. */
-  listChecks(): KnownCheck[] {
-    const rows = this.#connection
-      .prepare<[], { rig: string; rig_version: number; json: string }>(
-        `SELECT rig, rig_version, json FROM rig_check WHERE number IN (
-           SELECT max(number) FROM rig_check GROUP BY rig, rig_version, json_extract(json, '$.check')) ORDER BY number`,
-      )
-      .all();
-    return rows.map(({ rig, rig_version: version, json }) => {
-      return { rig, version, result: checkResultSchema.parse(JSON.parse(json)) };
-    });
   }
 
   /** Leaves one plain file. */

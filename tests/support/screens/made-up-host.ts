@@ -5,6 +5,7 @@ import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/hos
 import { reportParts, type ReportMaker } from '../../../src/host/runtime/report-parts.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
+import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { otherResults } from './place-scenes.ts';
@@ -63,8 +64,11 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual })}`);
         return { version: 1 };
       },
-      beginCheck: () => done('rig.beginCheck'),
+      beginCheck: ({ check, condition }) => done(`rig.beginCheck ${check} ${condition}`),
+      answerCheck: ({ answers }) => done(`rig.answerCheck ${JSON.stringify(answers)}`),
       cancelCheck: () => done('rig.cancelCheck'),
+      checkHistory: async ({ check, subject }) => madeUpHistory(scene.snapshot.rig.checks.results, check, subject),
+      checkGround: async ({ number }) => ({ ground: await madeUpGround(number % 100) }),
     },
     study: { create: async () => ({ file: 'new.chamberside' }), refresh: () => done('study.refresh') },
     trial: {

@@ -1,6 +1,9 @@
 import { demo } from '../../../drivers/virtual-rig/scenarios/demo.ts';
 import type { PlanPreview, ResultCell, TrialResult } from '../../../src/bridge/result.ts';
 import type { InstrumentState, Snapshot, StudyRow, TrialRow } from '../../../src/bridge/snapshot.ts';
+import { checkDefinitions } from '../../../src/calibration/check/definitions.ts';
+import { figure, verdict } from '../../../src/calibration/check/vocabulary.ts';
+import type { CheckKind, Figure } from '../../../src/calibration/check/vocabulary.ts';
 import type { Rig } from '../../../src/model/rig.ts';
 import { probePorts } from '../../../src/model/rig.ts';
 import type { StreamDescriptor } from '../../../src/model/stream.ts';
@@ -118,7 +121,7 @@ export const firstDay: Snapshot = {
     streams: [],
     instruments: [],
     valve: { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
-    checks: { running: null, results: [] },
+    checks: { running: null, failure: null, results: [] },
     virtualRig: null,
   },
   trial: null,
@@ -129,6 +132,43 @@ export const firstDay: Snapshot = {
 };
 
 const person = { person: identifier('p', 1), code: 'KL', name: 'Kim Lind', roles: ['operator' as const] };
+
+/** Checks of the own rig, one for each way in which they can stand on a day in November. */
+export const madeUpChecks: Snapshot['rig']['checks']['results'] = [
+  madeUpCheck(1, 'zero', '2026-11-25T07:52:00.000Z', [
+    figure('mean', 0.000_21, 'mg/m3', { low: -0.12, high: 0.12 }, 0.000_004),
+    figure('deviation', 0.000_08, 'mg/m3'),
+  ]),
+  madeUpCheck(2, 'detection-limit', '2026-11-21T08:10:00.000Z', [
+    figure('detection-limit', 0.000_33, 'mg/m3', { high: 0.0012 }),
+    figure('quantitation-limit', 0.0011, 'mg/m3'),
+  ]),
+  madeUpCheck(3, 'linearity', '2026-08-02T09:00:00.000Z', [
+    figure('largest-residual', 0.6, 'percent', { high: 2 }),
+    figure('slope', 0.993, 'one', { low: 0.8, high: 1.2 }),
+  ]),
+  madeUpCheck(4, 'response', '2026-11-03T10:00:00.000Z', [
+    figure('transit', 0.604, 's', { low: 0.51, high: 0.69 }, 0.014),
+    figure('time-constant', 1.021, 's', { low: 0.9, high: 1.1 }, 0.01),
+  ]),
+  madeUpCheck(5, 'dilution', '2026-11-20T10:00:00.000Z', [figure('dilution', 1.004, 'one', { low: 0.95, high: 1.05 }, 0.008)], 'hood'),
+];
+
+function madeUpCheck(
+  number: number,
+  check: CheckKind,
+  at: string,
+  figures: readonly Figure[],
+  subject: string | null = null,
+): Snapshot['rig']['checks']['results'][number] {
+  const verdictOf = verdict(figures, 'Limits as the rig states them.');
+  const { validDays } = checkDefinitions[check];
+  return {
+    number,
+    version: ownRig.version,
+    result: { ...verdictOf, check, subject, condition: 'routine', at, person: 'AM', validDays },
+  };
+}
 
 /** A working laboratory: own rig open and live, three studies, one trial unfinished, one file damaged. */
 export const workday: Snapshot = {
@@ -170,35 +210,7 @@ export const workday: Snapshot = {
     streams,
     instruments,
     valve: { requestedPort: 3, confirmedPort: 3, state: 'confirmed', answerMilliseconds: 62 },
-    checks: {
-      running: null,
-      results: [
-        {
-          check: 'zero',
-          at: '2026-11-25T07:52:00.000Z',
-          person: 'AM',
-          meanReading: 0.000_21,
-          deviationReading: 0.000_08,
-          readings: 400,
-          lowLimit: -0.001,
-          highLimit: 0.001,
-          passed: true,
-          detail: 'Filtered air within 0.01 % of the nominal challenge.',
-        },
-        {
-          check: 'zero',
-          at: '2026-11-24T07:40:00.000Z',
-          person: 'AM',
-          meanReading: 0.000_33,
-          deviationReading: 0.000_09,
-          readings: 400,
-          lowLimit: -0.001,
-          highLimit: 0.001,
-          passed: true,
-          detail: 'Filtered air within 0.01 % of the nominal challenge.',
-        },
-      ],
-    },
+    checks: { running: null, failure: null, results: madeUpChecks },
     virtualRig: null,
   },
   limitsWatched: 6,

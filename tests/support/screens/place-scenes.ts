@@ -1,5 +1,7 @@
 import type { TrialResult } from '../../../src/bridge/result.ts';
 import type { Snapshot } from '../../../src/bridge/snapshot.ts';
+import { checkDefinitions } from '../../../src/calibration/check/definitions.ts';
+import { figure, verdict } from '../../../src/calibration/check/vocabulary.ts';
 import { firstDay, instruments, ownRig, result, workday } from './made-up.ts';
 import type { Scene } from './scenes.ts';
 
@@ -7,17 +9,18 @@ const second = 1_000_000;
 const at = 100 * second;
 const resultOf = (trial: string): string => `/result/${result.file}/${trial}`;
 
-const spanChecked: Snapshot['rig']['checks']['results'][number] = {
-  check: 'span',
-  at: '2026-11-25T07:58:00.000Z',
-  person: 'AM',
-  meanReading: 10.4,
-  deviationReading: 0.21,
-  readings: 400,
-  lowLimit: 10.8,
-  highLimit: 13.2,
-  passed: false,
-  detail: 'Lower than 90 % of the nominal challenge: the generator, or the photometer, has lost some.',
+const spanFailed: Snapshot['rig']['checks']['results'][number] = {
+  number: 9,
+  version: ownRig.version,
+  result: {
+    ...verdict([figure('mean', 9.1, 'mg/m3', { low: 9.6, high: 14.4 }, 0.02)], 'Limit: 20 % of the nominal challenge.'),
+    check: 'span',
+    subject: null,
+    condition: 'as-found',
+    at: '2026-11-25T07:58:00.000Z',
+    person: 'AM',
+    validDays: 1,
+  },
 };
 
 const virtualDay: Snapshot = {
@@ -27,7 +30,7 @@ const virtualDay: Snapshot = {
     ...workday.rig,
     rig: { ...ownRig, name: 'Virtual chamber with eight-way selector', version: 1, virtual: true },
     instruments: instruments.map((one) => ({ ...one, connection: 'serial /dev/pts/4 at 115200', settings: null })),
-    checks: { running: null, results: [] },
+    checks: { running: null, failure: null, results: [] },
     virtualRig: { scenario: 'short', seed: 7, processId: 4711 },
   },
 };
@@ -43,7 +46,7 @@ const trouble: Snapshot = {
         : one,
     ),
     valve: { requestedPort: 4, confirmedPort: 3, state: 'unconfirmed', answerMilliseconds: 62 },
-    checks: { running: null, results: [...workday.rig.checks.results, spanChecked] },
+    checks: { running: null, failure: null, results: [...workday.rig.checks.results, spanFailed] },
   },
 };
 
@@ -78,7 +81,17 @@ const checking: Snapshot = {
     ...workday.rig,
     valve: { requestedPort: 6, confirmedPort: 6, state: 'confirmed', answerMilliseconds: 58 },
     checks: {
-      running: { check: 'span', stage: 'settling', secondsLeft: 13.2, secondsInAll: 40 },
+      running: {
+        check: 'linearity',
+        subject: null,
+        condition: 'routine',
+        steps: checkDefinitions.linearity.steps(ownRig, null, { readSeconds: 10 }),
+        at: 7,
+        stepSeconds: 4.2,
+        secondsLeft: 71,
+        secondsInAll: 144,
+      },
+      failure: null,
       results: workday.rig.checks.results,
     },
   },

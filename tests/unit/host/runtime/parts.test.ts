@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import { short } from '../../../../drivers/virtual-rig/scenarios/short.ts';
 import type { Plan } from '../../../../src/bridge/contract.ts';
-import type { CheckResult, Snapshot } from '../../../../src/bridge/snapshot.ts';
+import type { Snapshot } from '../../../../src/bridge/snapshot.ts';
+import type { KeptCheck } from '../../../../src/calibration/check/standing.ts';
+import { figure } from '../../../../src/calibration/check/vocabulary.ts';
 import { strictestHeartRate, watchedLimits } from '../../../../src/host/runtime/limits.ts';
 import { compilePlan, nominalSeconds, previewPlan } from '../../../../src/host/runtime/preview.ts';
 import { createSnapshotPublisher } from '../../../../src/host/runtime/snapshot-publisher.ts';
@@ -25,18 +27,22 @@ const plan: Plan = {
   heartRateLimit: 160,
   requirementPercent: null,
 };
-const check = (kind: 'zero' | 'span', passed: boolean): CheckResult => ({
-  check: kind,
-  at: '2026-01-05T08:00:00.000Z',
-  person: 'anna',
-  meanReading: 0,
-  deviationReading: 1,
-  readings: 100,
-  lowLimit: -1,
-  highLimit: 1,
-  passed,
-  detail: 'drawn',
+const check = (kind: 'zero' | 'span', passed: boolean): KeptCheck => ({
+  number: kind === 'zero' ? 1 : 2,
+  version: 1,
+  result: {
+    check: kind,
+    subject: null,
+    condition: 'routine',
+    at: '2026-01-05T08:00:00.000Z',
+    person: 'anna',
+    figures: [figure('mean', passed ? 0 : 2, 'mg/m3', { low: -1, high: 1 })],
+    passed,
+    detail: 'drawn',
+    validDays: 1,
+  },
 });
+const morning = Date.parse('2026-01-05T09:00:00.000Z');
 
 describe('a plan', () => {
   const offered = [demo.series, short.series];
@@ -44,9 +50,9 @@ describe('a plan', () => {
   it('is compiled with the row of the rotation that was chosen', () => {
     const compiled = compilePlan(plan, demo.rig, offered);
     expect(compiled.series.order.offset).toBe(2);
-    const preview = previewPlan(compiled, demo.rig, []);
+    const preview = previewPlan(compiled, demo.rig, [], morning);
     const first = preview.exercises[0]?.dwells.map(({ probe }) => probe);
-    const other = previewPlan(compilePlan({ ...plan, orderOffset: 0 }, demo.rig, offered), demo.rig, []);
+    const other = previewPlan(compilePlan({ ...plan, orderOffset: 0 }, demo.rig, offered), demo.rig, [], morning);
     expect(first).not.toEqual(other.exercises[0]?.dwells.map(({ probe }) => probe));
     expect(preview.exercises).toHaveLength(10);
     // 18 s less switching twice, settling and three dispersions.
@@ -65,16 +71,19 @@ describe('a plan', () => {
   it('warns of dwells without usable air and of checks that are missing or failed', () => {
     const slow = { ...short.rig, timeConstantSeconds: { value: 1, standardUncertainty: 0.03 } };
     const compiled = compilePlan({ ...plan, series: short.series }, slow, offered);
-    const { warnings } = previewPlan(compiled, slow, [check('zero', false)]);
+    const { warnings } = previewPlan(compiled, slow, [check('zero', false)], morning);
     expect(warnings.some((text) => text.includes('on filtered air are too short to settle'))).toBe(true);
     expect(warnings.some((text) => text.includes('on a probe leave less than 3 s'))).toBe(true);
     expect(warnings).toContain('The span of this rig has not been checked.');
     expect(warnings).toContain('The last check of the zero failed: drawn');
-    const good = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, [
-      check('zero', true),
-      check('span', true),
-    ]);
+    const passed = [check('zero', true), check('span', true)];
+    const good = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, passed, morning);
     expect(good.warnings).toEqual([]);
+    const late = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, passed, morning + 86_400_000);
+    expect(late.warnings).toEqual([
+      'The check of the zero is overdue since 2026-01-06.',
+      'The check of the span is overdue since 2026-01-06.',
+    ]);
   });
 });
 

@@ -171,7 +171,30 @@ describe('files of earlier versions', () => {
     });
     expect(laboratory.get('rig', rig.name)?.content).toEqual(rig);
     expect(laboratory.listConnections()).toEqual([]);
-    expect(laboratory.listChecks()).toEqual([]);
+    expect(laboratory.checks.newest()).toEqual([]);
+    laboratory.close();
+    const connection = openForReading('laboratory', path);
+    expect(connection.pragma('user_version', { simple: true })).toBe(currentVersion('laboratory'));
+    expect(schemaOf(connection)).toEqual(expectedSchema('laboratory'));
+    connection.close();
+  });
+
+  it('laboratory version 2 opens, and its checks are read as they were', () => {
+    const path = join(folder.path, 'laboratory');
+    copyFileSync(kept('laboratory-2.sqlite'), path);
+    const laboratory = openLaboratory(path);
+    expect(laboratory.listConnections()).toMatchObject([{ instrument: 'photometer', rig: rig.name }]);
+    const [zero, span] = laboratory.checks.newest();
+    expect(zero).toMatchObject({ number: 1, rig: rig.name, version: rig.version });
+    expect(zero?.result).toMatchObject({ check: 'zero', subject: null, person: 'anna', passed: true, validDays: 1 });
+    expect(zero?.result.figures).toMatchObject([
+      { figure: 'mean', value: 0.02, unit: null, low: -0.12, high: 0.12, passed: true },
+      { figure: 'deviation', value: 0.001 },
+    ]);
+    // 200 readings with a deviation of 0.001.
+    expect(zero?.result.figures[0]?.standardUncertainty).toBeCloseTo(0.001 / Math.sqrt(200), 12);
+    expect(span?.result.figures[0]?.value).toBe(11.9);
+    expect(laboratory.checks.ground(1)).toBeNull();
     laboratory.close();
     const connection = openForReading('laboratory', path);
     expect(connection.pragma('user_version', { simple: true })).toBe(currentVersion('laboratory'));

@@ -3,6 +3,9 @@ import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openLaboratory } from '../../../../src/host/store/laboratory.ts';
 import type { Laboratory } from '../../../../src/host/store/laboratory.ts';
+import type { CheckRecord } from '../../../../src/calibration/check/step.ts';
+import { figure, verdict } from '../../../../src/calibration/check/vocabulary.ts';
+import type { CheckResult } from '../../../../src/calibration/check/vocabulary.ts';
 import { method, rig, series, temporaryFolder } from '../../../support/store/trial.ts';
 
 let folder = temporaryFolder();
@@ -130,37 +133,51 @@ describe('where instruments are', () => {
 });
 
 describe('checks', () => {
-  const result = {
+  const result: CheckResult = {
+    ...verdict([figure('mean', 0.02, 'mg/m3', { low: -0.2, high: 0.2 })], 'Limit.'),
     check: 'zero',
+    subject: null,
+    condition: 'routine',
     at: '2026-01-05T08:00:00.000Z',
     person: 'anna',
-    meanReading: 0.02,
-    deviationReading: 0.001,
-    readings: 200,
-    lowLimit: -0.12,
-    highLimit: 0.12,
-    passed: true,
-    detail: 'Limit.',
-  } as const;
+    validDays: 1,
+  };
+  const record: CheckRecord = { form: 1, check: 'zero', subject: null, steps: [], streams: [] };
+  const ground = { rig, record };
 
-  it('are kept for good, and the newest of each kind and version is listed', () => {
-    laboratory.addCheck('bench', 1, result);
-    laboratory.addCheck('bench', 1, { ...result, meanReading: 0.03 });
-    laboratory.addCheck('bench', 1, { ...result, check: 'span' });
-    laboratory.addCheck('bench', 2, result);
-    const listed = laboratory
-      .listChecks()
-      .map(({ version, result: { check, meanReading } }) => [version, check, meanReading]);
+  it('are kept for good with what they were judged on, and the newest of each is listed', () => {
+    const { checks } = laboratory;
+    checks.add(result, ground);
+    checks.add({ ...result, person: 'bert' }, ground);
+    checks.add({ ...result, check: 'span' }, ground);
+    checks.add({ ...result, check: 'dilution', subject: 'ankle' }, ground);
+    checks.add(result, { record, rig: { ...rig, version: 2 } });
+    const listed = checks.newest().map(({ number, version, result: one }) => [number, version, one.check, one.subject]);
     expect(listed).toEqual([
-      [1, 'zero', 0.03],
-      [1, 'span', 0.02],
-      [2, 'zero', 0.02],
+      [3, 1, 'span', null],
+      [4, 1, 'dilution', 'ankle'],
+      [5, 2, 'zero', null],
     ]);
+    expect(checks.history(rig.name, 'zero', null, 2).map(({ number }) => number)).toEqual([5, 2]);
+    expect(checks.history(rig.name, 'dilution', 'ankle', 9)).toHaveLength(1);
+    expect(checks.history(rig.name, 'dilution', null, 9)).toEqual([]);
+    expect(checks.ground(5)).toEqual({ record, rig: { ...rig, version: 2 } });
+    expect(() => checks.ground(6)).toThrow(refusal('check-not-found'));
+    expect(() => checks.add({ ...result, validDays: -1 }, ground)).toThrow(refusal('usage-bad-value'));
+    expect(checks.newest()).toHaveLength(3);
+  });
+
+  it('are not changed, and what was changed all the same is not believed', () => {
+    const number = laboratory.checks.add(result, ground);
     const plain = new Database(laboratory.path);
-    expect(plain.prepare('SELECT count(*) AS count FROM rig_check').get()).toEqual({ count: 4 });
-    for (const statement of ["UPDATE rig_check SET json = '{}'", 'DELETE FROM rig_check']) {
-      expect(() => plain.exec(statement)).toThrow('record-fixed');
+    for (const table of ['rig_check', 'rig_check_record']) {
+      for (const statement of [`UPDATE ${table} SET json = '{}'`, `DELETE FROM ${table}`]) {
+        expect(() => plain.exec(statement)).toThrow('record-fixed');
+      }
     }
+    plain.exec('DROP TRIGGER rig_check_record_update');
+    plain.exec(`UPDATE rig_check_record SET json = replace(json, '"form":1', '"form":1.0')`);
     plain.close();
+    expect(() => laboratory.checks.ground(number)).toThrow(refusal('record-insufficient'));
   });
 });
