@@ -78,7 +78,9 @@ function Screen(props: {
     case 'person':
       return <PersonPlace {...rest} />;
     case 'rig':
-      return <RigPlace {...rest} />;
+      return <RigPlace {...rest} chosen={null} />;
+    case 'check':
+      return <RigPlace {...rest} chosen={place} />;
     case 'plan':
       return <PlanPlace {...rest} file={place.file} />;
     case 'trial':

@@ -63,7 +63,14 @@ export function PersonPlace({ connection, snapshot }: PlaceProps): ReactElement 
   );
 }
 
-export function RigPlace({ connection, snapshot, go }: PlaceProps): ReactElement {
+export function RigPlace({
+  connection,
+  snapshot,
+  go,
+  chosen,
+}: PlaceProps & {
+  readonly chosen: { readonly check: string; readonly subject: string | null } | null;
+}): ReactElement {
   const actions = useMemo<RigActions>(
     () => ({
       startVirtual: (scenario, seed) => connection.ask((client) => client.rig.startVirtual({ scenario, seed })),
@@ -99,7 +106,15 @@ export function RigPlace({ connection, snapshot, go }: PlaceProps): ReactElement
     }),
     [connection, go],
   );
-  return <RigScreen snapshot={snapshot} actions={actions} live={liveReadings(connection, snapshot)} />;
+  return (
+    <RigScreen
+      snapshot={snapshot}
+      chosen={chosen}
+      onChoose={(next) => go(next === null ? routes.rig : routes.check(next.check, next.subject))}
+      actions={actions}
+      live={liveReadings(connection, snapshot)}
+    />
+  );
 }
 
 export function PlanPlace({

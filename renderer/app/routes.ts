@@ -5,6 +5,7 @@ export const routes = {
   start: '/',
   person: '/person',
   rig: '/rig',
+  check: (check: string, subject: string | null) => `/rig/${check}${subject === null ? '' : `/${subject}`}`,
   trial: '/trial',
   replay: '/replay',
   /** A window of its own, for the person in the ensemble. */
@@ -32,6 +33,7 @@ export function openSubjectDisplay(): void {
 
 export type Place =
   | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'replay' | 'nowhere' }
+  | { readonly at: 'check'; readonly check: string; readonly subject: string | null }
   | { readonly at: 'plan'; readonly file: string | null }
   | { readonly at: 'result'; readonly file: string; readonly trial: string };
 
@@ -42,6 +44,7 @@ export function placeOf(address: string): Place {
   if (first === 'result' && second !== undefined && third !== undefined) {
     return { at: 'result', file: second, trial: third };
   }
+  if (first === 'rig' && second !== undefined) return { at: 'check', check: second, subject: third ?? null };
   if (third !== undefined) return { at: 'nowhere' };
   if (first === 'plan') return { at: 'plan', file: second ?? null };
   if (second !== undefined) return { at: 'nowhere' };

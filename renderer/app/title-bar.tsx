@@ -32,7 +32,7 @@ export function TitleBar(props: {
         <To here={place.at === 'start'} to={routes.start}>
           {appWords.start}
         </To>
-        <To here={place.at === 'rig'} to={routes.rig}>
+        <To here={place.at === 'rig' || place.at === 'check'} to={routes.rig}>
           {appWords.rig}
         </To>
         <To here={place.at === 'plan' || place.at === 'trial'} to={trial === null ? routes.plan(null) : routes.trial}>

@@ -27,6 +27,9 @@ const digits = ['1', '2', '3', '4', '5', '6', '7', '8', '9'] as const;
 export function OpenRig(props: {
   readonly snapshot: Snapshot;
   readonly rig: Rig;
+  /** A check that is looked at; null: the rig as a whole. */
+  readonly chosen: { readonly check: string; readonly subject: string | null } | null;
+  readonly onChoose: (chosen: Chosen | null) => void;
   readonly actions: RigActions;
   readonly live: LiveReadings;
   readonly onChange: () => void;
@@ -35,7 +38,6 @@ export function OpenRig(props: {
   const state = snapshot.rig;
   const { trial } = snapshot;
   const [byHand, setByHand] = useState(false);
-  const [chosen, setChosen] = useState<Chosen | null>(null);
   const { busy, failure, perform } = usePerform();
   const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
   const turning = byHand && mayTurn;
@@ -52,18 +54,21 @@ export function OpenRig(props: {
     return found === undefined ? instrument : instrumentName(found);
   };
   const standings = standingsOf(rig, state.checks.results, actions.now());
-  if (chosen !== null) {
+  // An address may name what this rig has not: then it is the rig that is shown.
+  const { check, subject } = props.chosen ?? { check: null, subject: null };
+  const chosen = standings.find((one) => one.check === check && one.subject === subject);
+  if (chosen !== undefined) {
     return (
       <CheckDesk
         snapshot={snapshot}
         rig={rig}
-        chosen={chosen}
+        standing={chosen}
         standings={standings}
         actions={actions}
         live={live}
-        onChoose={setChosen}
+        onChoose={props.onChoose}
         onBack={() => {
-          setChosen(null);
+          props.onChoose(null);
         }}
       />
     );
@@ -132,7 +137,7 @@ export function OpenRig(props: {
           checks={state.checks}
           version={rig.version}
           now={actions.now()}
-          onOpen={setChosen}
+          onOpen={props.onChoose}
         />
         <ReadinessBox
           readiness={trialReadiness(snapshot, actions.now())}

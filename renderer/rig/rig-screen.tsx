@@ -3,6 +3,7 @@ import { useState } from 'react';
 import type { ConnectionSettings, Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { usePerform } from '../ui/use-perform.ts';
+import type { Chosen } from './checks/desk-state.ts';
 import { NoRig } from './no-rig.tsx';
 import { OpenRig } from './open-rig.tsx';
 import type { LiveReadings, RigActions } from './rig-actions.ts';
@@ -12,6 +13,9 @@ import './rig.css';
 /** The rig: what is open, or the ways to open one, or one that is being set up. */
 export function RigScreen(props: {
   readonly snapshot: Snapshot;
+  /** A check that is looked at; null: the rig as a whole. */
+  readonly chosen: { readonly check: string; readonly subject: string | null } | null;
+  readonly onChoose: (chosen: Chosen | null) => void;
   readonly actions: RigActions;
   readonly live: LiveReadings;
 }): ReactElement {
@@ -54,6 +58,8 @@ export function RigScreen(props: {
       <OpenRig
         snapshot={snapshot}
         rig={open}
+        chosen={props.chosen}
+        onChoose={props.onChoose}
         actions={actions}
         live={props.live}
         onChange={() => {

@@ -3,7 +3,7 @@ import type { CheckCondition, CheckKind } from '../../src/calibration/check/voca
 import type { Standing } from '../../src/calibration/check/standing.ts';
 import type { Unit } from '../../src/model/unit.ts';
 import { units } from '../../src/model/unit.ts';
-import { significant } from './numbers.ts';
+import { limitNumber, significant } from './numbers.ts';
 import { clockOfDay, dayOf } from './times.ts';
 
 const names: Readonly<Record<CheckKind, string>> = {
@@ -81,7 +81,6 @@ export const checkWords = {
   due: (at: number): string => `due ${dayOf(new Date(at).toISOString())}`,
   earlierVersion: (version: number): string => `on version ${version} of the rig`,
   running: 'running',
-  open: (name: string): string => `Open the check: ${name}`,
   back: 'Back to the rig',
   lines: 'Lines',
   steps: 'Steps',
@@ -96,17 +95,28 @@ export const checkWords = {
   days: 'days',
   begin: 'Begin the check',
   end: 'End the check',
+  readsNow: 'Reads now',
   judging: 'The record is being judged',
   goOn: 'It is done: go on',
   minutesLeft: (seconds: number): string =>
     seconds < 90 ? `${Math.ceil(seconds)} s left at least` : `${Math.ceil(seconds / 60)} min left at least`,
   stepName: (part: string): string => partName(part),
-  doing: { select: 'turning the valve', position: 'asking the valve', settle: 'settling', read: 'reading', ask: 'your part' },
-  ask: (ask: Ask, probe: string, place: string | null, virtual: boolean): string =>
-    `${asks(probe, place ?? '')[ask]}${virtual && !['pulse', 'clock'].includes(ask) ? ' The virtual rig does it for you.' : ''}`,
-  fields: { concentration: 'Concentration of the source', pulse: 'Counted pulse', time: 'Reference clock says, hh:mm:ss' } as Readonly<
-    Record<string, string>
-  >,
+  doing: {
+    select: 'turning the valve',
+    position: 'asking the valve',
+    settle: 'settling',
+    read: 'reading',
+    ask: 'your part',
+  },
+  ask(ask: Ask, probe: string, place: string | null, virtual: boolean): string {
+    const byHand = ask !== 'pulse' && ask !== 'clock';
+    return `${asks(probe, place ?? '')[ask]}${virtual && byHand ? ' The virtual rig does it for you.' : ''}`;
+  },
+  fields: {
+    concentration: 'Concentration of the source',
+    pulse: 'Counted pulse',
+    time: 'Reference clock says, hh:mm:ss',
+  } as Readonly<Record<string, string>>,
   notMade: 'Not made yet',
   notMadeMore: 'Begin it below. Everything that is read is kept with the verdict.',
   passed: 'passed',
@@ -145,11 +155,10 @@ export const checkWords = {
     const symbol = unit === null ? '' : units[unit].symbol;
     return `${significant(value, 3)}${symbol === '' ? '' : `\u00a0${symbol}`}`;
   },
-  limit(low: number | null, high: number | null, unit: Unit | null): string {
-    const text = (value: number): string => checkWords.value(value, unit);
-    if (low !== null && high !== null) {
-      return low === -high ? `± ${text(high)}` : `${significant(low, 3)} to ${text(high)}`;
-    }
+  /** Limits of a figure beside it, in its unit. */
+  limit(low: number | null, high: number | null): string {
+    const text = (value: number): string => limitNumber(value, 3);
+    if (low !== null && high !== null) return low === -high ? `± ${text(high)}` : `${text(low)} to ${text(high)}`;
     if (low !== null) return `≥ ${text(low)}`;
     return high === null ? '' : `≤ ${text(high)}`;
   },

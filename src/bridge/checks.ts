@@ -37,6 +37,8 @@ export type RunningCheckState = z.infer<typeof runningCheckSchema>;
 export const keptCheckSchema = z.object({
   number: z.number().int().positive(),
   version: z.number().int().positive(),
+  /** `result.at`, ms since 1970. */
+  madeAtMilliseconds: z.number(),
   result: checkResultSchema,
 });
 

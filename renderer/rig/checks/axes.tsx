@@ -1,5 +1,5 @@
 import type { ReactElement, ReactNode } from 'react';
-import { significant } from '../../words/numbers.ts';
+import { limitNumber } from '../../words/numbers.ts';
 import type { Frame } from './plot.ts';
 import { margin, ticksOf, xOf, yOf } from './plot.ts';
 
@@ -15,18 +15,24 @@ export function Axes(props: {
   const { height, width } = frame;
   const foot = height - margin.bottom;
   return (
-    <svg className="check-chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={props.label}>
+    <svg
+      className="check-chart"
+      viewBox={`0 0 ${width} ${height}`}
+      preserveAspectRatio="xMidYMin"
+      role="img"
+      aria-label={props.label}
+    >
       {ticksOf(frame.y).map((tick) => (
         <g key={tick}>
           <path className="chart-grid" d={`M${margin.left} ${yOf(frame, tick)}H${width - margin.right}`} />
           <text className="chart-tick" x={margin.left - 8} y={yOf(frame, tick) + 5} textAnchor="end">
-            {significant(tick, 4)}
+            {limitNumber(tick, 6)}
           </text>
         </g>
       ))}
       {ticksOf(frame.x, 8).map((tick) => (
         <text key={tick} className="chart-tick" x={xOf(frame, tick)} y={foot + 18} textAnchor="middle">
-          {significant(tick, 4)}
+          {limitNumber(tick, 6)}
         </text>
       ))}
       <path className="chart-axis" d={`M${margin.left} ${margin.top}V${foot}H${width - margin.right}`} />

@@ -1,10 +1,10 @@
 import type { ReactElement } from 'react';
-import { useCallback, useEffect, useState } from 'react';
+import { useCallback, useEffect, useRef, useState } from 'react';
 import type { RunningCheckState } from '../../../src/bridge/checks.ts';
 import type { Snapshot } from '../../../src/bridge/snapshot.ts';
 import { checkDefinitions } from '../../../src/calibration/check/definitions.ts';
 import type { CheckStanding, KeptCheck } from '../../../src/calibration/check/standing.ts';
-import type { CheckCondition } from '../../../src/calibration/check/vocabulary.ts';
+import type { CheckCondition, CheckKind } from '../../../src/calibration/check/vocabulary.ts';
 import type { Rig } from '../../../src/model/rig.ts';
 import { Button } from '../../ui/button.tsx';
 import { ChoiceField, TextField } from '../../ui/field.tsx';
@@ -27,29 +27,29 @@ type Ground = Extract<Awaited<ReturnType<RigActions['checkGround']>>, { done: tr
 export function CheckDesk(props: {
   readonly snapshot: Snapshot;
   readonly rig: Rig;
-  readonly chosen: Chosen;
+  /** What is looked at. */
+  readonly standing: CheckStanding;
   readonly standings: readonly CheckStanding[];
   readonly actions: RigActions;
   readonly live: LiveReadings;
   readonly onChoose: (chosen: Chosen) => void;
   readonly onBack: () => void;
 }): ReactElement {
-  const { actions, chosen, rig, snapshot, standings } = props;
-  const lines = standings.filter(({ check }) => check === chosen.check);
-  const standing = lines.find(({ subject }) => subject === chosen.subject) ?? lines[0];
-  const { running } = snapshot.rig.checks;
-  const mine = running !== null && running.check === chosen.check && running.subject === chosen.subject ? running : null;
-  const newest = standing?.newest?.number ?? null;
-  const { history, shown, ground, show } = useHistory(actions, chosen, newest);
+  const { actions, rig, snapshot, standing, standings } = props;
+  const { check, subject } = standing;
+  const lines = standings.filter((one) => one.check === check);
+  const { failure: stopped, running } = snapshot.rig.checks;
+  const mine = running?.check === check && running.subject === subject ? running : null;
+  const newest = standing.newest?.number ?? null;
+  const { history, shown, ground, show } = useHistory(actions, standing, newest);
   const { busy, failure, perform } = usePerform();
-  if (standing === undefined) return <></>;
-  const label = (subject: string | null): string => rig.ports.find(({ probe }) => probe === subject)?.label ?? '';
-  const title = `${checkWords.name(chosen.check)}${chosen.subject === null ? '' : `, ${label(chosen.subject)}`}`;
-  const definition = checkDefinitions[chosen.check];
+  const label = (of: string | null): string => rig.ports.find(({ probe }) => probe === of)?.label ?? '';
+  const title = `${checkWords.name(check)}${subject === null ? '' : `, ${label(subject)}`}`;
+  const definition = checkDefinitions[check];
   const live = (instrument: string): boolean =>
     snapshot.rig.instruments.some((one) => one.instrument === instrument && one.state === 'live');
   const allowed = snapshot.trial === null && snapshot.person !== null && definition.needs(rig).every(live);
-  const steps = mine?.steps ?? definition.steps(rig, chosen.subject, { readSeconds: 10 });
+  const steps = mine?.steps ?? definition.steps(rig, subject, { readSeconds: 10 });
   return (
     <main className="rig desk">
       <section className="panel desk-steps" aria-label={checkWords.steps} tabIndex={0}>
@@ -57,7 +57,7 @@ export function CheckDesk(props: {
           {checkWords.back}
         </Button>
         <h1>{title}</h1>
-        <p className="quiet">{checkWords.text(chosen.check)}</p>
+        <p className="quiet">{checkWords.text(check)}</p>
         {definition.usesChallenge && <p className="desk-caution">{checkWords.challengeAir}</p>}
         {lines.length > 1 && (
           <ul className="desk-lines" aria-label={checkWords.lines}>
@@ -66,7 +66,7 @@ export function CheckDesk(props: {
                 <button
                   type="button"
                   className="desk-line"
-                  aria-pressed={line.subject === chosen.subject}
+                  aria-pressed={line.subject === subject}
                   disabled={mine !== null}
                   onClick={() => {
                     props.onChoose({ check: line.check, subject: line.subject });
@@ -79,22 +79,18 @@ export function CheckDesk(props: {
             ))}
           </ul>
         )}
-        <ol className="desk-parts">
-          {partsOf(steps, mine?.at ?? 0).map(({ part, state }, index) => (
-            <li key={`${part} ${index}`} className={mine === null ? 'part' : `part part-${state}`}>
-              <span>{checkWords.stepName(part)}</span>
-              {mine !== null && state === 'now' && <b>{doingOf(mine)}</b>}
-            </li>
-          ))}
-        </ol>
+        <Parts steps={steps} running={mine} />
       </section>
       <section className="panel desk-middle" aria-label={title}>
         {failure !== null && <FailureBlock failure={failure} />}
-        {mine === null && snapshot.rig.checks.failure !== null && <FailureBlock failure={snapshot.rig.checks.failure} />}
+        {mine === null && stopped !== null && <FailureBlock failure={stopped} />}
         {mine === null ? (
-          <Recorded shown={shown} ground={ground} title={title} />
+          <Recorded shown={shown} ground={ground} title={title}>
+            <Live check={check} running={null} snapshot={snapshot} rig={rig} live={props.live} />
+          </Recorded>
         ) : (
           <Live
+            check={check}
             running={mine}
             snapshot={snapshot}
             rig={rig}
@@ -110,11 +106,11 @@ export function CheckDesk(props: {
       <footer className="desk-hands">
         {mine === null ? (
           <Begin
-            key={`${chosen.check} ${chosen.subject ?? ''} ${newest ?? ''}`}
+            key={`${check} ${subject ?? ''} ${newest ?? ''}`}
             standing={standing}
             allowed={allowed && running === null && !busy}
             onBegin={(condition, validDays) => {
-              perform(() => actions.beginCheck({ ...chosen, condition, validDays }));
+              perform(() => actions.beginCheck({ check, subject, condition, validDays }));
             }}
           />
         ) : (
@@ -141,6 +137,35 @@ export function CheckDesk(props: {
   );
 }
 
+/** The parts of a check; the one under way is lit, and kept in sight. */
+function Parts(props: {
+  readonly steps: RunningCheckState['steps'];
+  readonly running: RunningCheckState | null;
+}): ReactElement {
+  const { running, steps } = props;
+  const now = useRef<HTMLLIElement>(null);
+  useEffect(() => {
+    now.current?.scrollIntoView({ block: 'nearest' });
+  }, [running?.at]);
+  return (
+    <ol className="desk-parts">
+      {partsOf(steps, running?.at ?? 0).map(({ part, state }, index) => {
+        const isNow = running !== null && state === 'now';
+        return (
+          <li
+            key={`${part} ${index}`}
+            ref={isNow ? now : undefined}
+            className={running === null ? 'part' : `part part-${state}`}
+          >
+            <span>{checkWords.stepName(part)}</span>
+            {isNow && <b>{doingOf(running)}</b>}
+          </li>
+        );
+      })}
+    </ol>
+  );
+}
+
 function doingOf({ at, stepSeconds, steps }: RunningCheckState): string {
   const step = steps[at];
   return step === undefined ? '' : `${checkWords.doing[step.step]} ${Math.floor(stepSeconds)} s`;
@@ -148,45 +173,46 @@ function doingOf({ at, stepSeconds, steps }: RunningCheckState): string {
 
 /** What is read now, and what is asked. */
 function Live(props: {
-  readonly running: RunningCheckState;
+  readonly check: CheckKind;
+  readonly running: RunningCheckState | null;
   readonly snapshot: Snapshot;
   readonly rig: Rig;
   readonly live: LiveReadings;
-  readonly busy: boolean;
-  readonly onAnswer: Parameters<typeof AskForm>[0]['onAnswer'];
+  readonly busy?: boolean;
+  readonly onAnswer?: Parameters<typeof AskForm>[0]['onAnswer'];
 }): ReactElement {
-  const { live, rig, running, snapshot } = props;
+  const { live, onAnswer, rig, running, snapshot } = props;
   const { streams } = snapshot.rig;
-  const wanted =
-    running.check === 'belt'
-      ? streams.findIndex(({ instrument }) => instrument === rig.heartRate)
-      : streams.findIndex(
-          ({ instrument, stream }) => instrument === rig.photometer && stream === rig.photometerStream,
-        );
+  const photometer = streams.findIndex(
+    ({ instrument, stream }) => instrument === rig.photometer && stream === rig.photometerStream,
+  );
+  const belt = streams.findIndex(({ instrument }) => instrument === rig.heartRate);
+  const wanted = props.check === 'belt' ? belt : photometer;
   const stream = streams[wanted];
   const newest = live.newest(wanted);
-  const step = running.steps[running.at];
-  const photometer = streams.find(
-    ({ instrument, stream: name }) => instrument === rig.photometer && name === rig.photometerStream,
-  );
+  const step = running?.steps[running.at];
+  const doing =
+    running === null
+      ? checkWords.readsNow
+      : step === undefined
+        ? checkWords.judging
+        : `${checkWords.stepName(step.part)}: ${checkWords.doing[step.step]}`;
   return (
     <>
       <header className="desk-now">
-        <h2 role="status">
-          {step === undefined ? checkWords.judging : `${checkWords.stepName(step.part)}: ${checkWords.doing[step.step]}`}
-        </h2>
+        <h2 role="status">{doing}</h2>
         <b className="desk-reading">{newest === null ? '–' : readingText(stream, newest)}</b>
       </header>
       <div className="desk-signal">{wanted >= 0 && live.signal(wanted, checkWords.live(stream?.instrument ?? ''))}</div>
-      {step?.step === 'ask' && (
+      {step?.step === 'ask' && onAnswer !== undefined && (
         <AskForm
-          key={running.at}
+          key={running?.at}
           step={step}
           port={rig.ports.find(({ probe }) => probe === step.probe)?.label ?? ''}
-          unit={photometer?.unit ?? null}
+          unit={streams[photometer]?.unit ?? null}
           virtual={snapshot.rig.virtualRig !== null}
-          busy={props.busy}
-          onAnswer={props.onAnswer}
+          busy={props.busy === true}
+          onAnswer={onAnswer}
         />
       )}
     </>
@@ -197,9 +223,11 @@ function Recorded(props: {
   readonly shown: KeptCheck | null;
   readonly ground: Ground | undefined;
   readonly title: string;
+  /** What is there while nothing was recorded. */
+  readonly children: ReactElement;
 }): ReactElement {
   const { ground, shown } = props;
-  if (shown === null) return <p className="quiet desk-empty">{checkWords.notMade}</p>;
+  if (shown === null) return props.children;
   return (
     <>
       <h2>{checkWords.recordOf(props.title)}</h2>
@@ -218,7 +246,8 @@ function Begin(props: {
   const { standing } = props;
   // Whoever has just seen it fail comes back with a repaired rig.
   const [condition, setCondition] = useState<CheckCondition>(standing.standing === 'failed' ? 'as-left' : 'routine');
-  const [days, setDays] = useState(String(standing.newest?.result.validDays ?? checkDefinitions[standing.check].validDays));
+  const usual = standing.newest?.result.validDays ?? checkDefinitions[standing.check].validDays;
+  const [days, setDays] = useState(String(usual));
   const [wrong, setWrong] = useState(false);
   return (
     <>

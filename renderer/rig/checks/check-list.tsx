@@ -89,7 +89,6 @@ function Row(props: {
     <button
       type="button"
       className={props.running ? 'check-row check-row-running' : 'check-row'}
-      aria-label={checkWords.open(checkWords.name(check))}
       onClick={() => {
         props.onOpen(worst);
       }}
@@ -101,10 +100,10 @@ function Row(props: {
       </span>
       {figure !== null && (
         <>
-          <span className="quiet">
+          <span className="quiet check-row-limit">
             {lines.length > 1
               ? checkWords.some(done, lines.length)
-              : checkWords.limit(figure.low, figure.high, figure.unit)}
+              : checkWords.limit(figure.low, figure.high)}
           </span>
           <DueBar standing={worst} now={props.now} />
           <span className="quiet check-row-due">

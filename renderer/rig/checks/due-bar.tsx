@@ -14,7 +14,7 @@ export function DueBar(props: { readonly standing: CheckStanding; readonly now: 
     const share = (at - props.now + back) / (back + ahead);
     return Math.min(Math.max(share, 0), 1) * width;
   };
-  const from = newest === null ? null : x(Date.parse(newest.result.at));
+  const from = newest === null ? null : x(newest.madeAtMilliseconds);
   const to = dueAt === null ? null : x(dueAt);
   const today = x(props.now);
   return (

@@ -76,13 +76,15 @@ export function Found(props: {
 
 function FigureRow({ figure, large }: { readonly figure: Figure; readonly large: boolean }): ReactElement {
   const { standardUncertainty, unit, value } = figure;
-  const limit = checkWords.limit(figure.low, figure.high, unit);
+  const limit = checkWords.limit(figure.low, figure.high);
   return (
     <div className={large ? 'figure figure-large' : 'figure'}>
       <dt>{checkWords.figure(figure.figure)}</dt>
       <dd>
         <b>{checkWords.value(value, unit)}</b>
-        {standardUncertainty !== null && <span className="quiet"> u {checkWords.value(standardUncertainty, unit)}</span>}
+        {standardUncertainty !== null && (
+          <span className="quiet"> u {checkWords.value(standardUncertainty, unit)}</span>
+        )}
       </dd>
       <dd className={figure.passed ? 'quiet' : 'figure-out'}>{limit}</dd>
     </div>

@@ -10,7 +10,10 @@ const height = 120;
 const most = 20;
 
 /** One figure over the last checks, oldest at the left, between its newest limits. Hollow: passed; filled: failed. */
-export function HistoryChart(props: { readonly figure: string; readonly history: readonly KeptCheck[] }): ReactElement | null {
+export function HistoryChart(props: {
+  readonly figure: string;
+  readonly history: readonly KeptCheck[];
+}): ReactElement | null {
   const points = [...props.history]
     .slice(0, most)
     .reverse()

@@ -36,7 +36,9 @@ export function ticksOf([low, high]: readonly [number, number], about = 5): numb
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = [1, 2, 5, 10].map((factor) => factor * power).find((candidate) => candidate >= rough) ?? rough;
   const ticks: number[] = [];
-  for (let tick = Math.ceil(low / step); tick * step <= high; tick += 1) ticks.push(Number((tick * step).toPrecision(12)));
+  for (let tick = Math.ceil(low / step); tick * step <= high; tick += 1) {
+    ticks.push(Number((tick * step).toPrecision(12)));
+  }
   return ticks;
 }
 

@@ -38,7 +38,11 @@ function unitWords({ unit }: CheckStream): string {
 }
 
 /** The whole check over time; what was read is on a shaded ground. */
-function Trace(props: { readonly record: CheckRecord; readonly stream: CheckStream; readonly name: string }): ReactElement {
+function Trace(props: {
+  readonly record: CheckRecord;
+  readonly stream: CheckStream;
+  readonly name: string;
+}): ReactElement {
   const { record, stream } = props;
   const seconds = stream.atMicroseconds.map((at) => at / 1e6);
   const end = (record.steps.at(-1)?.endedAtMicroseconds ?? 1e6) / 1e6;
@@ -84,9 +88,10 @@ function Falls(props: {
 }): ReactElement {
   const { figures, record, rig, stream } = props;
   const falls = useMemo(() => fallReadingsOf(record, rig), [record, rig]);
+  const first = Math.min(-1, ...falls.map(({ readings }) => readings.seconds[0] ?? 0));
   const last = Math.max(1, ...falls.map(({ readings }) => readings.seconds.at(-1) ?? 0));
   const all = falls.flatMap(({ readings }) => [...readings.values]);
-  const frame: Frame = { width, height, x: [-2, last], y: rangeOf(all) };
+  const frame: Frame = { width, height, x: [first, last], y: rangeOf(all) };
   const transit = valueOf(figures, 'transit');
   const timeConstant = valueOf(figures, 'time-constant');
   const dispersion = valueOf(figures, 'dispersion') ?? 0;
@@ -100,7 +105,7 @@ function Falls(props: {
     transit === null || timeConstant === null
       ? ''
       : Array.from({ length: 240 }, (_, index) => {
-          const at = -2 + (index / 239) * (last + 2);
+          const at = first + (index / 239) * (last - first);
           const value = before + (after - before) * dispersedStep(at, transit, dispersion, timeConstant);
           return `${index === 0 ? 'M' : 'L'}${xOf(frame, at).toFixed(1)} ${yOf(frame, value).toFixed(1)}`;
         }).join('');
@@ -173,7 +178,12 @@ function Line(props: {
 /** The chamber from the front: every place with its deviation from the mean. */
 function PlaceMap({ figures }: { readonly figures: readonly Figure[] }): ReactElement {
   return (
-    <svg className="check-chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={checkWords.recordOf(checkWords.name('uniformity'))}>
+    <svg
+      className="check-chart"
+      viewBox={`0 0 ${width} ${height}`}
+      role="img"
+      aria-label={checkWords.recordOf(checkWords.name('uniformity'))}
+    >
       {gridPlaces.map(({ place, xMetres, zMetres }) => {
         const found = figures.find(({ figure }) => figure === `deviation ${place}`);
         const x = width / 2 + (xMetres / 0.4) * 280;

@@ -21,7 +21,7 @@ export function settlingSeconds(rig: Rig, port: Port): number {
 
 /** Chamber air that is worth the name. */
 export function challengeRule(rig: Rig): SettleRule {
-  return { rule: 'challenge', rangePercent: 10, leastMean: rig.challenge.nominal / 2 };
+  return { rule: 'challenge', rangePercent: 10, leastMean: rig.challenge.nominal / 2, mostChangePercent: 2 };
 }
 
 /** Filtered air, air of a source, air of a probe: a level of its own, which may be nothing. */

@@ -86,9 +86,13 @@ function isSettled(
   const windowMicroseconds = step.windowSeconds * 1e6;
   const { settle } = step;
   if (settle.rule === 'challenge') {
-    const { leastMean, rangePercent } = settle;
+    const { leastMean, mostChangePercent, rangePercent } = settle;
     const limits = { windowMicroseconds, rangePercent, leastMean, missingShare };
-    return judgeSteadiness(recent, nowMicroseconds, settledFromMicroseconds, limits).steady;
+    const course = { windowMicroseconds, mostChange: 0, mostChangePercent, missingShare };
+    return (
+      judgeSteadiness(recent, nowMicroseconds, settledFromMicroseconds, limits).steady &&
+      judgeLevel(recent, nowMicroseconds, settledFromMicroseconds, course)
+    );
   }
   const { mostChange, mostChangePercent } = settle;
   const limits = { windowMicroseconds, mostChange, mostChangePercent, missingShare };

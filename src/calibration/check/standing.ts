@@ -9,6 +9,8 @@ export interface KeptCheck {
   readonly number: number;
   /** Version of the rig on which it was made. */
   readonly version: number;
+  /** `result.at`, ms since 1970. */
+  readonly madeAtMilliseconds: number;
   readonly result: CheckResult;
 }
 
@@ -59,9 +61,9 @@ function standingOf(
   nowMilliseconds: number,
 ): { readonly standing: Standing; readonly dueAt: number | null } {
   if (newest === null) return { standing: 'never', dueAt: null };
-  const { at, passed, validDays } = newest.result;
+  const { passed, validDays } = newest.result;
   if (!passed) return { standing: 'failed', dueAt: null };
-  const dueAt = Date.parse(at) + validDays * dayMilliseconds;
+  const dueAt = newest.madeAtMilliseconds + validDays * dayMilliseconds;
   if (nowMilliseconds > dueAt) return { standing: 'overdue', dueAt };
   const soon = Math.min(soonDays, soonShare * validDays) * dayMilliseconds;
   return { standing: nowMilliseconds > dueAt - soon ? 'due-soon' : 'valid', dueAt };

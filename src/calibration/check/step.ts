@@ -35,10 +35,15 @@ export type AskField = z.infer<typeof askFieldSchema>;
 
 /** How it is known that the air at the photometer has settled. Changes are of the mean from half to half. */
 export const settleRuleSchema = z.discriminatedUnion('rule', [
-  /** Challenge air: steady as before a trial. */
-  z.object({ rule: z.literal('challenge'), rangePercent: z.number().positive(), leastMean: z.number() }),
+  /** Challenge air: steady as before a trial, and neither building up nor going. */
+  z.object({
+    rule: z.literal('challenge'),
+    rangePercent: z.number().positive(),
+    leastMean: z.number(),
+    mostChangePercent: z.number().positive(),
+  }),
   /** Any other air: it no longer changes by more than this, in readings and in percent of its level. */
-  z.object({ rule: z.literal('level'), mostChange: z.number().positive(), mostChangePercent: z.number().min(0) }),
+  z.object({ rule: z.literal('level'), mostChange: z.number().min(0), mostChangePercent: z.number().min(0) }),
 ]);
 export type SettleRule = z.infer<typeof settleRuleSchema>;
 

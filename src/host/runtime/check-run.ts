@@ -1,6 +1,12 @@
 import type { RunningCheckState } from '../../bridge/checks.ts';
 import type { CheckDefinition, CheckPace } from '../../calibration/check/kind.ts';
-import { advanceCheck, answersFit, beginCheckMachine, leastSeconds, presentStep } from '../../calibration/check/machine.ts';
+import {
+  advanceCheck,
+  answersFit,
+  beginCheckMachine,
+  leastSeconds,
+  presentStep,
+} from '../../calibration/check/machine.ts';
 import type { CheckEvent } from '../../calibration/check/machine.ts';
 import type { Answers, CheckRecord, CheckStep, CheckStream } from '../../calibration/check/step.ts';
 import type { CheckCondition } from '../../calibration/check/vocabulary.ts';
@@ -18,7 +24,7 @@ export interface RunningCheck {
   /** Resolves with what was recorded, or null when it was cancelled; rejects when the valve fails. */
   readonly finished: Promise<CheckRecord | null>;
   observeReading(reading: Reading): void;
-  /** @throws ChambersideError `action-refused` when nothing is asked, `usage-bad-value` when the answer does not fit. */
+  /** @throws ChambersideError `action-refused` when nothing is asked, `usage-bad-value` when it does not fit. */
   answer(answers: Answers): void;
   cancel(): void;
 }

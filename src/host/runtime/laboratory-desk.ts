@@ -78,6 +78,6 @@ function personView({ person, code, name, roles }: Person): PersonView {
   return { person, code, name, roles };
 }
 
-function keptCheck({ number, result, version }: KnownCheck): KeptCheck {
-  return { number, version, result };
+function keptCheck({ madeAtMilliseconds, number, result, version }: KnownCheck): KeptCheck {
+  return { number, version, madeAtMilliseconds, result };
 }

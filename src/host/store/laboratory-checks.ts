@@ -112,7 +112,7 @@ export class LaboratoryChecks {
   ground(number: number): CheckGround | null {
     const known = this.#connection.prepare<[number], CheckRow>('SELECT * FROM rig_check WHERE number = ?').get(number);
     if (known === undefined) {
-      throw new ChambersideError('check-not-found', 'There is no such check', String(number), 'Choose one of the list.');
+      throw new ChambersideError('check-not-found', 'There is no such check', `${number}`, 'Choose one of the list.');
     }
     const row = this.#connection
       .prepare<[number], { json: string; digest: Uint8Array }>(
@@ -134,7 +134,8 @@ export class LaboratoryChecks {
 }
 
 function toCheck({ json, number, rig, rig_version: version }: CheckRow): KnownCheck {
-  return { number, rig, version, result: readResult(JSON.parse(json)) };
+  const result = readResult(JSON.parse(json));
+  return { number, rig, version, madeAtMilliseconds: Date.parse(result.at), result };
 }
 
 function readResult(stored: unknown): CheckResult {

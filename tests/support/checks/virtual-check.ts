@@ -75,10 +75,10 @@ export async function virtualCheck(options: VirtualCheckOptions): Promise<Virtua
   });
   const present = running;
   let ended: CheckRecord | null | undefined;
-  let failure: unknown;
+  let failure: Error | undefined;
   present.finished.then(
     (record) => (ended = record),
-    (error: unknown) => (failure = error),
+    (error: unknown) => (failure = error instanceof Error ? error : new Error(String(error))),
   );
   for (let seconds = 0; ended === undefined && failure === undefined && seconds < 3600; seconds += 1) {
     await clock.run({ until: clock.now() + 1_000_000 });

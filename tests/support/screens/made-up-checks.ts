@@ -22,10 +22,12 @@ export function madeUpHistory(results: readonly Kept[], check: CheckKind, subjec
       value: one.value === null ? null : one.value * (failed ? 1.3 : 1 + 0.01 * age),
       passed: one.passed && !(failed && one.low !== null),
     }));
-    const at = new Date(Date.parse(newest.result.at) - age * 7 * 86_400_000).toISOString();
+    const madeAtMilliseconds = newest.madeAtMilliseconds - age * 7 * 86_400_000;
+    const at = new Date(madeAtMilliseconds).toISOString();
     return {
       ...newest,
       number: 100 * age + newest.number,
+      madeAtMilliseconds,
       result: { ...newest.result, condition, at, figures, passed: !failed },
     };
   });

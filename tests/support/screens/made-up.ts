@@ -151,7 +151,13 @@ export const madeUpChecks: Snapshot['rig']['checks']['results'] = [
     figure('transit', 0.604, 's', { low: 0.51, high: 0.69 }, 0.014),
     figure('time-constant', 1.021, 's', { low: 0.9, high: 1.1 }, 0.01),
   ]),
-  madeUpCheck(5, 'dilution', '2026-11-20T10:00:00.000Z', [figure('dilution', 1.004, 'one', { low: 0.95, high: 1.05 }, 0.008)], 'hood'),
+  madeUpCheck(
+    5,
+    'dilution',
+    '2026-11-20T10:00:00.000Z',
+    [figure('dilution', 1.004, 'one', { low: 0.95, high: 1.05 }, 0.008)],
+    'hood',
+  ),
 ];
 
 function madeUpCheck(
@@ -166,6 +172,7 @@ function madeUpCheck(
   return {
     number,
     version: ownRig.version,
+    madeAtMilliseconds: Date.parse(at),
     result: { ...verdictOf, check, subject, condition: 'routine', at, person: 'AM', validDays },
   };
 }

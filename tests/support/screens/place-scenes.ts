@@ -12,6 +12,7 @@ const resultOf = (trial: string): string => `/result/${result.file}/${trial}`;
 const spanFailed: Snapshot['rig']['checks']['results'][number] = {
   number: 9,
   version: ownRig.version,
+  madeAtMilliseconds: Date.parse('2026-11-25T07:58:00.000Z'),
   result: {
     ...verdict([figure('mean', 9.1, 'mg/m3', { low: 9.6, high: 14.4 }, 0.02)], 'Limit: 20 % of the nominal challenge.'),
     check: 'span',
@@ -139,6 +140,12 @@ export const placeScenes: readonly Scene[] = [
   { name: 'rig-virtual', address: '/rig', snapshot: virtualDay, at },
   { name: 'rig-trouble', address: '/rig', snapshot: trouble, at },
   { name: 'rig-check', address: '/rig', snapshot: checking, at },
+  { name: 'check-running', address: '/rig/linearity', snapshot: checking, at },
+  { name: 'check-found', address: '/rig/response', snapshot: workday, at },
+  { name: 'check-line', address: '/rig/linearity', snapshot: workday, at },
+  { name: 'check-of-a-line', address: '/rig/dilution/hood', snapshot: workday, at },
+  { name: 'check-failed', address: '/rig/span', snapshot: trouble, at },
+  { name: 'check-never', address: '/rig/uniformity', snapshot: workday, at },
   { name: 'rig-opening', address: '/rig', snapshot: opening, at: null },
   { name: 'rig-failed', address: '/rig', snapshot: failed, at: null },
   { name: 'plan-trouble', address: '/plan', snapshot: trouble, at },

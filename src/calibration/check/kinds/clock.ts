@@ -20,7 +20,7 @@ export const clockCheck: CheckDefinition = {
   usesChallenge: false,
   subjects: () => [null],
   needs: (rig) => [rig.photometer],
-  keeps: (_, { expectedIntervalSeconds }) => expectedIntervalSeconds !== null && expectedIntervalSeconds <= slowestSeconds,
+  keeps: (_, { expectedIntervalSeconds: every }) => every !== null && every <= slowestSeconds,
   steps: (_, __, pace) => [
     { step: 'read', part: 'rhythm', seconds: 3 * pace.readSeconds },
     {

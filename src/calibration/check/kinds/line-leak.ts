@@ -35,7 +35,7 @@ export const lineLeakCheck: CheckDefinition = {
     const doubt = known ? (100 * Math.hypot(uncertaintyOfMean(line), uncertaintyOfMean(zero))) / net : null;
     return verdict(
       [figure('leak', percent, 'percent', { low: -limitPercent, high: limitPercent }, doubt)],
-      `At most ${limitPercent} % of the challenge comes in between probe and valve. A blocked line passes: look at its dilution.`,
+      `At most ${limitPercent} % of the challenge comes in on the way. A blocked line passes: look at its dilution.`,
       faultsOf(record, rig),
     );
   },

@@ -30,7 +30,7 @@ export const linearityCheck: CheckDefinition = {
         field: 'concentration',
         kind: 'number',
         unit: null,
-        proposed: (percent / 100) * rig.challenge.nominal,
+        proposed: Number(((percent / 100) * rig.challenge.nominal).toPrecision(6)),
         low: 0,
         high: 10 * rig.challenge.nominal,
       } as const;
@@ -66,7 +66,7 @@ export const linearityCheck: CheckDefinition = {
   },
 };
 
-/** Known concentration behind the reference line, and what was read: filtered air first. Levels not read are left out. */
+/** Known concentration behind the reference line, and what was read: filtered air first. Others are left out. */
 export function levelsOf(record: CheckRecord, rig: Rig): LevelReading[] {
   const port = solePort(rig, 'reference');
   const gain = port.penetration.value / port.dilution.value;

@@ -45,7 +45,7 @@ export const valveCheck: CheckDefinition = {
         figure('slowest-answer', came.length === 0 ? null : Math.max(...came), 's', { high }),
         ...ports.map(({ port }, index) => figure(`answer-${port}`, answers[index] ?? null, 's', { high })),
       ],
-      `Every position is read back, within ${mostLateSeconds} s beyond the ${rig.valveSwitchingSeconds} s that it needs.`,
+      `Every position is read back, ${mostLateSeconds} s after its movement of ${rig.valveSwitchingSeconds} s at most.`,
       faults,
     );
   },

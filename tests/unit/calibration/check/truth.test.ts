@@ -117,7 +117,7 @@ describe('the dilution', () => {
 });
 
 describe('a line', () => {
-  it.each([0, 0.5, 3])('that lets in %f %% of the challenge is found to', async (percent) => {
+  it.each([0, 0.5, 3])('that lets in %f percent of the challenge is found to', async (percent) => {
     const { figure, verdict } = await virtualCheck({
       scenario: demo,
       seed: 3,
@@ -132,7 +132,7 @@ describe('a line', () => {
 });
 
 describe('the chamber', () => {
-  it.each([2, 25])('with an unevenness of %i %% is mapped as it is', async (unevennessPercent) => {
+  it.each([2, 25])('with an unevenness of %i percent is mapped as it is', async (unevennessPercent) => {
     const uneven = { ...demo, chamber: { ...demo.chamber, unevennessPercent } };
     const seed = 3;
     const { figure, verdict } = await virtualCheck({ scenario: uneven, seed, check: 'uniformity', readSeconds: 5 });
@@ -173,7 +173,7 @@ describe('zero and span', () => {
 
   it('say that the challenge never became steady, and keep what was read', async () => {
     const { record, verdict } = await virtualCheck({
-      scenario: demo,
+      scenario: { ...demo, chamber: { ...demo.chamber, startPercent: 5 } },
       seed: 1,
       check: 'span',
       before: (rig) => rig.inject({ fault: 'generator-stops', seconds: 3600 }),

@@ -30,6 +30,7 @@ const plan: Plan = {
 const check = (kind: 'zero' | 'span', passed: boolean): KeptCheck => ({
   number: kind === 'zero' ? 1 : 2,
   version: 1,
+  madeAtMilliseconds: Date.parse('2026-01-05T08:00:00.000Z'),
   result: {
     check: kind,
     subject: null,
