@@ -10,6 +10,9 @@ import type { ContactStream } from '../../src/model/contact.ts';
  */
 export type ContactFault = 'stuck' | 'bounce' | 'wire-cut';
 
+/** Whether a contact is pressed or open by what happens around it. */
+export type ContactSense = (stream: string) => boolean;
+
 /** Contacts with their wires, as an instrument sees them. */
 export interface SimulatedContacts {
   /** Current flows through this contact at this moment. */
@@ -40,8 +43,10 @@ export function createSimulatedContacts(options: {
   readonly timers: Timers;
   readonly normally: ContactSettings['normally'];
   readonly onChange: () => void;
+  /** What stands open without anybody's doing, looked at when it is read: a door of the rig. */
+  readonly sense?: ContactSense;
 }): SimulatedContacts {
-  const { timers, normally, onChange } = options;
+  const { timers, normally, onChange, sense } = options;
   const wires = new Map<string, Wire>();
   const wireOf = (stream: string): Wire => {
     const known = wires.get(stream);
@@ -70,7 +75,8 @@ export function createSimulatedContacts(options: {
     isClosed(stream) {
       const wire = wireOf(stream);
       if (wire.fault === 'wire-cut') return false;
-      const pressed = (wire.fault === 'stuck' ? wire.stuckPressed : wire.pressed) !== wire.bouncing;
+      const standsSo = sense?.(stream) === true || wire.pressed;
+      const pressed = (wire.fault === 'stuck' ? wire.stuckPressed : standsSo) !== wire.bouncing;
       return pressed === (normally[stream as ContactStream] === 'open');
     },
     set(stream, pressed) {
@@ -91,7 +97,7 @@ export function createSimulatedContacts(options: {
       const wire = wireOf(stream);
       wire.cancelFault?.();
       wire.fault = fault;
-      wire.stuckPressed = wire.pressed;
+      wire.stuckPressed = sense?.(stream) === true || wire.pressed;
       onChange();
       if (seconds === Infinity) return;
       wire.cancelFault = timers.after(toMicroseconds(seconds), () => {

@@ -44,6 +44,10 @@ export class Chamber {
     this.#doorSecondsLeft = this.#parameters.door.openSeconds;
   }
 
+  get doorIsOpen(): boolean {
+    return this.#doorSecondsLeft > this.#stepSeconds / 2;
+  }
+
   renewNoise(): void {
     this.#fluctuation.step(this.#random.normal());
   }
@@ -53,7 +57,7 @@ export class Chamber {
     const parameters = this.#parameters;
     const closedRate = 1 / parameters.exchangeSeconds;
     let rate = closedRate;
-    if (this.#doorSecondsLeft > this.#stepSeconds / 2) {
+    if (this.doorIsOpen) {
       rate += parameters.door.exchangePerSecond;
       this.#doorSecondsLeft -= this.#stepSeconds;
     }

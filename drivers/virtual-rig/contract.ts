@@ -2,6 +2,8 @@ import type { Clock } from '../../src/device/timers.ts';
 import type { SimulatedControlLines, WireFault } from '../../src/device/simulator.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
+import type { ContactStream } from '../../src/model/contact.ts';
+import type { ContactFault } from '../simulation/contact.ts';
 import type { Scenario } from './scenario.ts';
 
 /** What the virtual subject hears: the same cues that a person would. */
@@ -17,6 +19,15 @@ export type RigFault =
   | { readonly fault: 'generator-stops'; readonly seconds: number }
   | { readonly fault: 'line-blocked'; readonly probe: string; readonly seconds: number }
   | { readonly fault: 'contact-lost'; readonly seconds: number }
+  /** The subject presses their stop, and lets go. */
+  | { readonly fault: 'subject-stop'; readonly seconds: number }
+  /** A contact of the rig fails, whoever presses it. */
+  | {
+      readonly fault: 'contact';
+      readonly contact: ContactStream;
+      readonly failure: ContactFault;
+      readonly seconds: number;
+    }
   | { readonly fault: 'valve'; readonly behaviour: 'late' | 'wrong' | 'never'; readonly seconds: number }
   /** Chamber air comes in through a joint before the valve and takes this share of what arrives, percent. */
   | { readonly fault: 'line-leaks'; readonly probe: string; readonly percent: number; readonly seconds: number }

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { contactStreams } from '../../src/model/contact.ts';
 import { slugSchema } from '../../src/model/identity.ts';
 
 const seconds = z.number().nonnegative().max(86_400);
@@ -21,6 +22,13 @@ export const rigFaultSchema = z.discriminatedUnion('fault', [
   z.strictObject({ fault: z.literal('line-blocked'), probe: slugSchema, seconds }),
   z.strictObject({ fault: z.literal('line-leaks'), probe: slugSchema, percent: z.number().min(0).max(100), seconds }),
   z.strictObject({ fault: z.literal('contact-lost'), seconds }),
+  z.strictObject({ fault: z.literal('subject-stop'), seconds }),
+  z.strictObject({
+    fault: z.literal('contact'),
+    contact: z.enum(contactStreams),
+    failure: z.enum(['stuck', 'bounce', 'wire-cut']),
+    seconds,
+  }),
   z.strictObject({ fault: z.literal('valve'), behaviour: z.enum(['late', 'wrong', 'never']), seconds }),
   z.strictObject({ fault: z.literal('door-opens') }),
   z.strictObject({ fault: z.literal('zero-jump'), percentOfChallenge: z.number().min(-10_000).max(10_000) }),

@@ -2,6 +2,9 @@ import { concentrationStream } from '../registry.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import type { Cancel } from '../../src/device/timers.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
+import type { ContactStream } from '../../src/model/contact.ts';
+import type { InstrumentConfiguration } from '../../src/model/rig.ts';
+import type { StreamDescriptor } from '../../src/model/stream.ts';
 import { toMicroseconds } from '../../src/model/time.ts';
 import type { Unit } from '../../src/model/unit.ts';
 import type { RigFault, RigHand, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
@@ -9,7 +12,7 @@ import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
 import { RandomStream } from './random.ts';
 import type { Scenario } from './scenario.ts';
 import { simulatedInstrument } from './simulated-instrument.ts';
-import type { SimulatedValveOfRig } from './simulated-instrument.ts';
+import type { SimulatedContactsOfRig, SimulatedValveOfRig } from './simulated-instrument.ts';
 import { TruthWriter } from './truth.ts';
 
 export type { TruthSink, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
@@ -62,6 +65,8 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
   const cancels = new Set<Cancel>();
   const cables = new Map<string, Cable>();
   let valve: SimulatedValveOfRig | null = null;
+  /** Instruments with contacts, and which contacts each has. */
+  const wired: { readonly contacts: SimulatedContactsOfRig; readonly streams: readonly string[] }[] = [];
   let stopped = false;
 
   /** Something that is undone after a while; a second one of the same kind takes the place of the first. */
@@ -86,7 +91,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
         if (cable !== undefined && !cable.pulled) cable.send?.(bytes);
       },
     };
-    const { simulator, valve: moved } = simulatedInstrument({ instrument, kind, dialect, settings }, context, {
+    const { simulator, valve: moved, contacts: pressed } = simulatedInstrument({ instrument, kind, dialect, settings }, context, {
       readPhotometer: () => physics.readPhotometer(now()),
       photometerIntervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
       moveValve: (port) => physics.moveValve(now(), port),
@@ -96,9 +101,14 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       readHeartRate: () => physics.readHeartRate(now()),
       takeRrIntervals: () => physics.takeRrIntervals(now()).map((seconds) => seconds * 1000),
       contact: () => contact,
+      doorIsOpen: () => physics.doorIsOpen(now()),
       beltIntervalMicroseconds: scenario.belt.intervalMilliseconds * 1000,
     });
     valve = moved ?? valve;
+    if (pressed !== undefined) {
+      const streams = streamsOf({ instrument, kind, dialect, settings }).map(({ stream }) => stream);
+      wired.push({ contacts: pressed, streams });
+    }
     cables.set(instrument, { simulator, pulled: false, send: null });
   }
 
@@ -110,6 +120,20 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       `The virtual rig has no instrument ${instrument}`,
       'virtual rig',
       `Name one of ${[...cables.keys()].join(', ')}.`,
+    );
+  };
+
+  const contactsWith = (stream: ContactStream): typeof wired => {
+    const found = wired.filter(({ streams }) => streams.includes(stream));
+    if (found.length > 0) return found;
+    const known = wired.flatMap(({ streams }) => streams);
+    throw new ChambersideError(
+      'usage-bad-value',
+      `The virtual rig has no contact ${stream}`,
+      `scenario ${scenario.name}`,
+      known.length === 0
+        ? 'Add an instrument of the kind contact to the rig of the scenario.'
+        : `Name one of ${known.join(', ')}.`,
     );
   };
 
@@ -154,6 +178,20 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
           contact = true;
         });
         return;
+      case 'subject-stop': {
+        const stop = wired.some(({ streams }) => streams.includes('stop')) ? 'stop' : 'foot-stop';
+        const pressed = contactsWith(stop);
+        for (const { contacts } of pressed) contacts.set(stop, true);
+        forSeconds('subject-stop', fault.seconds, () => {
+          for (const { contacts } of pressed) contacts.set(stop, false);
+        });
+        return;
+      }
+      case 'contact':
+        for (const { contacts } of contactsWith(fault.contact)) {
+          contacts.fail(fault.contact, fault.failure, fault.seconds);
+        }
+        return;
       case 'valve':
         valve?.setBehaviour(fault.behaviour, fault.seconds);
         return;
@@ -194,6 +232,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     connect(instrument, send): VirtualWire {
       const cable = cableOf(instrument);
       cable.send = send;
+      if (!stopped) cable.simulator.connected?.();
       return {
         receive(bytes) {
           if (!stopped && !cable.pulled && cable.send === send) cable.simulator.receive(bytes);
@@ -234,6 +273,11 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       writer?.flush();
     },
   };
+}
+
+function streamsOf({ instrument, kind, dialect, settings }: InstrumentConfiguration): StreamDescriptor[] {
+  const manifest = findDriver(kind, dialect);
+  return manifest.streams(instrument, parseSettings(manifest, instrument, settings));
 }
 
 function requirePort(scenario: Scenario, probe: string): void {

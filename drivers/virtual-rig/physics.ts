@@ -187,6 +187,11 @@ export class RigPhysics {
     this.#perform(atMicroseconds, () => this.#chamber.openDoor());
   }
 
+  doorIsOpen(atMicroseconds: number): boolean {
+    this.advanceTo(atMicroseconds);
+    return this.#chamber.doorIsOpen;
+  }
+
   /** A kinked line: nothing that enters it reaches the valve. */
   setBlocked(atMicroseconds: number, probe: string, blocked: boolean): void {
     const port = this.#scenario.rig.ports.findIndex((candidate) => candidate.probe === probe);

@@ -212,6 +212,10 @@ export const scenarioSchema = z
       if ((fault.fault === 'wire' || fault.fault === 'unplug') && !instruments.includes(fault.instrument)) {
         problem(`names no instrument of the rig: ${fault.instrument}`, ['faults', index, 'fault', 'instrument']);
       }
+      const hasContacts = scenario.rig.instruments.some(({ kind }) => kind === 'contact');
+      if ((fault.fault === 'subject-stop' || fault.fault === 'contact') && !hasContacts) {
+        problem('needs an instrument of the kind contact in the rig', ['faults', index, 'fault']);
+      }
       const ofLine = fault.fault === 'line-blocked' || fault.fault === 'line-leaks';
       if (ofLine && !scenario.rig.ports.some((port) => port.probe === fault.probe)) {
         problem(`names no port of the rig: ${fault.probe}`, ['faults', index, 'fault', 'probe']);

@@ -2,6 +2,12 @@ import type { DriverManifest } from '../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import type { InstrumentConfiguration } from '../../src/model/rig.ts';
+import { contactControlLines } from '../contact/control-lines/manifest.ts';
+import { createControlLineSimulator } from '../contact/control-lines/simulator.ts';
+import { contactLines } from '../contact/lines/manifest.ts';
+import { createContactLineSimulator } from '../contact/lines/simulator.ts';
+import { contactModbus } from '../contact/modbus/manifest.ts';
+import { createModbusContactSimulator } from '../contact/modbus/simulator.ts';
 import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.ts';
 import { createHeartRateSimulator } from '../heart-rate/measurement-hex/simulator.ts';
 import { photometerModbusRegisters } from '../photometer/modbus-registers/manifest.ts';
@@ -16,7 +22,11 @@ import { selectorValveModbus } from '../selector-valve/modbus/manifest.ts';
 import { createModbusValveSimulator } from '../selector-valve/modbus/simulator.ts';
 import { selectorValveRelayBoard } from '../selector-valve/relay-board/manifest.ts';
 import { createRelayBoardSimulator } from '../selector-valve/relay-board/simulator.ts';
+import type { SimulatedContacts } from '../simulation/contact.ts';
 import type { ValveBehaviour } from '../simulation/valve.ts';
+
+/** Between two lines of contacts that print, µs: as their default settings expect. */
+const contactIntervalMicroseconds = 200_000;
 
 /** What the instruments of a virtual rig see of its physics, at this moment, and do to it. */
 export interface SeenByInstruments {
@@ -30,7 +40,9 @@ export interface SeenByInstruments {
   readHeartRate(): number;
   /** ms. */
   takeRrIntervals(): number[];
+  /** The belt lies on the skin. */
   contact(): boolean;
+  doorIsOpen(): boolean;
   readonly beltIntervalMicroseconds: number;
 }
 
@@ -38,6 +50,9 @@ export interface SeenByInstruments {
 export interface SimulatedValveOfRig {
   setBehaviour(behaviour: ValveBehaviour, seconds: number): void;
 }
+
+/** Simulated contacts of any dialect, as far as people and faults reach them. */
+export type SimulatedContactsOfRig = Pick<SimulatedContacts, 'set' | 'fail'>;
 
 /**
  * The simulator of one instrument of a scenario.
@@ -48,7 +63,11 @@ export function simulatedInstrument(
   configuration: InstrumentConfiguration,
   context: SimulatorContext,
   seen: SeenByInstruments,
-): { readonly simulator: Simulator; readonly valve?: SimulatedValveOfRig } {
+): {
+  readonly simulator: Simulator;
+  readonly valve?: SimulatedValveOfRig;
+  readonly contacts?: SimulatedContactsOfRig;
+} {
   const { instrument, kind, dialect, settings } = configuration;
   const parse = <Settings>(manifest: DriverManifest<Settings>): Settings => parsed(manifest, instrument, settings);
   const readConcentration = (): number => seen.readPhotometer();
@@ -59,6 +78,16 @@ export function simulatedInstrument(
     startPort: seen.valveStartPort,
   };
   const asValve = <Valve extends Simulator & SimulatedValveOfRig>(valve: Valve) => ({ simulator: valve, valve });
+  const asContacts = <Contacts extends Simulator & SimulatedContactsOfRig>(contacts: Contacts) => ({
+    simulator: contacts,
+    contacts,
+  });
+  const around = {
+    // Nobody looks at the lamp of a virtual rig.
+    setBeacon: () => undefined,
+    sense: (stream: string) => stream === 'door' && seen.doorIsOpen(),
+    intervalMicroseconds: contactIntervalMicroseconds,
+  };
   switch (`${kind}/${dialect}`) {
     case 'photometer/text-lines':
       return {
@@ -90,13 +119,19 @@ export function simulatedInstrument(
           intervalMicroseconds: seen.beltIntervalMicroseconds,
         }),
       };
+    case 'contact/lines':
+      return asContacts(createContactLineSimulator(parse(contactLines), context, around));
+    case 'contact/modbus':
+      return asContacts(createModbusContactSimulator(parse(contactModbus), context, around));
+    case 'contact/control-lines':
+      return asContacts(createControlLineSimulator(parse(contactControlLines), context, around));
     default:
       throw new ChambersideError(
         'driver-unknown',
         `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
         `instrument ${instrument}`,
         'Use a photometer (text-lines, modbus-registers, multimeter-scpi), a selector-valve (command-lines, modbus, ' +
-          'relay-board) or heart-rate/measurement-hex in a scenario.',
+          'relay-board), heart-rate/measurement-hex or a contact (lines, modbus, control-lines) in a scenario.',
       );
   }
 }

@@ -83,6 +83,10 @@ export function RigPlace({
         const offered = await connection.ask((client) => client.rig.offeredPorts({}));
         return offered.done ? offered.value : [];
       },
+      async dialects() {
+        const offered = await connection.ask((client) => client.rig.dialects({}));
+        return offered.done ? offered.value : [];
+      },
       template: () => connection.ask((client) => client.rig.template({})),
       async saveAndOpen(rig, connections) {
         const saved = await connection.ask((client) => client.rig.save({ rig }));

@@ -59,6 +59,7 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
+              {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
               {result.gaps.length > 0 && <span className="flag">{resultWords.gaps(result.gaps.length)}</span>}
             </header>
             {props.trace(place, setChosen)}

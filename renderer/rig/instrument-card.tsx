@@ -50,6 +50,11 @@ export function InstrumentCard(props: {
         </span>
       </p>
       {state.detail !== null && <p className="card-detail">{state.detail}</p>}
+      {state.remarks.map((remark) => (
+        <p key={remark} className="card-detail flag">
+          {remark}
+        </p>
+      ))}
       {props.failure !== null && <FailureBlock failure={props.failure} />}
       <div className="card-hands">
         {trouble && placed && (

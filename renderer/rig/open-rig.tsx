@@ -214,7 +214,11 @@ function Instruments(props: {
             virtual={state.virtualRig !== null}
             busy={busy}
             failure={asked === one.instrument ? failure : null}
-            value={newestText(stream === null ? undefined : state.streams[stream], live.newest(stream ?? -1))}
+            value={
+              one.kind === 'contact'
+                ? contactsText(state.streams, one.instrument, live)
+                : newestText(stream === null ? undefined : state.streams[stream], live.newest(stream ?? -1))
+            }
             signal={
               stream === null ? (
                 <p className="quiet">{rigWords.noStream}</p>
@@ -244,6 +248,15 @@ function mainStream(streams: readonly StreamDescriptor[], instrument: Instrument
   );
   const found = named >= 0 ? named : streams.findIndex(own);
   return found >= 0 ? found : null;
+}
+
+/** All contacts of an instrument in words; null before the first reading. */
+function contactsText(streams: readonly StreamDescriptor[], instrument: string, live: LiveReadings): string | null {
+  const words = streams.flatMap((stream, index) => {
+    const value = stream.instrument === instrument ? live.newest(index) : null;
+    return value === null ? [] : [rigWords.contact(stream.stream, value)];
+  });
+  return words.length === 0 ? null : words.join(' · ');
 }
 
 function newestText(stream: StreamDescriptor | undefined, value: number | null): string | null {

@@ -19,6 +19,7 @@ export type Burden =
   /** So many checks that hold were made before the rig was changed. */
   | { readonly kind: 'earlier-version'; readonly checks: number }
   | { readonly kind: 'valve-unconfirmed' }
+  | { readonly kind: 'no-stop-contact' }
   | { readonly kind: 'software-port' }
   | { readonly kind: 'virtual' };
 
@@ -64,9 +65,19 @@ function burdensOf(snapshot: Snapshot, nowMilliseconds: number): Burden[] {
   }
   if (earlier > 0) burdens.push({ kind: 'earlier-version', checks: earlier });
   if (rig.valve.state === 'unconfirmed') burdens.push({ kind: 'valve-unconfirmed' });
+  if (!hasStop(rig)) burdens.push({ kind: 'no-stop-contact' });
   if (rig.rig?.virtual === true) burdens.push({ kind: 'virtual' });
   else if (rig.instruments.some(({ settings }) => settings !== null && isSoftwarePort(settings))) {
     burdens.push({ kind: 'software-port' });
   }
   return burdens;
+}
+
+/** Some instrument tells whether the subject presses a stop. */
+function hasStop({ instruments, streams }: Snapshot['rig']): boolean {
+  return streams.some(
+    ({ instrument, stream }) =>
+      (stream === 'stop' || stream === 'foot-stop') &&
+      instruments.some((one) => one.instrument === instrument && one.kind === 'contact'),
+  );
 }

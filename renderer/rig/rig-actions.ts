@@ -5,6 +5,7 @@ import type { KeptCheck } from '../../src/calibration/check/standing.ts';
 import type { Answers, CheckRecord } from '../../src/calibration/check/step.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Outcome } from '../ui/use-perform.ts';
+import type { OfferedDialect } from './add-instrument.tsx';
 import type { OfferedPort } from './connection-form.tsx';
 
 /** What the rig screen asks of the host and of the window. */
@@ -17,6 +18,8 @@ export interface RigActions {
   readonly connect: (instrument: string, settings: ConnectionSettings) => Promise<Outcome<unknown>>;
   /** Empty when the machine does not say. */
   readonly offeredPorts: () => Promise<readonly OfferedPort[]>;
+  /** Empty when the host does not say. */
+  readonly dialects: () => Promise<readonly OfferedDialect[]>;
   readonly template: () => Promise<Outcome<Rig>>;
   /** Stores the rig, opens it, and says where its instruments are. */
   readonly saveAndOpen: (rig: Rig, connections: ReadonlyMap<string, ConnectionSettings>) => Promise<Outcome<unknown>>;

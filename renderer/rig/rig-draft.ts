@@ -235,6 +235,23 @@ export function anotherPort(ports: readonly PortDraft[]): PortDraft {
   };
 }
 
+/** An instrument to connect, under a name that is free: what it is, and a figure where there is one of the kind. */
+export function anotherInstrument(
+  instruments: readonly InstrumentDraft[],
+  kind: string,
+  dialect: string,
+): InstrumentDraft {
+  const taken = new Set(instruments.map(({ instrument }) => instrument));
+  let name = kind;
+  for (let number = 2; taken.has(name); number += 1) name = `${kind}-${number}`;
+  return { instrument: name, kind, dialect, settings: '{}', connection: noConnection };
+}
+
+/** Whether the rig is one without it: nothing that a trial is made of hangs on it. */
+export function mayBeRemoved({ base }: Pick<RigDraft, 'base'>, instrument: string): boolean {
+  return ![base.photometer, base.selectorValve, base.heartRate].includes(instrument);
+}
+
 export const portRoles = portRoleSchema.options;
 
 function readSettings(text: string, path: string, problems: Map<string, FieldProblem>): Record<string, unknown> {

@@ -8,11 +8,13 @@ import type { FieldProblem } from '../ui/field-problem.ts';
 import { TextField, TickField, WireText } from '../ui/field.tsx';
 import { fieldProblemWords } from '../words/field-problems.ts';
 import { editorWords, rigWords } from '../words/rig.ts';
+import { AddInstrument } from './add-instrument.tsx';
+import type { OfferedDialect } from './add-instrument.tsx';
 import type { OfferedPort } from './connection-form.tsx';
 import { ConnectionFields, OfferedPorts, useOfferedPorts } from './connection-form.tsx';
 import { PortTable } from './port-table.tsx';
 import type { InstrumentDraft, Problems, RigDraft, StatedDraft } from './rig-draft.ts';
-import { readRigDraft, rigDraft } from './rig-draft.ts';
+import { anotherInstrument, mayBeRemoved, readRigDraft, rigDraft } from './rig-draft.ts';
 import { isSoftwarePort } from './software-port.ts';
 import './rig-editor.css';
 
@@ -29,6 +31,7 @@ export function RigEditor(props: {
   readonly first: boolean;
   readonly connections: ReadonlyMap<string, ConnectionSettings>;
   readonly askOffered: () => Promise<readonly OfferedPort[]>;
+  readonly askDialects: () => Promise<readonly OfferedDialect[]>;
   readonly busy: boolean;
   readonly failure: Failure | null;
   readonly onSave: (rig: Rig, connections: ReadonlyMap<string, ConnectionSettings>) => void;
@@ -129,9 +132,26 @@ export function RigEditor(props: {
                     setInstrument(index, { settings });
                   }}
                 />
+                {mayBeRemoved(draft, one.instrument) && (
+                  <Button
+                    small
+                    onPress={() => {
+                      setDraft({ ...draft, instruments: draft.instruments.filter((other) => other !== one) });
+                    }}
+                  >
+                    {editorWords.remove(one.instrument)}
+                  </Button>
+                )}
               </fieldset>
             ))}
           </div>
+          <AddInstrument
+            askDialects={props.askDialects}
+            onAdd={(kind, dialect) => {
+              const added = anotherInstrument(draft.instruments, kind, dialect);
+              setDraft({ ...draft, instruments: [...draft.instruments, added] });
+            }}
+          />
         </section>
         <section className="panel" aria-label={editorWords.ports}>
           <h2>{editorWords.ports}</h2>

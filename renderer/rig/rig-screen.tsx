@@ -34,6 +34,7 @@ export function RigScreen(props: {
           first={edited.first}
           connections={edited.first ? new Map() : connections}
           askOffered={actions.offeredPorts}
+          askDialects={actions.dialects}
           busy={busy}
           failure={failure}
           onSave={(changed, said) => {

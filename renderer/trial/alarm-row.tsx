@@ -4,6 +4,7 @@ import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
 import { Icon } from '../ui/icon.tsx';
 import { Key } from '../ui/key.tsx';
 import { alarmWords } from '../words/alarms.ts';
+import { trialWords } from '../words/trial.ts';
 import { clockOfDay, minutesAndSeconds } from '../words/times.ts';
 import { alarmsInRow, alarmsShown } from './alarm-order.ts';
 import type { TrialCommands } from './commands.ts';
@@ -49,7 +50,10 @@ export function AlarmRow(props: {
                   ? alarmWords.othersWatched(Math.max(0, snapshot.limitsWatched - standing))
                   : alarmWords.watched(snapshot.limitsWatched)}
               </b>
-              <span>{alarmWords.none}</span>
+              <span>
+                {alarmWords.none}
+                {snapshot.trial !== null && ` · ${trialWords.subjectStop[snapshot.trial.subjectStop]}`}
+              </span>
             </>
           )}
         </div>

@@ -139,6 +139,19 @@ export function NextBlock(props: {
       </section>
     );
   }
+  const { subjectStop } = trial;
+  const stands = trial.phase === 'prepared' || trial.phase === 'held';
+  if (stands && subjectStop !== 'none' && subjectStop !== 'armed') {
+    return (
+      <section className="next-block panel">
+        <div className="label">{trial.phase === 'prepared' ? trialWords.startTitle : trialWords.goOnTitle}</div>
+        <div className="ending-title">{trialWords.subjectStop[subjectStop]}</div>
+        <div className="next-more" role="status">
+          {trialWords.stopBars[subjectStop]}
+        </div>
+      </section>
+    );
+  }
   const starting = trial.phase === 'prepared';
   if (starting || trial.phase === 'held') {
     const word = starting ? trialWords.start : trialWords.goOn;

@@ -2,6 +2,9 @@ import type { AlarmPriority } from '../../src/bridge/snapshot.ts';
 
 const headlines: Readonly<Record<string, string>> = {
   'heart-rate-high': 'Heart rate high',
+  'subject-stop': 'Subject pressed stop',
+  'stop-contact-lost': 'Stop contact lost',
+  'door-open': 'Door open',
   'contact-lost': 'Belt contact lost',
   'port-unconfirmed': 'Valve unconfirmed',
   'wrong-port': 'Wrong port',

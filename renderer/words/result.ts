@@ -1,5 +1,6 @@
 export { flagName } from '../../src/leakage/flag-words.ts';
-import { clockOfDay, dayOf } from './times.ts';
+import type { TrialResult } from '../../src/bridge/result.ts';
+import { clockOfDay, dayOf, trialTime } from './times.ts';
 
 export const resultWords = {
   title: 'Result',
@@ -53,6 +54,8 @@ export const resultWords = {
   window_: 'window',
   gap: 'gap, no reading',
   requirement: 'requirement',
+  stopped: ({ atMicroseconds, by, person }: NonNullable<TrialResult['stopped']>) =>
+    `Stopped by ${by === 'subject' ? 'the subject' : person} at ${trialTime(atMicroseconds)}`,
   gaps: (count: number) => (count === 1 ? '1 gap' : `${count} gaps`),
 
   notAssessedTitle: 'Not assessed yet',

@@ -9,6 +9,13 @@ const stateNames = {
   lost: 'lost',
 } as const;
 
+const contactWords: Readonly<Record<string, { readonly name: string; readonly rest: string; readonly active: string }>> =
+  {
+    stop: { name: 'Stop', rest: 'at rest', active: 'pressed' },
+    'foot-stop': { name: 'Foot stop', rest: 'at rest', active: 'pressed' },
+    door: { name: 'Door', rest: 'closed', active: 'open' },
+  };
+
 export const rigWords = {
   title: 'Rig',
   airPath: 'Air path',
@@ -48,9 +55,14 @@ export const rigWords = {
     photometer: 'Photometer',
     'selector-valve': 'Selector valve',
     'heart-rate': 'Belt',
+    contact: 'Contacts',
   } as Readonly<Record<string, string>>,
   state: stateNames,
   wire: (connection: string | null, dialect: string) => `${connection ?? 'no connection'} · ${dialect}`,
+  contact: (stream: string, value: number): string => {
+    const known = contactWords[stream];
+    return known === undefined ? `${stream} ${value}` : `${known.name} ${value === 0 ? known.rest : known.active}`;
+  },
   readings: (count: number) => (count === 1 ? '1 reading' : `${count} readings`),
   problems: (count: number) => (count === 1 ? '1 problem' : `${count} problems`),
   cameBack: (count: number) => (count === 1 ? 'came back once' : `came back ${count} times`),
@@ -109,6 +121,8 @@ export const rigWords = {
         return 'valve position not confirmed';
       case 'virtual':
         return 'the mark “virtual”: it cannot be signed as a real result';
+      case 'no-stop-contact':
+        return 'no stop contact in the subject’s hand';
       case 'software-port':
         return 'no mark “virtual”, although a port is that of a program here: mark the rig if it is simulated';
     }
@@ -147,6 +161,10 @@ export const editorWords = {
   portsText: 'In body order, from top to bottom. Transit is the time from the probe to the valve.',
   numbers: 'The rig as a whole',
   dialect: (dialect: string) => `speaks ${dialect}`,
+  another: 'Another instrument',
+  anotherHint: 'A stop contact for the subject, a door, climate, breathing, and what else there is.',
+  add: 'Add it',
+  remove: (instrument: string) => `Remove ${instrument}`,
   settings: 'Wire settings (JSON)',
   settingsHint: 'Empty braces mean the defaults of the dialect. Checked again when the rig is opened.',
   port: 'Port',

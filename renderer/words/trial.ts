@@ -95,6 +95,18 @@ export const trialWords = {
   limitAt: (limit: number) => `limit ${limit}`,
   belowLimit: (limit: number, below: number) => `limit ${limit} /min · ${below} below`,
   aboveLimit: (limit: number, above: number) => `limit ${limit} /min · ${above} above`,
+  subjectStop: {
+    none: 'No stop contact on this rig',
+    unheard: 'Subject’s stop not heard yet',
+    lost: 'Subject’s stop not heard',
+    pressed: 'Subject’s stop pressed',
+    armed: 'Subject’s stop armed',
+  } satisfies Readonly<Record<TrialSnapshot['subjectStop'], string>>,
+  stopBars: {
+    unheard: 'It starts when the stop contact has been heard.',
+    lost: 'Nobody is set in motion who cannot stop. Look at plug and cable of the stop contact.',
+    pressed: 'Nobody is set in motion while it is pressed. Have the subject let it go.',
+  },
   noLimit: 'no limit set',
   secondsOld: (seconds: number) => `${Math.max(1, Math.floor(seconds))} s old`,
   lastMinutes: (minutes: number) => `last ${minutes} min`,

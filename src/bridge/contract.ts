@@ -82,6 +82,10 @@ export const contract = {
     /** Says where an instrument is connected from now on; kept with the laboratory, used at once. */
     connect: procedure.input(z.object({ instrument: slugSchema, settings: connectionSettingsSchema })).output(done),
     offeredPorts: procedure.input(nothing).output(z.array(offeredPortSchema)),
+    /** Dialects that an instrument beside photometer and valve may speak. */
+    dialects: procedure
+      .input(nothing)
+      .output(z.array(z.object({ kind: slugSchema, dialect: slugSchema, title: z.string() }))),
     /** A rig to begin with: the air path of the demo scenario, for the instruments of this laboratory. */
     template: procedure.input(nothing).output(rigSchema),
     /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */

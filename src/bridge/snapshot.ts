@@ -79,6 +79,8 @@ export const instrumentStateSchema = z.object({
   settings: connectionSettingsSchema.nullable(),
   /** Why it is not live, in words; null when it is. */
   detail: z.string().nullable(),
+  /** What a person should know of it under its settings, each a sentence. */
+  remarks: z.array(z.string()),
   /** How often it has come back since the rig was opened. */
   reconnects: z.number().int(),
   readings: z.number().int(),

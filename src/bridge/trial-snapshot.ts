@@ -178,6 +178,11 @@ export const trialSnapshotSchema = z.object({
   requirementPercent: z.number().nullable(),
   /** Highest heart rate allowed, per minute; null when no belt is watched. */
   heartRateLimit: z.number().nullable(),
+  /**
+   * Whether the subject can stop the trial by a contact: `none` where the rig has none, `unheard` before the first
+   * reading. Nothing sets them in motion unless it is `none` or `armed`.
+   */
+  subjectStop: z.enum(['none', 'unheard', 'lost', 'pressed', 'armed']),
   /** Actions that would be accepted now. */
   allowed: z.array(
     z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'extend-rest', 'stop', 'close', 'mark', 'valve']),

@@ -36,5 +36,7 @@ export interface Simulator {
   /** Bytes from the program. */
   receive(bytes: Uint8Array): void;
   inject(fault: WireFault): void;
+  /** A cable has been put in: some instruments then say at once how they stand. */
+  connected?(): void;
   readonly controlLines?: SimulatedControlLines;
 }

@@ -32,6 +32,9 @@ export type Dwell = z.infer<typeof dwellSchema>;
 export const trialPhaseSchema = z.enum(['prepared', 'running', 'held', 'stopped', 'closed']);
 export type TrialPhase = z.infer<typeof trialPhaseSchema>;
 
+/** Who is recorded for what the subject did: no code of a person. */
+export const subjectPerson = 'subject';
+
 const at = { atMicroseconds: microsecondsSchema };
 
 /**
@@ -103,6 +106,8 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     action: z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'stop', 'close', 'mark']),
     person: z.string(),
     note: z.string(),
+    /** By what it was done, where no window was used: a stop in the subject's hand or under their foot. */
+    source: z.object({ source: z.literal('contact'), instrument: slugSchema, stream: slugSchema }).optional(),
   }),
   /** A person made the rest under way longer: its dwell, and with it all that follows, ends as much later. */
   z.object({

@@ -2,6 +2,7 @@ import type { Cell, CellMean } from '../leakage/assessment.ts';
 import { flagName } from '../leakage/flag-words.ts';
 import { castsDoubt, type Flag } from '../leakage/flag.ts';
 import { probePorts, type Port } from '../model/rig.ts';
+import { subjectPerson } from '../model/trial-event.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
 import { given, plain, strong, words } from './document.ts';
@@ -50,9 +51,11 @@ function answer({ assessment, record }: ReportSource): Words {
   const doubt = cells.filter((cell) => cell.flagged || cell.windowPercent === null).length;
   const more =
     (doubt === 0 ? '' : ` ${counted(doubt, 'value is', 'values are')} in doubt or missing.`) +
-    (endedEarly(record.events) ? ` ${reportWords.endedEarly}` : '');
+    (endedEarly(record.events) ? ` ${reportWords.endedEarly}` : '') +
+    (stoppedBySubject(record.events) ? ` ${reportWords.stoppedBySubject}` : '');
   if (overall.windowPercent === null) {
-    const why = ' No exercise has a value at any probe; why stands on the next pages.';
+    const stopped = stoppedBySubject(record.events) ? ` ${reportWords.stoppedBySubject}` : '';
+    const why = `${stopped} No exercise has a value at any probe; why stands on the next pages.`;
     return [strong('This trial gives no result.'), { text: why }];
   }
   const seen = cells.filter((cell) => cell.windowPercent !== null);
@@ -87,6 +90,12 @@ function answer({ assessment, record }: ReportSource): Words {
 /** A trial that ran to its end closes by itself, from running; any other is closed from a standstill, by a person. */
 function endedEarly(events: readonly TrialEvent[]): boolean {
   return events.some((event) => event.kind === 'phase-changed' && event.to === 'closed' && event.from !== 'running');
+}
+
+function stoppedBySubject(events: readonly TrialEvent[]): boolean {
+  return events.some(
+    (event) => event.kind === 'operator-action' && event.action === 'stop' && event.person === subjectPerson,
+  );
 }
 
 function isBelowLimit({ windowPercent, detectionLimitPercent: limit }: Cell): boolean {

@@ -1,4 +1,5 @@
 import { gapsOfRecord } from '../model/record-gaps.ts';
+import { subjectPerson } from '../model/trial-event.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import { counted } from './numbers.ts';
@@ -83,7 +84,11 @@ function happeningOf(event: TrialEvent): Happening | null {
   const at = { atMicroseconds: event.atMicroseconds };
   switch (event.kind) {
     case 'operator-action':
-      return { ...at, what: happened.action(event.action), said: joinSaid(event.note, event.person) };
+      return {
+        ...at,
+        what: happened.action(event.action, event.person === subjectPerson),
+        said: joinSaid(event.note, event.source === undefined ? event.person : event.source.instrument),
+      };
     case 'rest-lengthened': {
       const what = happened.restLengthened(event.exercise, event.byMicroseconds / 1_000_000);
       return { ...at, what, said: joinSaid(event.note, event.person) };

@@ -4,6 +4,7 @@ import { counted, nbsp } from './numbers.ts';
 export const reportWords = {
   noResult: 'no result',
   endedEarly: 'The trial was ended before its series was done: what was not seen is not in these numbers.',
+  stoppedBySubject: 'The subject stopped it.',
   noInterval: 'not known',
   virtual: 'Virtual rig: no real ensemble was tested, and this is no result about one.',
   virtualShort: 'Virtual data, cannot be signed',
@@ -55,7 +56,8 @@ export const reportWords = {
   },
 
   happened: {
-    action: (action: string) => `Operator: ${action.replaceAll('-', ' ')}`,
+    action: (action: string, bySubject: boolean) =>
+      `${bySubject ? 'Subject' : 'Operator'}: ${action.replaceAll('-', ' ')}`,
     restLengthened: (exercise: string, seconds: number) => `Rest before ${exercise} ${seconds}${nbsp}s longer`,
     valveByHand: (port: number) => `Valve turned by hand to port ${port}`,
     mark: 'Marked',

@@ -14,6 +14,26 @@ interface AlarmEntry {
 
 /** Every alarm that a trial can raise besides the silence of a stream. The person comes before the instrument. */
 const catalogue = {
+  'subject-stop': {
+    priority: 'high',
+    action: 'Look at the subject; have them keep moving gently or sit down. Open the ensemble if they are unwell.',
+    otherwise: {
+      'before-exercises': 'Look at the subject. Acknowledge it when the stop was only being tried.',
+    },
+  },
+  'stop-contact-lost': {
+    priority: 'high',
+    action: 'The subject cannot stop by contact: watch them by eye, hold the exercise, look at plug and cable.',
+    otherwise: {
+      'before-exercises': 'The subject cannot stop by contact: look at plug and cable before anybody goes in.',
+      'after-exercises': 'The subject cannot stop by contact: watch them by eye.',
+    },
+  },
+  'door-open': {
+    priority: 'medium',
+    action: 'Close the door. Repeat the exercise if the challenge has fallen.',
+    otherwise: { 'after-exercises': 'Close the door until the closing readings are taken.' },
+  },
   'heart-rate-high': {
     priority: 'high',
     action: 'Hold the exercise, look at the subject.',

@@ -1,5 +1,5 @@
 import type { TrialEvent } from '../model/trial-event.ts';
-import type { Alarm } from './limits.ts';
+import type { Alarm } from './alarm-work.ts';
 
 /** The alarms that stood, or waited to be seen, where a record ends: as the watch that wrote it had them. */
 export function alarmsOfRecord(events: readonly TrialEvent[]): Alarm[] {

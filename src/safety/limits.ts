@@ -1,7 +1,12 @@
 import type { Problem, Reading } from '../model/reading.ts';
 import type { StreamDescriptor } from '../model/stream.ts';
 import { toMicroseconds, toSeconds } from '../model/time.ts';
-import type { TrialEventOf } from '../model/trial-event.ts';
+import { clear, isStanding, keyOf, raise } from './alarm-work.ts';
+import type { Alarm, SafetyEvent, SafetyState, Work } from './alarm-work.ts';
+import { loseStop, watchStop } from './contacts.ts';
+import type { WatchedContact } from './contacts.ts';
+
+export type { Alarm, SafetyEvent, SafetyState } from './alarm-work.ts';
 
 /** What is watched. Limits come from the responsible person; the stricter of two counts. */
 export interface SafetyLimits {
@@ -15,6 +20,8 @@ export interface SafetyLimits {
     /** The alarm clears when the rate has come down by this much below the limit, per minute. */
     readonly clearBelow: number;
   } | null;
+  /** Contacts of the rig: of a stop, pressing and silence are alarms of their own. */
+  readonly contacts: readonly WatchedContact[];
   /** The alarm for lost contact clears after readings without a loss for this long, s. */
   readonly contactClearSeconds: number;
 }
@@ -53,33 +60,6 @@ export type SafetyInput =
       readonly reason: string;
     };
 
-/** An alarm that stands, or has stood and has not been seen by anyone yet. */
-export interface Alarm {
-  readonly alarm: string;
-  readonly instrument: string | null;
-  readonly detail: string;
-  readonly raisedAtMicroseconds: number;
-  /** Null while its cause lasts. */
-  readonly clearedAtMicroseconds: number | null;
-  readonly acknowledged: boolean;
-}
-
-/** Plain data; replaced, never changed. */
-export interface SafetyState {
-  readonly beganAtMicroseconds: number;
-  readonly nowMicroseconds: number;
-  /** Last reading of each stream, by `instrument/stream`. */
-  readonly lastReading: Readonly<Record<string, number>>;
-  /** Last loss of contact that each instrument reported. */
-  readonly lastContactLoss: Readonly<Record<string, number>>;
-  readonly alarms: readonly Alarm[];
-}
-
-export type SafetyEvent =
-  | TrialEventOf<'alarm-raised'>
-  | TrialEventOf<'alarm-cleared'>
-  | TrialEventOf<'alarm-acknowledged'>;
-
 /**
  * Nothing heard yet: silence counts from here.
  * @param alarms those that a watch before this one left behind.
@@ -90,6 +70,7 @@ export function beginSafety(atMicroseconds: number, alarms: readonly Alarm[] = [
     nowMicroseconds: atMicroseconds,
     lastReading: {},
     lastContactLoss: {},
+    pressedStops: [],
     alarms,
   };
 }
@@ -112,7 +93,7 @@ export function evaluate(
   // Before the reading that ends a silence is taken in: a gap that nobody looked at is raised, then cleared.
   watchSilence(work, limits);
   if (input.input === 'reading' && Number.isFinite(input.reading.value)) watchReading(work, input.reading, limits);
-  if (input.input === 'problem' && input.problem.code === 'contact-lost') watchContactLoss(work, input.problem);
+  if (input.input === 'problem') watchProblem(work, input.problem, limits);
   if (input.input === 'condition' && input.standing) raise(work, input.alarm, input.instrument ?? null, input.detail);
   if (input.input === 'condition' && !input.standing) clear(work, input.alarm, input.instrument ?? null, input.detail);
   if (input.input === 'acknowledge') acknowledge(work, input);
@@ -139,7 +120,7 @@ export function nextSilenceAt(state: SafetyState, limits: SafetyLimits): number 
   let earliest: number | null = null;
   for (const stream of limits.streams) {
     const at = silentAt(state, stream);
-    if (at === null || isStanding(state, silenceAlarm(stream), stream.instrument)) continue;
+    if (at === null || isStanding(state, silenceAlarm(stream, limits), stream.instrument)) continue;
     earliest = earliest === null ? at : Math.min(earliest, at);
   }
   return earliest;
@@ -150,21 +131,13 @@ export function standingAlarms(state: SafetyState): Alarm[] {
   return state.alarms.filter((alarm) => alarm.clearedAtMicroseconds === null);
 }
 
-interface Work {
-  state: SafetyState;
-  readonly events: SafetyEvent[];
-}
-
 function moveClock(work: Work, atMicroseconds: number): void {
   if (atMicroseconds > work.state.nowMicroseconds) work.state = { ...work.state, nowMicroseconds: atMicroseconds };
 }
 
-function keyOf(instrument: string, stream: string): string {
-  return `${instrument}/${stream}`;
-}
-
 /** Alarm names are short names of at most 40 characters. */
-function silenceAlarm(stream: StreamDescriptor): string {
+function silenceAlarm(stream: StreamDescriptor, limits: SafetyLimits): string {
+  if (stopOf(limits, stream.instrument, stream.stream) !== undefined) return 'stop-contact-lost';
   return `silence-${stream.stream}`.slice(0, 40).replace(/-$/, '');
 }
 
@@ -180,7 +153,7 @@ function watchSilence(work: Work, limits: SafetyLimits): void {
     const at = silentAt(work.state, stream);
     if (at === null || at > work.state.nowMicroseconds) continue;
     const detail = `No reading of ${stream.stream} for more than ${stream.silenceLimitSeconds ?? 0} s.`;
-    raise(work, silenceAlarm(stream), stream.instrument, detail);
+    raise(work, silenceAlarm(stream, limits), stream.instrument, detail);
   }
 }
 
@@ -189,7 +162,9 @@ function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void 
   const key = keyOf(instrument, stream);
   work.state = { ...work.state, lastReading: { ...work.state.lastReading, [key]: atMicroseconds } };
   const descriptor = limits.streams.find((entry) => entry.instrument === instrument && entry.stream === stream);
-  if (descriptor !== undefined) clear(work, silenceAlarm(descriptor), instrument, `${stream} is heard again.`);
+  if (descriptor !== undefined) clear(work, silenceAlarm(descriptor, limits), instrument, `${stream} is heard again.`);
+  const stop = stopOf(limits, instrument, stream);
+  if (stop !== undefined) watchStop(work, stop, value);
   const lost = work.state.lastContactLoss[instrument];
   if (lost !== undefined && toSeconds(atMicroseconds - lost) >= limits.contactClearSeconds) {
     clear(work, 'contact-lost', instrument, 'The sensor has contact again.');
@@ -205,6 +180,19 @@ function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void 
   }
 }
 
+/** A stop by its instrument and stream; undefined for any other stream. */
+function stopOf(limits: SafetyLimits, instrument: string, stream: string): WatchedContact | undefined {
+  return limits.contacts.find(
+    (contact) => contact.part === 'stop' && contact.instrument === instrument && contact.stream === stream,
+  );
+}
+
+function watchProblem(work: Work, problem: Problem, limits: SafetyLimits): void {
+  if (problem.code === 'contact-lost') watchContactLoss(work, problem);
+  const isStop = limits.contacts.some(({ instrument, part }) => part === 'stop' && instrument === problem.instrument);
+  if (problem.code === 'connection-lost' && isStop) loseStop(work, problem.instrument, problem.detail);
+}
+
 function watchContactLoss(work: Work, problem: Problem): void {
   const lastContactLoss = { ...work.state.lastContactLoss, [problem.instrument]: problem.atMicroseconds };
   work.state = { ...work.state, lastContactLoss };
@@ -215,40 +203,6 @@ function watchContactLoss(work: Work, problem: Problem): void {
 function watchPort(work: Work, { instrument, confirmed, detail }: Extract<SafetyInput, { input: 'port' }>): void {
   if (confirmed) clear(work, 'valve-unconfirmed', instrument, 'The valve confirms its port again.');
   else raise(work, 'valve-unconfirmed', instrument, detail);
-}
-
-function isStanding(state: SafetyState, alarm: string, instrument: string | null): boolean {
-  return state.alarms.some(
-    (entry) => entry.alarm === alarm && entry.instrument === instrument && entry.clearedAtMicroseconds === null,
-  );
-}
-
-function raise(work: Work, alarm: string, instrument: string | null, detail: string): void {
-  if (isStanding(work.state, alarm, instrument)) return;
-  const atMicroseconds = work.state.nowMicroseconds;
-  // An older one of the same name that nobody has seen gives way: the record keeps both.
-  const others = work.state.alarms.filter((entry) => entry.alarm !== alarm || entry.instrument !== instrument);
-  const added: Alarm = {
-    alarm,
-    instrument,
-    detail,
-    raisedAtMicroseconds: atMicroseconds,
-    clearedAtMicroseconds: null,
-    acknowledged: false,
-  };
-  work.state = { ...work.state, alarms: [...others, added] };
-  work.events.push({ kind: 'alarm-raised', atMicroseconds, alarm, instrument, detail });
-}
-
-function clear(work: Work, alarm: string, instrument: string | null, detail: string): void {
-  if (!isStanding(work.state, alarm, instrument)) return;
-  const atMicroseconds = work.state.nowMicroseconds;
-  const alarms = work.state.alarms.flatMap((entry) => {
-    if (entry.alarm !== alarm || entry.instrument !== instrument) return [entry];
-    return entry.acknowledged ? [] : [{ ...entry, clearedAtMicroseconds: atMicroseconds }];
-  });
-  work.state = { ...work.state, alarms };
-  work.events.push({ kind: 'alarm-cleared', atMicroseconds, alarm, instrument, detail });
 }
 
 /** Nothing happens, and nothing is recorded, when no such alarm waits to be seen. */

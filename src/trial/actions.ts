@@ -25,7 +25,8 @@ export function act(work: Work, input: ActionInput): void {
     lengthenRest(work, input);
     return;
   }
-  record(work, { kind: 'operator-action', atMicroseconds: state.nowMicroseconds, action, person, note });
+  const source = input.source === undefined ? {} : { source: input.source };
+  record(work, { kind: 'operator-action', atMicroseconds: state.nowMicroseconds, action, person, note, ...source });
   switch (action) {
     case 'mark':
       return;

@@ -1,4 +1,4 @@
-import type { TrialEvent } from '../model/trial-event.ts';
+import type { TrialEvent, TrialEventOf } from '../model/trial-event.ts';
 import type { CueName } from '../series/schedule.ts';
 import type { TrialMachine } from './machine-state.ts';
 
@@ -7,6 +7,9 @@ import type { TrialMachine } from './machine-state.ts';
  * `lengtheningMicroseconds` to the rest under way.
  */
 export type TrialAction = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'extend-rest' | 'stop' | 'close' | 'mark';
+
+/** By what something was done, where no window was used. */
+export type ActionSource = NonNullable<TrialEventOf<'operator-action'>['source']>;
 
 /** What the machine is told. Every input is a time as well: what was due before it happens first. */
 export type TrialInput =
@@ -22,6 +25,8 @@ export type TrialInput =
        * `repeat` takes the one before as well, the others refuse any other, so that a key pressed late does no harm.
        */
       readonly exercise: string | null;
+      /** The contact by which it was done; left out for what was done in a window. */
+      readonly source?: ActionSource;
     }
   | { readonly input: 'port-acknowledged'; readonly atMicroseconds: number; readonly request: number }
   | {

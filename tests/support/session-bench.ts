@@ -1,8 +1,9 @@
 import { scenarios } from '../../drivers/virtual-rig/index.ts';
 import { createLineFramer } from '../../drivers/registry.ts';
-import { createAcquisition } from '../../src/host/acquisition/acquisition.ts';
+import { createAcquisition, describeStreams } from '../../src/host/acquisition/acquisition.ts';
 import { createTrialClock } from '../../src/host/clock/trial-clock.ts';
 import { createVirtualClock, type VirtualClock } from '../../src/host/clock/virtual-clock.ts';
+import { awaitStop } from '../../src/host/rehearsal/await-stop.ts';
 import { createDiskGate } from '../../src/host/rehearsal/disk-gate.ts';
 import { createInProcessRig } from '../../src/host/rig/in-process-rig.ts';
 import { createTruthFile } from '../../src/host/rig/truth-file.ts';
@@ -16,6 +17,7 @@ import { openStudyForRecording } from '../../src/host/store/recorder.ts';
 import { methodForRig } from '../../src/leakage/method-for-rig.ts';
 import { makeIdentifier } from '../../src/model/identity.ts';
 import type { TrialEvent } from '../../src/model/trial-event.ts';
+import { contactsOf } from '../../src/safety/contacts.ts';
 import { compileSchedule } from '../../src/series/compile.ts';
 import { createFakeMachine, type FakeMachine } from './fake-machine.ts';
 
@@ -102,7 +104,7 @@ export async function playShortTrial(play: SessionPlay): Promise<void> {
     acquire,
     machine,
     recorder,
-    limits: { heartRate: null, contactClearSeconds: 5 },
+    limits: { heartRate: null, contacts: contactsOf(rig, describeStreams(rig)), contactClearSeconds: 5 },
     resume: null,
     onCue: ({ cue, exercise }) => stage.cue({ cue, exercise }),
     onEvent(event) {
@@ -119,6 +121,7 @@ export async function playShortTrial(play: SessionPlay): Promise<void> {
     try {
       await session.begin();
       play.prepare?.(played);
+      await awaitStop(session, clock, 'short');
       session.command('start', 'p1', '');
       await session.finished;
       play.atEnd?.(played);

@@ -4,7 +4,7 @@ import type { Cancel } from '../../../src/device/timers.ts';
 import { toMicroseconds } from '../../../src/model/time.ts';
 import { contactQuantities } from '../../framing/contact.ts';
 import { createSimulatedContacts } from '../../simulation/contact.ts';
-import type { SimulatedContacts } from '../../simulation/contact.ts';
+import type { ContactSense, SimulatedContacts } from '../../simulation/contact.ts';
 import type { ControlLineContactSettings } from './manifest.ts';
 
 export interface ControlLineSimulator extends Simulator, Pick<SimulatedContacts, 'set' | 'fail'> {
@@ -19,11 +19,12 @@ export interface ControlLineSimulator extends Simulator, Pick<SimulatedContacts,
 export function createControlLineSimulator(
   settings: ControlLineContactSettings,
   context: SimulatorContext,
-  world: { readonly setBeacon: (on: boolean) => void },
+  world: { readonly setBeacon: (on: boolean) => void; readonly sense?: ContactSense },
 ): ControlLineSimulator {
   const contacts = createSimulatedContacts({
     timers: context.timers,
     normally: settings.normally,
+    ...(world.sense === undefined ? {} : { sense: world.sense }),
     onChange: () => undefined,
   });
   let on = false;

@@ -1,7 +1,7 @@
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
 import { compileTemplate } from '../../framing/template.ts';
 import { createSimulatedContacts } from '../../simulation/contact.ts';
-import type { SimulatedContacts } from '../../simulation/contact.ts';
+import type { ContactSense, SimulatedContacts } from '../../simulation/contact.ts';
 import { createValueLineInstrument } from '../../simulation/value-line-instrument.ts';
 import { contactQuantities } from '../../framing/contact.ts';
 import { beaconWords, createContactLineCodec } from './codec.ts';
@@ -10,6 +10,7 @@ import type { ContactLineSettings } from './manifest.ts';
 export interface ContactWorld {
   /** The beacon is switched. */
   setBeacon(on: boolean): void;
+  readonly sense?: ContactSense;
   /** Between two lines of an instrument that prints on its own, µs, > 0. A change is printed at once. */
   readonly intervalMicroseconds: number;
 }
@@ -25,6 +26,7 @@ export function createContactLineSimulator(
   const contacts = createSimulatedContacts({
     timers: context.timers,
     normally: settings.normally,
+    ...(world.sense === undefined ? {} : { sense: world.sense }),
     onChange: () => {
       if (settings.poll === null) instrument.print();
     },
@@ -49,6 +51,9 @@ export function createContactLineSimulator(
   });
   return {
     ...instrument,
+    connected: () => {
+      if (settings.poll === null) instrument.print();
+    },
     set: contacts.set,
     fail: contacts.fail,
     stop() {

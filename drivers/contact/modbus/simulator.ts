@@ -2,7 +2,7 @@ import type { SimulatorContext } from '../../../src/device/simulator.ts';
 import { contactQuantities } from '../../framing/contact.ts';
 import type { ModbusAnswer, ModbusRequest } from '../../framing/modbus-rtu.ts';
 import { createSimulatedContacts } from '../../simulation/contact.ts';
-import type { SimulatedContacts } from '../../simulation/contact.ts';
+import type { ContactSense, SimulatedContacts } from '../../simulation/contact.ts';
 import { createModbusDevice } from '../../simulation/modbus-device.ts';
 import type { ModbusDevice } from '../../simulation/modbus-device.ts';
 import { bitKey } from './codec.ts';
@@ -17,11 +17,12 @@ const illegalAddress: ModbusAnswer = { answer: 'exception', exception: 2 };
 export function createModbusContactSimulator(
   settings: ModbusContactSettings,
   context: SimulatorContext,
-  world: { readonly setBeacon: (on: boolean) => void },
+  world: { readonly setBeacon: (on: boolean) => void; readonly sense?: ContactSense },
 ): ModbusContactSimulator {
   const contacts = createSimulatedContacts({
     timers: context.timers,
     normally: settings.normally,
+    ...(world.sense === undefined ? {} : { sense: world.sense }),
     onChange: () => undefined,
   });
   let beaconOn = false;

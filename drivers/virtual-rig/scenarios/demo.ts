@@ -90,6 +90,7 @@ export const demo: Scenario = {
       },
       { instrument: 'selector', kind: 'selector-valve', dialect: 'command-lines', settings: {} },
       { instrument: 'belt', kind: 'heart-rate', dialect: 'measurement-hex', settings: {} },
+      { instrument: 'contacts', kind: 'contact', dialect: 'lines', settings: {} },
     ],
     photometer: 'photometer',
     photometerStream: 'concentration',

@@ -2,6 +2,7 @@ import type { TrialResult } from '../../bridge/result.ts';
 import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
 import { budgetGapWords } from '../../leakage/budget/line.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
+import { subjectPerson } from '../../model/trial-event.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
@@ -39,9 +40,17 @@ export function resultView(
     }),
     dwells: [...story.dwells],
     gaps: gapsOf(record, summary.throughMicroseconds),
+    stopped: stoppedIn(record.events),
     notes: story.notes.map(({ atMicroseconds, kind, text }) => ({ atMicroseconds, kind, text })),
     assessment: document === null ? null : assessmentView(document),
   };
+}
+
+function stoppedIn(events: TrialRecord['events']): TrialResult['stopped'] {
+  const stop = events.findLast((event) => event.kind === 'operator-action' && event.action === 'stop');
+  if (stop?.kind !== 'operator-action') return null;
+  const { atMicroseconds, note, person } = stop;
+  return { atMicroseconds, by: person === subjectPerson ? 'subject' : 'person', person, text: note };
 }
 
 /** What the trace must not draw a line through, in order of its beginning. */

@@ -6,12 +6,13 @@ import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { toMicroseconds } from '../../model/time.ts';
+import { subjectPerson } from '../../model/trial-event.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 import type { CueName, Schedule } from '../../series/schedule.ts';
 import { prepareMachine } from '../../trial/machine-state.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 import { next } from '../../trial/machine.ts';
-import type { TrialAction, TrialEffect, TrialInput } from '../../trial/machine-seam.ts';
+import type { ActionSource, TrialAction, TrialEffect, TrialInput } from '../../trial/machine-seam.ts';
 
 export interface Cue {
   readonly cue: CueName;
@@ -62,6 +63,8 @@ export interface Conductor {
    * @param exercise for `repeat` and `skip`: the exercise meant; left out: the one under way or next.
    */
   command(action: TrialAction, person: string, note: string, exercise?: string): CommandOutcome;
+  /** The subject stops the trial by a contact: as `command` with `stop`. */
+  stopByContact(note: string, source: ActionSource): CommandOutcome;
   /** Every reading of the trial in order of arrival; it picks those that it needs. */
   observeReading(reading: Reading): void;
   /**
@@ -238,18 +241,20 @@ export function createConductor(options: ConductorOptions): Conductor {
     apply({ input: 'interrupted', lostAtMicroseconds, atMicroseconds: clock.now(), reason });
   };
 
+  const act = (asked: Omit<Extract<TrialInput, { input: 'action' }>, 'input' | 'atMicroseconds'>): CommandOutcome => {
+    if (ended) return { accepted: false, reason: 'The conductor of this trial has been ended.' };
+    const reason = apply({ input: 'action', atMicroseconds: clock.now(), ...asked });
+    return reason === null ? { accepted: true } : { accepted: false, reason };
+  };
+
   return {
     get machine() {
       return machine;
     },
     finished,
     interrupt,
-    command(action, person, note, exercise) {
-      if (ended) return { accepted: false, reason: 'The conductor of this trial has been ended.' };
-      const atMicroseconds = clock.now();
-      const reason = apply({ input: 'action', action, atMicroseconds, person, note, exercise: exercise ?? null });
-      return reason === null ? { accepted: true } : { accepted: false, reason };
-    },
+    command: (action, person, note, exercise) => act({ action, person, note, exercise: exercise ?? null }),
+    stopByContact: (note, source) => act({ action: 'stop', person: subjectPerson, note, exercise: null, source }),
     observeReading(reading) {
       if (machine.dwell?.entry == null) return;
       if (reading.instrument !== rig.photometer || reading.stream !== rig.photometerStream) return;

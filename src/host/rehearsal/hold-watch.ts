@@ -14,14 +14,18 @@ export interface HoldWatchOptions {
   readonly timers: Timers;
   /** Goes on, if the trial is held still. */
   readonly goOn: () => void;
+  /** Closes a trial that was stopped, by the subject. */
+  readonly close: () => void;
   readonly onGivenUp: (error: ChambersideError) => void;
 }
 
-/** The operator of a rehearsal: goes on some time after every hold, but not for ever. */
+/** The operator of a rehearsal: goes on some time after every hold, but not for ever, and closes what was stopped. */
 export function watchHolds(options: HoldWatchOptions): (event: TrialEvent) => void {
   let holds = 0;
   return (event) => {
-    if (event.kind !== 'phase-changed' || event.to !== 'held') return;
+    if (event.kind !== 'phase-changed') return;
+    if (event.to === 'stopped') options.timers.after(toMicroseconds(goOnAfterSeconds), options.close);
+    if (event.to !== 'held') return;
     holds += 1;
     if (holds > mostHolds) {
       options.onGivenUp(

@@ -5,6 +5,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { toMicroseconds, toSeconds } from '../../model/time.ts';
 import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
+import { contactsOf } from '../../safety/contacts.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
 import { createAcquisition, describeStreams } from '../acquisition/acquisition.ts';
@@ -16,6 +17,7 @@ import { readPlannedMethod, readTrial, readWire } from '../store/read.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import { openTruth } from '../rig/truth-reader.ts';
 import { programVersion } from '../version.ts';
+import { awaitStop } from './await-stop.ts';
 import { checkScenario } from './check-scenario.ts';
 import { createDiskGate } from './disk-gate.ts';
 import { goOnAfterSeconds, watchHolds } from './hold-watch.ts';
@@ -145,6 +147,9 @@ interface Disk {
   onCommit(): void;
 }
 
+/** A hold in which the subject's stop is not heard is waited for, one try a second. */
+const mostTriesToGoOn = 300;
+
 type PlayedTrial = Pick<RehearsalResult, 'trial' | 'trialSeconds' | 'seal'> & { readonly live: LiveAccount };
 
 async function playTrial(
@@ -188,6 +193,7 @@ async function playTrial(
         rig.heartRate === null
           ? null
           : { instrument: rig.heartRate, stream: 'heart-rate', highest: options.heartRateLimit, clearBelow: 5 },
+      contacts: contactsOf(rig, describeStreams(rig)),
       contactClearSeconds: 5,
     },
     resume:
@@ -203,6 +209,7 @@ async function playTrial(
       trial: plan.trial,
       timers: stage.clock,
       goOn: () => goOn(),
+      close: () => close(),
       onGivenUp: (error) => giveUp(error),
     }),
   });
@@ -260,17 +267,27 @@ async function playTrial(
     gate.end();
   }
 
-  function goOn(): void {
+  function goOn(triesLeft = mostTriesToGoOn): void {
     if (session.machine.phase !== 'held') return;
-    session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
+    const outcome = session.command('go-on', options.operator, 'rehearsal: subject in place and fit');
+    if (outcome.accepted) return;
+    if (triesLeft > 0) stage.clock.after(toMicroseconds(1), () => goOn(triesLeft - 1));
+    else giveUp(new ChambersideError('trial-not-finished', outcome.reason, plan.trial, 'Mend it, then: --resume.'));
+  }
+
+  function close(): void {
+    if (session.machine.phase === 'stopped') session.command('close', options.operator, 'rehearsal');
   }
 
   async function conduct(): Promise<void> {
     await session.begin();
-    if (session.machine.phase === 'prepared') session.command('start', options.operator, 'rehearsal');
+    if (session.machine.phase === 'prepared') {
+      await awaitStop(session, stage.clock, plan.trial);
+      session.command('start', options.operator, 'rehearsal');
+    }
     // Held or stopped before the host was lost: no event of this session says so.
     if (machine?.phase === 'held') stage.clock.after(toMicroseconds(goOnAfterSeconds), goOn);
-    if (machine?.phase === 'stopped') session.command('close', options.operator, 'rehearsal');
+    if (machine?.phase === 'stopped') close();
     await session.finished;
     await session.end();
   }

@@ -7,6 +7,7 @@ import { segmentAt } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
 import { streamOf } from '../../model/trial-record.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
+import type { WatchedContact } from '../../safety/contacts.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
@@ -98,6 +99,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
   const story = tellStory();
   const follower = createMachineFollower(schedule);
   const alarms = followAlarms();
+  const limits = watchedLimits(rig, descriptors, header.heartRateLimit ?? null);
   const instruments = followInstruments(record);
   const segments = record.segments.slice(0, 1);
   const tracker = createProvisionalTracker({
@@ -171,7 +173,8 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         endingFailure: null,
         mayStart: false,
         readings: counted.reduce((sum, count) => sum + count, 0),
-        heartRateLimit: watchedLimits(rig, descriptors, header.heartRateLimit ?? null).heartRate?.highest ?? null,
+        heartRateLimit: limits.heartRate?.highest ?? null,
+        subjectStop: stopOfRecord(limits.contacts, alarms.standing()),
       });
       return {
         // Nobody acts on what has been: no hand is offered.
@@ -181,6 +184,15 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
       };
     },
   };
+}
+
+/** Whether the subject could stop the trial by a contact, as the alarms of the record tell. */
+function stopOfRecord(contacts: readonly WatchedContact[], alarms: readonly Alarm[]): TrialSnapshot['subjectStop'] {
+  if (!contacts.some(({ part }) => part === 'stop')) return 'none';
+  const stands = (name: string): boolean =>
+    alarms.some(({ alarm, clearedAtMicroseconds }) => alarm === name && clearedAtMicroseconds === null);
+  if (stands('subject-stop')) return 'pressed';
+  return stands('stop-contact-lost') ? 'lost' : 'armed';
 }
 
 /** Alarms that stand, or have gone and had not been seen by anyone. */
@@ -255,6 +267,7 @@ function followInstruments({ rig, streams }: TrialRecord) {
           connection: null,
           settings: null,
           detail: lost.get(instrument) ?? null,
+          remarks: [],
           reconnects: reconnects.get(instrument) ?? 0,
           readings: streams.reduce(
             (sum, { descriptor }, index) => sum + (descriptor.instrument === instrument ? (counted[index] ?? 0) : 0),

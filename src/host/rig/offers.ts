@@ -31,9 +31,13 @@ export function offeredSeries(): Series[] {
   return [...offered.values()];
 }
 
-/** A rig of real instruments to begin with: the air path and the dialects of the demo, under a name of its own. */
+/**
+ * A rig of real instruments to begin with: the air path and the dialects of the demo, under a name of its own. Contacts
+ * are added by whoever has them: a stop that is in the rig and not on the bench bars every trial.
+ */
 export function templateRig(): Rig {
   const demo = scenarioNamed('demo');
   if (demo === undefined) throw new RangeError('the demo scenario is missing');
-  return { ...demo.rig, name: 'Chamber with eight-way selector', version: 1, virtual: false };
+  const instruments = demo.rig.instruments.filter(({ kind }) => kind !== 'contact');
+  return { ...demo.rig, instruments, name: 'Chamber with eight-way selector', version: 1, virtual: false };
 }

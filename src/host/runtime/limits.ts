@@ -1,5 +1,6 @@
 import type { Rig } from '../../model/rig.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
+import { contactsOf } from '../../safety/contacts.ts';
 import type { SafetyLimits } from '../../safety/limits.ts';
 
 /** The alarm clears when the heart rate has come down by this much below its limit, per minute. */
@@ -18,8 +19,9 @@ export function watchedLimits(
   planned: number | null,
 ): Omit<SafetyLimits, 'streams'> {
   const highest = strictestHeartRate(rig, streams, planned);
-  if (rig.heartRate === null || highest === null) return { heartRate: null, contactClearSeconds };
-  return { heartRate: { instrument: rig.heartRate, stream: 'heart-rate', highest, clearBelow }, contactClearSeconds };
+  const always = { contacts: contactsOf(rig, streams), contactClearSeconds };
+  if (rig.heartRate === null || highest === null) return { heartRate: null, ...always };
+  return { heartRate: { instrument: rig.heartRate, stream: 'heart-rate', highest, clearBelow }, ...always };
 }
 
 /** The stricter of the plan's limit and the belt's highest plausible rate, per minute; null without any. */

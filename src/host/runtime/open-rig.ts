@@ -8,6 +8,7 @@ import type { Problem, Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import { toMicroseconds } from '../../model/time.ts';
+import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import { createAcquisition } from '../acquisition/acquisition.ts';
 import type { AcquisitionSink, ByteAccount } from '../acquisition/acquisition.ts';
 import { createValveWatch } from './valve-watch.ts';
@@ -72,6 +73,12 @@ interface Known {
 const longestRetrySeconds = 2;
 const lookMicroseconds = 250_000;
 
+/** What its dialect says of these settings. Errors as `createAcquisition`. */
+function remarksOf({ dialect, instrument, kind, settings }: Rig['instruments'][number]): string[] {
+  const manifest = findDriver(kind, dialect);
+  return manifest.remarks?.(parseSettings(manifest, instrument, settings)) ?? [];
+}
+
 /** Opens the instruments and keeps them open. Errors as `createAcquisition`. */
 export function openRig(options: OpenRigOptions): OpenRig {
   const { source, clock } = options;
@@ -88,6 +95,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       problems: 0,
     });
   }
+  const remarks = new Map(rig.instruments.map((one) => [one.instrument, remarksOf(one)] as const));
   const of = (instrument: string): Known => {
     const found = known.get(instrument);
     if (found === undefined) throw new RangeError(`the rig has no instrument ${instrument}`);
@@ -189,6 +197,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       connection: live ? (entry.transport?.label ?? null) : null,
       settings,
       detail,
+      remarks: remarks.get(instrument) ?? [],
       reconnects: entry.reconnects,
       readings: entry.readings,
       problems: entry.problems,

@@ -4,6 +4,8 @@ import { concentrationStream } from '../../../drivers/registry.ts';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
+import { subjectPerson } from '../../model/trial-event.ts';
+import { drivers } from '../../../drivers/registry.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { HostProcedures } from '../door/served-host.ts';
@@ -45,8 +47,7 @@ export interface ProcedureParts {
 const ownWindow = 0;
 /** Who is recorded for a move that must not wait until somebody has said who they are. */
 const unknownPerson = 'unknown';
-/** Who is recorded for a stop on the subject's display, and what for. */
-const subjectPerson = 'subject';
+/** What is noted of a stop on the subject's display. */
 const subjectStopped = 'The subject stopped, on their own display.';
 
 /** What windows can ask of the host. */
@@ -154,6 +155,12 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           description: [manufacturer, serialNumber].filter((part) => part !== undefined).join(', '),
         }));
       },
+      dialects: () =>
+        Promise.resolve(
+          drivers
+            .filter(({ kind }) => kind !== 'photometer' && kind !== 'selector-valve')
+            .map(({ kind, dialect, title }) => ({ kind, dialect, title })),
+        ),
       template: () => Promise.resolve(templateRig()),
       async save({ rig }) {
         describeStreams(rig);

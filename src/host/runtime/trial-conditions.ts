@@ -3,7 +3,10 @@ import type { ProvisionalState } from '../../leakage/provisional.ts';
 import type { Method } from '../../model/method.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import type { Reading } from '../../model/reading.ts';
+import type { WatchedContact } from '../../safety/contacts.ts';
 import type { HostAlarm } from '../../safety/alarm-catalogue.ts';
+import type { Schedule } from '../../series/schedule.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 
 /** Causes of alarms that lie in the trial itself and not in the values of a stream. */
@@ -11,30 +14,63 @@ export interface TrialConditions {
   /** How many of them are watched, those of the session and the host included. */
   readonly count: number;
   follow(event: TrialEvent): void;
-  judge(machine: TrialMachine, state: ProvisionalState): void;
+  observeReading(reading: Reading): void;
+  /** @param nowMicroseconds trial time. */
+  judge(machine: TrialMachine, state: ProvisionalState, nowMicroseconds: number): void;
 }
 
 export interface TrialConditionsOptions {
   readonly rig: Rig;
   readonly method: Method;
+  readonly schedule: Schedule;
+  readonly contacts: readonly WatchedContact[];
   readonly observe: (alarm: HostAlarm, instrument: string | null, standing: boolean, detail: string) => void;
 }
+
+/** Somebody who slips in and closes the door behind them is no caution, µs. */
+const doorMicroseconds = 1_000_000;
 
 /** Valve unconfirmed, commit late, disk refused, window lost, time lost. */
 const watchedElsewhere = 5;
 
 export function watchConditions(options: TrialConditionsOptions): TrialConditions {
-  const { method, observe, rig } = options;
+  const { contacts, method, observe, rig, schedule } = options;
+  const doors = contacts.filter(({ part }) => part === 'door');
+  const stops = contacts.filter(({ part }) => part === 'stop');
+  /** Since when each door has been open, by instrument; null: it is closed, or was never heard. */
+  const openSince = new Map<string, number | null>();
+
+  const judgeDoors = (machine: TrialMachine, nowMicroseconds: number): void => {
+    const stage = schedule.steps[machine.cursor.step]?.stage;
+    const standing = machine.phase === 'running' || machine.phase === 'held';
+    // Before the first rest the subject comes in through it, and the challenge is waited for.
+    const matters = standing && (stage === 'rest' || stage === 'exercise' || stage === 'closing');
+    for (const { instrument } of doors) {
+      const since = openSince.get(instrument) ?? null;
+      const open = since !== null && nowMicroseconds - since >= doorMicroseconds;
+      const detail = open && matters ? 'The door of the chamber is open: aerosol is lost.' : 'The door is closed again.';
+      observe('door-open', instrument, open && matters, detail);
+    }
+  };
+
   return {
-    // Each cable, and the challenge in two ways.
-    count: rig.instruments.length + 2 + watchedElsewhere,
+    // Each cable, the challenge in two ways, each door; of each stop that it is pressed.
+    count: rig.instruments.length + 2 + doors.length + stops.length + watchedElsewhere,
     follow(event) {
       if (event.kind !== 'problem') return;
       const { code, detail, instrument } = event.problem;
+      // That a stop is not heard is an alarm of its own, and the graver one.
+      if (stops.some((stop) => stop.instrument === instrument)) return;
       if (code === 'connection-lost') observe('connection-lost', instrument, true, detail);
       if (code === 'connection-restored') observe('connection-lost', instrument, false, detail);
     },
-    judge(machine, state) {
+    observeReading({ atMicroseconds, instrument, stream, value }) {
+      if (!doors.some((door) => door.instrument === instrument && door.stream === stream)) return;
+      if (value === 0) openSince.set(instrument, null);
+      else if (openSince.get(instrument) == null) openSince.set(instrument, atMicroseconds);
+    },
+    judge(machine, state, nowMicroseconds) {
+      judgeDoors(machine, nowMicroseconds);
       const unsteady = machine.held === 'challenge-unsteady';
       const detail = unsteady
         ? 'The challenge did not become steady in the time allowed.'

@@ -161,17 +161,21 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       options.onChange();
     },
     onReading(_stream, reading) {
+      conditions.observeReading(reading);
       if (reading.instrument === rig.photometer && reading.stream === rig.photometerStream) {
         tracker.observeReading(reading.atMicroseconds, reading.value);
       }
     },
   });
-  const conditions = watchConditions({ rig, method, observe: session.observeCondition });
+  const conditions = watchConditions({
+    ...{ rig, method, schedule, contacts: limits.contacts },
+    observe: session.observeCondition,
+  });
 
   const look = (): void => {
     cancelLook = options.machine.clock.after(lookMicroseconds, look);
     tracker.update(story.dwells, clock.now());
-    conditions.judge(session.machine, tracker.state);
+    conditions.judge(session.machine, tracker.state, clock.now());
     options.onChange();
   };
 
@@ -287,6 +291,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
         mayStart: options.rig.isConnected(rig.photometer) && options.rig.isConnected(rig.selectorValve),
         readings: session.counts.readings + (recalled?.readings ?? 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
+        subjectStop: session.stop,
       }),
     async begin() {
       await session.begin();

@@ -5,6 +5,8 @@ import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { microsecondsPerSecond, toMicroseconds } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import { isPressedStop, stopName, stopState } from '../../safety/contacts.ts';
+import type { StopState } from '../../safety/contacts.ts';
 import type { Alarm, SafetyLimits } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import type { TrialAction } from '../../trial/machine-seam.ts';
@@ -36,10 +38,15 @@ export interface SessionCounts {
 export interface TrialSession {
   readonly machine: TrialMachine;
   readonly alarms: readonly Alarm[];
+  /** Whether the subject can stop the trial by a contact. */
+  readonly stop: StopState;
   readonly counts: SessionCounts;
   /** Begins the acquisition and the record. Resolves when all instruments are connected. */
   begin(): Promise<void>;
-  /** `exercise`: for `repeat` and `skip`, the one meant; left out, the one under way or next. */
+  /**
+   * `exercise`: for `repeat` and `skip`, the one meant; left out, the one under way or next. While the trial stands,
+   * nothing sets the subject in motion unless every stop contact of the rig is heard and at rest.
+   */
   command(action: TrialAction, person: string, note: string, exercise?: string): CommandOutcome;
   /** @param person code of who has seen it. @param reason what they say of it; may be empty. */
   acknowledgeAlarm(alarm: string, instrument: string | null, person: string, reason: string): CommandOutcome;
@@ -112,6 +119,17 @@ const lastAirMarginSeconds = 1;
 /** In which the ports of a trial that is taken up may still be opening, µs. */
 const openingMicroseconds = 5_000_000;
 
+/** Actions after which the subject moves, or soon will. */
+const setsInMotion: ReadonlySet<TrialAction> = new Set<TrialAction>(['start', 'go-on', 'repeat', 'skip']);
+
+const barOfStop: Readonly<Record<StopState, string | null>> = {
+  none: null,
+  armed: null,
+  unheard: 'The stop contact of the subject has not been heard yet.',
+  lost: 'The stop contact of the subject is not heard.',
+  pressed: 'The stop of the subject is pressed: have it let go.',
+};
+
 const ended = { accepted: false, reason: 'The session of this trial has ended.' } as const;
 
 /** @throws what `acquire` throws. */
@@ -161,6 +179,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       recorder.reading(streamIndex, reading.atMicroseconds, reading.value);
       counts.readings += 1;
       conductor.observeReading(reading);
+      if (isPressedStop(reading, options.limits.contacts)) stopBySubject(reading);
       options.onReading?.(streamIndex, reading);
     },
     problem(arrived) {
@@ -191,6 +210,23 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     ...(options.onCue === undefined ? {} : { onCue: options.onCue }),
     onFailure: (error) => fail(error),
   });
+
+  /** Before the start nobody is inside: a press is then the trial of the stop, and bars the start. */
+  const stopBySubject = ({ instrument, stream }: Reading): void => {
+    const { phase } = conductor.machine;
+    if (phase !== 'running' && phase !== 'held') return;
+    const note = `The subject pressed stop: ${stopName(stream)}.`;
+    conductor.stopByContact(note, { source: 'contact', instrument, stream });
+  };
+
+  const stopNow = (): StopState => stopState(safety.state, options.limits.contacts);
+
+  /** Why the subject may not be set in motion now; null when they may. */
+  const barToMotion = (action: TrialAction): string | null => {
+    const { phase } = conductor.machine;
+    if (!setsInMotion.has(action) || (phase !== 'prepared' && phase !== 'held')) return null;
+    return barOfStop[stopNow()];
+  };
 
   /** A new segment where the monotonic clock stood still, what was lost into the record, and the trial held. */
   const takeLoss = (loss: TimeLoss): void => {
@@ -259,6 +295,9 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     get alarms() {
       return safety.state.alarms;
     },
+    get stop() {
+      return stopNow();
+    },
     counts,
     async begin() {
       beganAtMicroseconds = clock.now();
@@ -271,7 +310,10 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       acquisition.begin();
       await acquisition.connected();
     },
-    command: (action, person, note, exercise) => conductor.command(action, person, note, exercise),
+    command(action, person, note, exercise) {
+      const reason = barToMotion(action);
+      return reason === null ? conductor.command(action, person, note, exercise) : { accepted: false, reason };
+    },
     acknowledgeAlarm(alarm, instrument, person, reason) {
       if (isOver) return ended;
       wake?.check();

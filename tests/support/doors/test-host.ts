@@ -110,6 +110,7 @@ export function createTestHost(): TestHost {
       retry: noRig,
       connect: noRig,
       offeredPorts: async () => [{ path: '/dev/ttyS0', description: 'first' }],
+      dialects: async () => [{ kind: 'contact', dialect: 'lines', title: 'Contacts' }],
       template: async () => {
         throw new TypeError('secret words of a defect');
       },
@@ -227,6 +228,7 @@ function trialIn(phase: TrialSnapshot['phase']): TrialSnapshot {
     filteredAir: null,
     requirementPercent: null,
     heartRateLimit: null,
+    subjectStop: 'none',
     allowed: [],
     notes: [],
     counts: { readings: 0, problems: 0, dwells: 0, alarms: 0 },

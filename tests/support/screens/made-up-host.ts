@@ -59,6 +59,10 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       retry: () => done('rig.retry'),
       connect: () => done('rig.connect'),
       offeredPorts: async () => [{ path: '/dev/ttyUSB0', description: 'USB serial' }],
+      dialects: async () => [
+        { kind: 'contact', dialect: 'lines', title: 'Stop contacts, door and beacon, as text lines' },
+        { kind: 'climate', dialect: 'lines', title: 'Climate, as text lines' },
+      ],
       template: async () => ownRig,
       async save({ rig }) {
         await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual })}`);
@@ -157,9 +161,9 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     return channel;
   };
 
-  /** Both streams on their grid, left out after the scene's silence for the photometer. */
+  /** Photometer and belt on their grid, contacts at rest; left out after the scene's silence for the photometer. */
   const samplesBetween = (stream: number, from: number, to: number): { times: Float64Array; values: Float64Array } => {
-    const step = stream === 0 ? 50_000 : 1_000_000;
+    const step = [50_000, 1_000_000][stream] ?? 200_000;
     const until = stream === 0 && scene.silentFrom !== undefined ? Math.min(to, scene.silentFrom) : to;
     const times: number[] = [];
     const exertion = (at: number): number =>
@@ -167,7 +171,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     for (let at = Math.ceil(Math.max(from, 1) / step) * step; at < until; at += step) times.push(at);
     return {
       times: Float64Array.from(times),
-      values: Float64Array.from(times, stream === 0 ? readingAt : exertion),
+      values: Float64Array.from(times, [readingAt, exertion][stream] ?? (() => 0)),
     };
   };
 

@@ -133,6 +133,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     reason: null,
     ending: 'no',
     endingFailure: null,
+    subjectStop: 'armed',
     atMicroseconds: at,
     endsAtMicroseconds: schedule.durationMicroseconds,
     now,

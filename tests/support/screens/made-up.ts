@@ -34,6 +34,12 @@ export const streams: StreamDescriptor[] = [
     expectedIntervalSeconds: 1,
     silenceLimitSeconds: 5,
   },
+  ...['stop', 'door'].map(
+    (stream): StreamDescriptor => ({
+      ...{ instrument: 'contacts', stream, unit: 'one', resolution: 1, plausibleLow: 0, plausibleHigh: 1 },
+      ...{ expectedIntervalSeconds: 0.2, silenceLimitSeconds: 1 },
+    }),
+  ),
 ];
 
 function instrument(name: string, kind: string, dialect: string, path: string): InstrumentState {
@@ -45,6 +51,7 @@ function instrument(name: string, kind: string, dialect: string, path: string): 
     connection: `serial ${path} at 115200`,
     settings: { kind: 'serial', path, baudRate: 115_200 },
     detail: null,
+    remarks: [],
     reconnects: 0,
     readings: 4812,
     problems: 0,
@@ -55,6 +62,7 @@ export const instruments: InstrumentState[] = [
   instrument('photometer', 'photometer', 'text-lines', '/dev/ttyUSB0'),
   instrument('selector', 'selector-valve', 'command-lines', '/dev/ttyUSB1'),
   instrument('belt', 'heart-rate', 'measurement-hex', '/dev/ttyUSB3'),
+  instrument('contacts', 'contact', 'lines', '/dev/ttyUSB4'),
 ];
 
 /** A trial of a study as its row. */
@@ -352,6 +360,7 @@ export const result: TrialResult = (() => {
       }),
     ),
     gaps: [{ fromMicroseconds: 392 * second, toMicroseconds: 399 * second, text: 'Photometer lost, 7 s silent.' }],
+    stopped: null,
     notes: [{ atMicroseconds: 640 * second, kind: 'mark', text: 'Subject coughed.' }],
     assessment: {
       assessment: identifier('a', 1),

@@ -47,6 +47,21 @@ const photometerLost: AlarmView = {
   action: 'Look at its cable.',
 };
 
+const subjectStop: AlarmView = {
+  ...challengeFalling,
+  alarm: 'subject-stop',
+  instrument: 'contacts',
+  priority: 'high',
+  detail: 'The subject pressed the hand stop.',
+  action: 'Look at the subject; have them keep moving gently or sit down. Open the ensemble if they are unwell.',
+};
+const stopLost: AlarmView = {
+  ...subjectStop,
+  alarm: 'stop-contact-lost',
+  detail: 'No reading of stop for more than 1 s.',
+  action: 'The subject cannot stop by contact: watch them by eye, hold the exercise, look at plug and cable.',
+};
+
 /** Kept from a moment ago: its cause lasts, or has gone. */
 const beltSilent: AlarmView = {
   ...challengeFalling,
@@ -211,6 +226,36 @@ export const scenes: readonly Scene[] = [
     name: 'console-stopped',
     address: '/trial',
     snapshot: trialDay(stopped),
+    at: middle,
+  },
+  {
+    name: 'console-subject-stop',
+    address: '/trial',
+    snapshot: trialDay(
+      { ...stopped, reason: 'The subject pressed stop: hand stop.', subjectStop: 'pressed' },
+      { alarms: [subjectStop] },
+    ),
+    at: middle,
+  },
+  {
+    name: 'console-stop-lost',
+    address: '/trial',
+    snapshot: trialDay(
+      madeUpTrial(middle, {
+        phase: 'held',
+        heldBecause: 'operator',
+        subjectStop: 'lost',
+        now: {
+          ...run.now,
+          kind: 'held',
+          sinceMicroseconds: middle - 12 * second,
+          untilMicroseconds: null,
+          air: 'none',
+        },
+        allowed: ['mark', 'stop', 'close', 'valve'],
+      }),
+      { alarms: [stopLost] },
+    ),
     at: middle,
   },
   { name: 'console-stopped-nobody', address: '/trial', snapshot: trialDay(stopped, { person: null }), at: middle },

@@ -253,6 +253,28 @@ describe('stop and close', () => {
     }
   });
 
+  it('is stopped by the subject’s contact as by the operator, and the record says by what', () => {
+    const byHand = inSecondDwell();
+    const byContact = inSecondDwell();
+    const source = { source: 'contact', instrument: 'contacts', stream: 'stop' } as const;
+    const asked = { input: 'action', action: 'stop', person: 'subject', exercise: null } as const;
+    const atMicroseconds = byHand.state.nowMicroseconds + second;
+    byHand.act('stop', atMicroseconds);
+    byContact.send({ ...asked, atMicroseconds, note: 'The subject pressed stop: hand stop.', source });
+    expect(byContact.state).toEqual(byHand.state);
+    const [action] = byContact.of('operator-action').slice(-1);
+    expect(action).toMatchObject({ action: 'stop', person: 'subject', source });
+    expect(trialEventSchema.parse(action)).toEqual(action);
+    expect(byContact.of('phase-changed').at(-1)).toMatchObject({
+      to: 'stopped',
+      reason: 'The subject pressed stop: hand stop.',
+    });
+    expect(byHand.of('operator-action').at(-1)).not.toHaveProperty('source');
+    for (const again of ['start', 'go-on', 'repeat', 'skip'] as const) {
+      expect(byContact.act(again)[0]).toMatchObject({ effect: 'refused' });
+    }
+  });
+
   it('does not first begin what was due when the stop comes', () => {
     const drive = inSecondDwell();
     const dwells = drive.of('dwell-began').length;

@@ -39,6 +39,8 @@ export interface TrialViewInput {
   readonly readings: number;
   /** The one that is watched, per minute; null when no belt is. */
   readonly heartRateLimit: number | null;
+  /** Whether the subject can stop the trial by a contact. */
+  readonly subjectStop: TrialSnapshot['subjectStop'];
 }
 
 const mostDwells = 400;
@@ -91,6 +93,7 @@ export function trialView(input: TrialViewInput): TrialSnapshot {
     filteredAir: zero === null ? null : { meanReading: zero.reading, measuredToMicroseconds: zero.toMicroseconds },
     requirementPercent: header.requirementPercent ?? null,
     heartRateLimit: input.heartRateLimit,
+    subjectStop: input.subjectStop,
     allowed: allowedActions(input),
     notes: [...story.notes],
     counts: { readings: input.readings, problems: story.problems, dwells: story.dwells.length, alarms: story.alarms },
@@ -117,13 +120,17 @@ function plannedSeconds(input: TrialViewInput): Map<string, number> {
 
 /** What would be accepted now. */
 export function allowedActions(
-  input: Pick<TrialViewInput, 'machine' | 'schedule' | 'ending' | 'mayStart'>,
+  input: Pick<TrialViewInput, 'machine' | 'schedule' | 'ending' | 'mayStart' | 'subjectStop'>,
 ): TrialSnapshot['allowed'] {
-  const { ending, machine, mayStart, schedule } = input;
+  const { ending, machine, mayStart, schedule, subjectStop } = input;
   if (ending !== 'no') return [];
-  const actions: TrialSnapshot['allowed'] = possibleActions(machine, schedule).filter(
-    (action) => mayStart || (action !== 'start' && action !== 'go-on'),
-  );
+  const stands = machine.phase === 'prepared' || machine.phase === 'held';
+  // Nobody is set in motion who cannot stop.
+  const barred = stands && subjectStop !== 'none' && subjectStop !== 'armed';
+  const actions: TrialSnapshot['allowed'] = possibleActions(machine, schedule).filter((action) => {
+    if (action === 'start' || action === 'go-on') return mayStart && !barred;
+    return !barred || (action !== 'repeat' && action !== 'skip');
+  });
   // By hand the valve moves only where the trial does not want it anywhere.
   if (machine.phase === 'held' || machine.phase === 'prepared') actions.push('valve');
   return actions;

@@ -54,6 +54,7 @@ function view(drive: Drive, part: Partial<TrialViewInput> = {}): TrialSnapshot {
       mayStart: true,
       readings: 0,
       heartRateLimit: 160,
+      subjectStop: 'armed',
       ...part,
       nowMicroseconds,
     }),
