@@ -176,7 +176,7 @@ describe('a subject at a second display', () => {
   it('sees what to do, stops the trial, and can do nothing else', async () => {
     const operator = await context.newPage();
     await operator.goto(await program.address());
-    await operator.getByText('3 of 3 instruments').waitFor({ timeout: 20_000 });
+    await operator.getByText('4 of 4 instruments').waitFor({ timeout: 20_000 });
     const opening = context.waitForEvent('page');
     await operator.getByRole('button', { name: /Subject.s display/ }).click();
     const display = await opening;
@@ -214,7 +214,7 @@ describe('a subject at a second display', () => {
   it('is not left alone with a trial: without the operator’s window it is held', async () => {
     const operator = await context.newPage();
     await operator.goto(await program.address());
-    await operator.getByText('3 of 3 instruments').waitFor({ timeout: 20_000 });
+    await operator.getByText('4 of 4 instruments').waitFor({ timeout: 20_000 });
     const opening = context.waitForEvent('page');
     await operator.getByRole('button', { name: /Subject.s display/ }).click();
     const display = await opening;

@@ -49,7 +49,7 @@ describe('two windows of one host', () => {
     const command = [process.execPath, built, 'start', '--virtual-rig', scenario, '--seed', '3'];
     program = startProgram(folder.path, command);
     const one = await openWindow(context, program);
-    await one.getByText('3 of 3 instruments').waitFor({ timeout: 20_000 });
+    await one.getByText('4 of 4 instruments').waitFor({ timeout: 20_000 });
     // A limit below any heart rate, so that there is an alarm from the first reading on.
     await prepareTrial(one, { study: 'Two windows', heartRateLimit: '60' });
     const other = await openWindow(context, program);

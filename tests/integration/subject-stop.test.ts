@@ -128,7 +128,12 @@ describe('a stop that is not heard', () => {
 
   it('bars the start: nothing is rehearsed, and why is said', async () => {
     const stuckOpen = { fault: 'contact', contact: 'stop', failure: 'wire-cut', seconds: 600 } as const;
-    const { outcome } = await rehearse('barred', { faults: [{ atSeconds: 0, fault: stuckOpen }] });
+    // This one is asked, so that nothing is heard of it before the fault.
+    const instruments = quick.rig.instruments.map((one) =>
+      one.kind === 'contact' ? { ...one, dialect: 'modbus', settings: {} } : one,
+    );
+    const rig = { ...quick.rig, instruments };
+    const { outcome } = await rehearse('barred', { rig, faults: [{ atSeconds: 0, fault: stuckOpen }] });
     expect(outcome.status).not.toBe(0);
     expect(outcome.stderr).toContain('stop is pressed');
   });

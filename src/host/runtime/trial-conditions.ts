@@ -6,7 +6,6 @@ import type { TrialEvent } from '../../model/trial-event.ts';
 import type { Reading } from '../../model/reading.ts';
 import type { WatchedContact } from '../../safety/contacts.ts';
 import type { HostAlarm } from '../../safety/alarm-catalogue.ts';
-import type { Schedule } from '../../series/schedule.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 
 /** Causes of alarms that lie in the trial itself and not in the values of a stream. */
@@ -22,7 +21,6 @@ export interface TrialConditions {
 export interface TrialConditionsOptions {
   readonly rig: Rig;
   readonly method: Method;
-  readonly schedule: Schedule;
   readonly contacts: readonly WatchedContact[];
   readonly observe: (alarm: HostAlarm, instrument: string | null, standing: boolean, detail: string) => void;
 }
@@ -34,17 +32,16 @@ const doorMicroseconds = 1_000_000;
 const watchedElsewhere = 5;
 
 export function watchConditions(options: TrialConditionsOptions): TrialConditions {
-  const { contacts, method, observe, rig, schedule } = options;
+  const { contacts, method, observe, rig } = options;
   const doors = contacts.filter(({ part }) => part === 'door');
   const stops = contacts.filter(({ part }) => part === 'stop');
   /** Since when each door has been open, by instrument; null: it is closed, or was never heard. */
   const openSince = new Map<string, number | null>();
 
   const judgeDoors = (machine: TrialMachine, nowMicroseconds: number): void => {
-    const stage = schedule.steps[machine.cursor.step]?.stage;
-    const standing = machine.phase === 'running' || machine.phase === 'held';
-    // Before the first rest the subject comes in through it, and the challenge is waited for.
-    const matters = standing && (stage === 'rest' || stage === 'exercise' || stage === 'closing');
+    // Before the first exercise the subject comes in through it, and the challenge is waited for.
+    const begun = machine.attempts.some((attempts) => attempts > 0);
+    const matters = begun && (machine.phase === 'running' || machine.phase === 'held');
     for (const { instrument } of doors) {
       const since = openSince.get(instrument) ?? null;
       const open = since !== null && nowMicroseconds - since >= doorMicroseconds;

@@ -168,7 +168,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
   });
   const conditions = watchConditions({
-    ...{ rig, method, schedule, contacts: limits.contacts },
+    ...{ rig, method, contacts: limits.contacts },
     observe: session.observeCondition,
   });
 
