@@ -1,4 +1,4 @@
-import { concentrationStream } from '../registry.ts';
+import { concentrationStream, findDriver, parseSettings } from '../registry.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import type { Cancel } from '../../src/device/timers.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
@@ -6,7 +6,6 @@ import type { ContactStream } from '../../src/model/contact.ts';
 import type { InstrumentConfiguration } from '../../src/model/rig.ts';
 import type { StreamDescriptor } from '../../src/model/stream.ts';
 import { toMicroseconds } from '../../src/model/time.ts';
-import type { Unit } from '../../src/model/unit.ts';
 import type { RigFault, RigHand, SubjectCue, VirtualRig, VirtualRigOptions, VirtualWire } from './contract.ts';
 import { RigPhysics, stepMicroseconds, stepsPerBin } from './physics.ts';
 import { RandomStream } from './random.ts';
@@ -91,7 +90,8 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
         if (cable !== undefined && !cable.pulled) cable.send?.(bytes);
       },
     };
-    const { simulator, valve: moved, contacts: pressed } = simulatedInstrument({ instrument, kind, dialect, settings }, context, {
+    const configuration = { instrument, kind, dialect, settings };
+    const { simulator, valve: moved, contacts: pressed } = simulatedInstrument(configuration, context, {
       readPhotometer: () => physics.readPhotometer(now()),
       photometerIntervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
       moveValve: (port) => physics.moveValve(now(), port),
@@ -106,7 +106,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     });
     valve = moved ?? valve;
     if (pressed !== undefined) {
-      const streams = streamsOf({ instrument, kind, dialect, settings }).map(({ stream }) => stream);
+      const streams = streamsOf(configuration).map(({ stream }) => stream);
       wired.push({ contacts: pressed, streams });
     }
     cables.set(instrument, { simulator, pulled: false, send: null });

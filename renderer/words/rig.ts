@@ -9,12 +9,16 @@ const stateNames = {
   lost: 'lost',
 } as const;
 
-const contactWords: Readonly<Record<string, { readonly name: string; readonly rest: string; readonly active: string }>> =
-  {
-    stop: { name: 'Stop', rest: 'at rest', active: 'pressed' },
-    'foot-stop': { name: 'Foot stop', rest: 'at rest', active: 'pressed' },
-    door: { name: 'Door', rest: 'closed', active: 'open' },
-  };
+interface ContactWords {
+  readonly name: string;
+  readonly rest: string;
+  readonly active: string;
+}
+const contactWords: Readonly<Record<string, ContactWords>> = {
+  stop: { name: 'Stop', rest: 'at rest', active: 'pressed' },
+  'foot-stop': { name: 'Foot stop', rest: 'at rest', active: 'pressed' },
+  door: { name: 'Door', rest: 'closed', active: 'open' },
+};
 
 export const rigWords = {
   title: 'Rig',

@@ -73,7 +73,12 @@ export const trialResultSchema = z.object({
   ),
   /** Who stopped the trial before its end, and what was noted; null when nobody did. */
   stopped: z
-    .object({ atMicroseconds: microsecondsSchema, by: z.enum(['subject', 'person']), person: z.string(), text: z.string() })
+    .object({
+      atMicroseconds: microsecondsSchema,
+      by: z.enum(['subject', 'person']),
+      person: z.string(),
+      text: z.string(),
+    })
     .nullable(),
   notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
   /** Null while it has not been assessed. */

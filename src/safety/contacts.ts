@@ -20,10 +20,11 @@ const parts: Readonly<Record<string, WatchedContact['part']>> = {
 
 /** The contacts of a rig, in the order of its streams. */
 export function contactsOf(rig: Pick<Rig, 'instruments'>, streams: readonly StreamDescriptor[]): WatchedContact[] {
-  const contacts = new Set(rig.instruments.filter(({ kind }) => kind === 'contact').map(({ instrument }) => instrument));
+  const isContact = (name: string): boolean =>
+    rig.instruments.some(({ instrument, kind }) => instrument === name && kind === 'contact');
   return streams.flatMap(({ instrument, stream }) => {
     const part = parts[stream];
-    return part === undefined || !contacts.has(instrument) ? [] : [{ instrument, stream, part }];
+    return part === undefined || !isContact(instrument) ? [] : [{ instrument, stream, part }];
   });
 }
 

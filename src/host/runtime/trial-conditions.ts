@@ -45,7 +45,7 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
     for (const { instrument } of doors) {
       const since = openSince.get(instrument) ?? null;
       const open = since !== null && nowMicroseconds - since >= doorMicroseconds;
-      const detail = open && matters ? 'The door of the chamber is open: aerosol is lost.' : 'The door is closed again.';
+      const detail = open && matters ? 'The door is open: aerosol is lost.' : 'The door is closed again.';
       observe('door-open', instrument, open && matters, detail);
     }
   };
