@@ -144,6 +144,8 @@ async function prepareTrial(page: Page): Promise<void> {
   await tabTo(page, /prepare the trial/i);
   await page.keyboard.press('Enter');
   await page.locator('.console').waitFor({ timeout: 15_000 });
+  // The stop contact has to be heard before a trial may start.
+  await page.locator('.hand-first:enabled').waitFor({ timeout: 10_000 });
   await picture(page, 'first-trial-3-prepared');
 }
 

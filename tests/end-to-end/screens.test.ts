@@ -99,7 +99,7 @@ async function show(scene: Scene, theme: string, size: { width: number; height: 
 async function switchTo(theme: string): Promise<void> {
   await page.evaluate((wanted) => {
     const other = document.documentElement.dataset['theme'] !== wanted;
-    if (other) document.querySelector<HTMLElement>('.bar-theme')?.click();
+    if (other) document.querySelector<HTMLElement>('.bar-theme:not(.bar-subject)')?.click();
   }, theme);
   expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe(theme);
 }

@@ -57,6 +57,8 @@ async function windowThatIsKilled(number: number, delay: number): Promise<void> 
   await page.goto(new URL('#/trial', page.url()).href);
   await page.locator('.now-title').waitFor();
   if (/held/i.test(await page.locator('.now-title').innerText())) {
+    // The stop contact has to be heard before anybody goes on.
+    await page.locator('.hand-first:enabled').waitFor({ timeout: 10_000 });
     await page.keyboard.press('Space');
     await page.keyboard.press('Enter');
     await page.locator('.now-title', { hasText: /held/i }).waitFor({ state: 'detached', timeout: 10_000 });

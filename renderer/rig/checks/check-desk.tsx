@@ -200,7 +200,9 @@ function Live(props: {
   return (
     <>
       <header className="desk-now">
-        <h2 role="status">{doing}</h2>
+        <h2>
+          <span role="status">{doing}</span>
+        </h2>
         <b className="desk-reading">{newest === null ? '–' : readingText(stream, newest)}</b>
       </header>
       <div className="desk-signal">{wanted >= 0 && live.signal(wanted, checkWords.live(stream?.instrument ?? ''))}</div>

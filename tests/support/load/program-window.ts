@@ -1,3 +1,4 @@
+import { onceHeard } from './once-heard.ts';
 import { createORPCClient } from '@orpc/client';
 import { RPCLink } from '@orpc/client/websocket';
 import type { ContractRouterClient } from '@orpc/contract';
@@ -93,7 +94,8 @@ export async function openProgramWindow(
     subscribe: (streams) => say({ message: 'subscribe', streams: [...streams] }),
     async command(action, note = '') {
       const { trial: identifier } = trial();
-      await client.trial.command({ trial: identifier, action, note, exercise: null, windowOffsetMilliseconds: null });
+      const asked = { trial: identifier, action, note, exercise: null, windowOffsetMilliseconds: null };
+      await onceHeard(() => client.trial.command(asked));
     },
     async stepUp() {
       if (snapshot().people.length === 0) {

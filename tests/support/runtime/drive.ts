@@ -1,3 +1,4 @@
+import { onceHeard } from '../load/once-heard.ts';
 import { decodeFrame } from '../../../src/bridge/frame.ts';
 import type { SampleFrame } from '../../../src/bridge/frame.ts';
 import type { Plan } from '../../../src/bridge/contract.ts';
@@ -97,10 +98,8 @@ export async function driveRuntime(options: Omit<HostRuntimeOptions, 'program'>,
     },
     async command(action, note = '') {
       const { trial: identifier } = trial();
-      await procedures.trial.command(
-        { trial: identifier, action, note, exercise: null, windowOffsetMilliseconds: null },
-        window,
-      );
+      const asked = { trial: identifier, action, note, exercise: null, windowOffsetMilliseconds: null };
+      await onceHeard(() => procedures.trial.command(asked, window));
     },
     async end() {
       channel.close();

@@ -31,6 +31,8 @@ export async function prepareTrial(
   await page.locator('.plan-table').waitFor();
   await page.getByRole('button', { name: /prepare the trial/i }).click();
   await page.locator('.console').waitFor({ timeout: 15_000 });
+  // The stop contact has to be heard before a trial may start.
+  await page.locator('.hand-first:enabled').waitFor({ timeout: 10_000 });
 }
 
 async function seriesOf(page: Page): Promise<string> {
