@@ -74,7 +74,8 @@ export function createContactReader(settings: ContactSettings): ContactReader {
 }
 
 /** What a person should know of contacts that are open at rest; nothing where every wire is watched. */
-export function contactRemarks(settings: ContactSettings, streams: readonly string[]): string[] {
+export function contactRemarks(settings: ContactSettings, quantities: readonly Quantity[]): string[] {
+  const streams = quantities.map(({ stream }) => stream);
   const unwatched = streams.filter((stream) => settings.normally[stream as ContactStream] === 'open');
   return unwatched.length === 0
     ? []

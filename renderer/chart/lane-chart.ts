@@ -1,5 +1,6 @@
 import type { Colours, ProbeColourName } from './colours.ts';
 import { pattern } from './patterns.ts';
+import { plot } from './plotted.ts';
 import { limitNumber } from '../words/numbers.ts';
 import type { StreamRing } from './stream-ring.ts';
 
@@ -164,7 +165,7 @@ function drawLane(
   }
   let newest = Number.NEGATIVE_INFINITY;
   for (const dwell of lane.dwells) {
-    newest = Math.max(newest, drawTrace(context, chart, lane, dwell, colours, xOf, yOf));
+    newest = Math.max(newest, drawTrace(context, width, chart, lane, dwell, colours, xOf, yOf));
   }
   drawPlanned(context, chart, lane, colours, xOf);
   return newest;
@@ -273,6 +274,7 @@ function drawPlanned(
  */
 function drawTrace(
   context: CanvasRenderingContext2D,
+  width: number,
   chart: LaneChart,
   lane: Lane,
   dwell: LaneDwell,
@@ -294,21 +296,21 @@ function drawTrace(
     context.lineWidth = wide;
     context.lineJoin = 'round';
     context.beginPath();
-    let drawing = false;
-    let before = Number.NEGATIVE_INFINITY;
-    for (let index = ring.indexFrom(Math.max(from, chart.from)); index < ring.length; index += 1) {
-      const at = ring.timeAt(index);
-      if (at > to) break;
-      const place = share(ring.valueAt(index));
-      if (place === null || at - before > chart.silenceMicroseconds) drawing = false;
-      if (place !== null) {
-        if (drawing) context.lineTo(xOf(at), yOf(place));
-        else context.moveTo(xOf(at), yOf(place));
-        drawing = true;
-        newest = at;
-      }
-      before = at;
-    }
+    const drawn = plot(
+      ring,
+      {
+        from: Math.max(from, chart.from),
+        to,
+        columnMicroseconds: (chart.to - chart.from) / width,
+        silenceMicroseconds: chart.silenceMicroseconds,
+        placeOf: share,
+      },
+      {
+        begin: (at, place) => context.moveTo(xOf(at), yOf(place)),
+        on: (at, place) => context.lineTo(xOf(at), yOf(place)),
+      },
+    );
+    newest = Math.max(newest, drawn);
     context.stroke();
   };
   const usableFrom = dwell.spoiled ? dwell.to : Math.min(dwell.usableFrom, dwell.to);

@@ -2,6 +2,7 @@ import type { ReactElement } from 'react';
 import { Canvas } from './canvas.tsx';
 import { themeColours } from './colours.ts';
 import { pattern } from './patterns.ts';
+import { plot } from './plotted.ts';
 import type { StreamRing } from './stream-ring.ts';
 
 const second = 1_000_000;
@@ -63,17 +64,26 @@ export function Signal(props: {
         context.lineWidth = 2;
         context.lineJoin = 'round';
         context.beginPath();
+        const silence = props.silenceSeconds * second;
+        plot(
+          ring,
+          {
+            ...{ from, to: Number.POSITIVE_INFINITY, columnMicroseconds: (props.seconds * second) / width },
+            ...{ silenceMicroseconds: silence, placeOf: (value) => value },
+          },
+          {
+            begin: (time, value) => context.moveTo(xOf(time), yOf(value)),
+            on: (time, value) => context.lineTo(xOf(time), yOf(value)),
+          },
+        );
+        context.stroke();
         let before: number | null = null;
         for (let index = first; index < ring.length; index += 1) {
           const time = ring.timeAt(index);
-          const silent = before !== null && time - before > props.silenceSeconds * second;
-          if (silent && before !== null) crossed(before, time);
-          if (before === null || silent) context.moveTo(xOf(time), yOf(ring.valueAt(index)));
-          else context.lineTo(xOf(time), yOf(ring.valueAt(index)));
+          if (before !== null && time - before > silence) crossed(before, time);
           before = time;
         }
-        context.stroke();
-        const patience = props.silenceSeconds * second + (props.onTheWay?.() ?? 0);
+        const patience = silence + (props.onTheWay?.() ?? 0);
         if (before !== null && now - before > patience) crossed(before, now);
       }}
     />

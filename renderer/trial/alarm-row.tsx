@@ -26,6 +26,9 @@ export function AlarmRow(props: {
   const alarms = alarmsInRow(snapshot.alarms);
   const shown = alarmsShown(alarms);
   const hidden = alarms.length - shown.length;
+  // Pressed and lost are alarms, and stand beside this.
+  const said = snapshot.trial?.subjectStop ?? null;
+  const stop = said === 'pressed' || said === 'lost' ? null : said;
   const standing = alarms.filter(({ lastedSeconds }) => lastedSeconds === null).length;
   return (
     <section className={`shelf shelf-${shown.length}`} aria-label={alarmWords.watched(snapshot.limitsWatched)}>
@@ -52,7 +55,7 @@ export function AlarmRow(props: {
               </b>
               <span>
                 {alarmWords.none}
-                {snapshot.trial !== null && ` · ${trialWords.subjectStop[snapshot.trial.subjectStop]}`}
+                {stop !== null && ` · ${trialWords.subjectStop[stop]}`}
               </span>
             </>
           )}

@@ -32,8 +32,12 @@ export type Dwell = z.infer<typeof dwellSchema>;
 export const trialPhaseSchema = z.enum(['prepared', 'running', 'held', 'stopped', 'closed']);
 export type TrialPhase = z.infer<typeof trialPhaseSchema>;
 
-/** Who is recorded for what the subject did: no code of a person. */
+/** Who is recorded for what the subject did. */
 export const subjectPerson = 'subject';
+/** Who is recorded for a move that must not wait until somebody has said who they are. */
+export const unknownPerson = 'unknown';
+/** What stands in records in place of a person's code, and is therefore nobody's. */
+export const reservedCodes: readonly string[] = [subjectPerson, unknownPerson];
 
 const at = { atMicroseconds: microsecondsSchema };
 

@@ -1,6 +1,4 @@
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import axe from 'axe-core';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
@@ -10,9 +8,8 @@ import { collidingParts } from '../support/screens/colliding-parts.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
+import { keepPicture, pictures, violations } from '../support/window/examined.ts';
 
-/** Where pictures go, when somebody wants to look at them; nothing is kept otherwise. */
-const pictures = process.env['CHAMBERSIDE_PICTURES'];
 const sizes = [
   { width: 1366, height: 768 },
   { width: 1920, height: 1080 },
@@ -52,27 +49,6 @@ afterAll(async () => {
 
 /** Sockets that the page has opened: two for as long as nothing goes wrong. */
 let sockets = 0;
-
-async function violations(): Promise<string[]> {
-  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe.source);
-  return page.evaluate(async () => {
-    interface Found {
-      readonly violations: readonly { readonly id: string; readonly nodes: readonly { readonly html: string }[] }[];
-    }
-    const { axe: checker } = window as unknown as {
-      axe: { run(context: Document, options: object): Promise<Found> };
-    };
-    const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-    const found = await checker.run(document, { runOnly: rules });
-    return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
-  });
-}
-
-async function keep(name: string): Promise<void> {
-  if (pictures === undefined) return;
-  mkdirSync(pictures, { recursive: true });
-  await page.screenshot({ path: join(pictures, `${name}.png`) });
-}
 
 function sceneCalled(name: string): Scene {
   const scene = scenes.find((one) => one.name === name);
@@ -132,10 +108,10 @@ async function expectCleanEverywhere(name: string): Promise<void> {
     for (const size of sizes) {
       await page.setViewportSize(size);
       await drawn(0);
-      await keep(`${name}-${theme}-${size.width}`);
+      await keepPicture(page, `${name}-${theme}-${size.width}`);
       await expectWhole();
     }
-    expect(await violations()).toEqual([]);
+    expect(await violations(page)).toEqual([]);
   }
 }
 
@@ -147,13 +123,13 @@ describe.each(scenes)('the screen "$name"', (scene) => {
   ] as const)('is whole in both sizes, %s', async (theme, before, size) => {
     complaints.length = 0;
     await show(scene, theme, before);
-    await keep(`${scene.name}-${theme}-${before.width}`);
+    await keepPicture(page, `${scene.name}-${theme}-${before.width}`);
     await expectWhole(scene);
     await page.setViewportSize(size);
     await drawn(0);
-    await keep(`${scene.name}-${theme}-${size.width}`);
+    await keepPicture(page, `${scene.name}-${theme}-${size.width}`);
     await expectWhole(scene);
-    expect(await violations()).toEqual([]);
+    expect(await violations(page)).toEqual([]);
     expect(complaints).toEqual([]);
   });
 });
@@ -180,7 +156,7 @@ describe.each([
     'replay-alarm',
   ])('has room for every part of %s', async (name) => {
     await show(sceneCalled(name), 'dark', { width, height });
-    await keep(`${name}-dark-${width}`);
+    await keepPicture(page, `${name}-dark-${width}`);
     await expectWhole(sceneCalled(name));
     expect(await collidingParts(page)).toEqual([]);
   });
@@ -234,8 +210,8 @@ describe('the window', () => {
       complaints.length = 0;
       await page.keyboard.press(key === ' ' ? 'Space' : key);
       await page.getByText(words).first().waitFor({ timeout: 2_000 });
-      await keep(`${name}-key-${key === ' ' ? 'space' : key}-${theme}`);
-      expect(await violations()).toEqual([]);
+      await keepPicture(page, `${name}-key-${key === ' ' ? 'space' : key}-${theme}`);
+      expect(await violations(page)).toEqual([]);
       expect(complaints).toEqual([]);
       await page.keyboard.press(key === 'l' ? 'l' : 'Escape');
     }
@@ -275,7 +251,7 @@ describe('the window', () => {
     await expectCleanEverywhere('rig-editor');
     await page.getByLabel('Port of the machine').first().fill('/dev/pts/3');
     await page.getByText('A port here belongs to a program of this machine').waitFor();
-    await keep('rig-editor-software-port');
+    await keepPicture(page, 'rig-editor-software-port');
     await page.getByLabel('Virtual rig: its instruments exist only in software').check();
     await page.getByRole('button', { name: 'Save as a new version and open it' }).click();
     await expect.poll(() => madeUp.asked.some((one) => /^rig\.save .*"virtual":true/.test(one))).toBe(true);
@@ -316,7 +292,7 @@ describe('the window', () => {
       const count = await blocks.count();
       expect(count).toBeGreaterThan(12);
       await page.locator('.doubt-bars').scrollIntoViewIfNeeded();
-      await keep(`result-doubt-${theme}-${size.width}`);
+      await keepPicture(page, `result-doubt-${theme}-${size.width}`);
       expect(await page.locator('.doubt-bars tbody tr').count()).toBeGreaterThan(3);
       await page.locator('.cell-panel').focus();
       let opened = 0;
@@ -326,13 +302,13 @@ describe('the window', () => {
         if (!at) continue;
         await page.keyboard.press('Enter');
         opened += 1;
-        if (opened === 3) await keep(`result-steps-${theme}-${size.width}`);
+        if (opened === 3) await keepPicture(page, `result-steps-${theme}-${size.width}`);
       }
       expect(await page.locator('.explain-block[open]').count()).toBe(count);
       const panel = page.locator('.cell-panel');
       const across = await panel.evaluate(({ clientWidth, scrollWidth }) => scrollWidth - clientWidth);
       expect(across, 'the steps are wider than the panel').toBeLessThanOrEqual(0);
-      expect(await violations()).toEqual([]);
+      expect(await violations(page)).toEqual([]);
       expect(complaints).toEqual([]);
     }
   });
@@ -363,8 +339,8 @@ describe('the window', () => {
       madeUp.fallSilent(true);
       const since = Date.now();
       const seconds = ((await said) - since) / 1000;
-      await keep(`host-lost-${theme}`);
-      expect(await violations()).toEqual([]);
+      await keepPicture(page, `host-lost-${theme}`);
+      expect(await violations(page)).toEqual([]);
       madeUp.fallSilent(false);
       await page.getByText('No contact with the recorder').waitFor({ state: 'detached', timeout: 5_000 });
       expect(seconds).toBeLessThan(2.2);
@@ -395,6 +371,6 @@ describe('the window', () => {
     });
     await page.reload();
     await page.getByText('This window is not known to the recorder').first().waitFor({ timeout: 10_000 });
-    await keep('refused');
+    await keepPicture(page, 'refused');
   });
 });

@@ -1,6 +1,4 @@
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import axe from 'axe-core';
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
@@ -12,9 +10,9 @@ import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
 import { createMadeUpHost, type MadeUpHost } from '../support/screens/made-up-host.ts';
 import type { Scene } from '../support/screens/scenes.ts';
 import { subjectScenes } from '../support/screens/subject-scenes.ts';
+import { keepPicture, pictures, violations } from '../support/window/examined.ts';
 import { prepareTrial } from '../support/window/prepare-trial.ts';
 
-const pictures = process.env['CHAMBERSIDE_PICTURES'];
 const sizes = [
   { width: 1366, height: 768 },
   { width: 1920, height: 1080 },
@@ -27,27 +25,6 @@ beforeAll(async () => {
 afterAll(async () => {
   await browser.close();
 });
-
-async function keep(page: Page, name: string): Promise<void> {
-  if (pictures === undefined) return;
-  mkdirSync(pictures, { recursive: true });
-  await page.screenshot({ path: join(pictures, `${name}.png`) });
-}
-
-async function violations(page: Page): Promise<string[]> {
-  await page.evaluate(axe.source);
-  return page.evaluate(async () => {
-    interface Found {
-      readonly violations: readonly { readonly id: string; readonly nodes: readonly { readonly html: string }[] }[];
-    }
-    const { axe: checker } = window as unknown as {
-      axe: { run(context: Document, options: object): Promise<Found> };
-    };
-    const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-    const found = await checker.run(document, { runOnly: rules });
-    return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
-  });
-}
 
 /** Parts that stick out of the window or of what they stand in. */
 function cutParts(page: Page): Promise<string[]> {
@@ -115,7 +92,7 @@ describe('the screen of the subject', () => {
       for (const size of sizes) {
         await page.setViewportSize(size);
         await page.waitForTimeout(60);
-        await keep(page, `${name}-${theme}-${size.width}`);
+        await keepPicture(page, `${name}-${theme}-${size.width}`);
         expect(await cutParts(page)).toEqual([]);
       }
       expect(await violations(page)).toEqual([]);
@@ -148,7 +125,7 @@ describe('the screen of the subject', () => {
     for (const size of sizes) {
       await page.setViewportSize(size);
       expect(await cutParts(page)).toEqual([]);
-      await keep(page, `subject-lost-${size.width}`);
+      await keepPicture(page, `subject-lost-${size.width}`);
     }
     expect(await violations(page)).toEqual([]);
   });
@@ -196,7 +173,7 @@ describe('a subject at a second display', () => {
     await operator.keyboard.press('Enter');
     await display.getByRole('heading', { name: 'March on the spot' }).waitFor({ timeout: 60_000 });
     expect(Number(await display.locator('.subject-seconds').textContent())).toBeGreaterThan(0);
-    await keep(display, 'subject-live');
+    await keepPicture(display, 'subject-live');
 
     // Keys of the operator do nothing here.
     for (const key of ['Space', 'Enter', 'm', 'r', 'n']) await display.keyboard.press(key);
@@ -208,7 +185,7 @@ describe('a subject at a second display', () => {
     await display.getByRole('heading', { name: 'Stopped' }).waitFor({ timeout: 2_000 });
     await display.getByText('Keep moving gently, or sit down.').waitFor();
     await operator.getByText('The subject stopped, on their own display.').first().waitFor({ timeout: 3_000 });
-    await keep(operator, 'subject-stopped-operator');
+    await keepPicture(operator, 'subject-stopped-operator');
   });
 
   it('is not left alone with a trial: without the operator’s window it is held', async () => {

@@ -1,6 +1,6 @@
-import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Browser, BrowserContext, Page } from 'playwright';
+import type { Browser, BrowserContext } from 'playwright';
 import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
 import { scenarioNamed } from '../../drivers/virtual-rig/index.ts';
 import { listTrials, readTrial } from '../../src/host/store/read.ts';
@@ -9,9 +9,9 @@ import { launchBrowser } from '../support/browser/find-browser.ts';
 import { chamberside, temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
 import { quickScenarioOf } from '../support/runtime/quick-scenario.ts';
+import { keepPicture } from '../support/window/examined.ts';
 import { prepareTrial } from '../support/window/prepare-trial.ts';
 
-const pictures = process.env['CHAMBERSIDE_PICTURES'];
 /** From the start of the rig: the trial is under way by then, and far from its end. */
 const pressedSeconds = 50;
 
@@ -32,12 +32,6 @@ afterAll(async () => {
   folder.clear();
 });
 
-async function keep(page: Page, name: string): Promise<void> {
-  if (pictures === undefined) return;
-  mkdirSync(pictures, { recursive: true });
-  await page.screenshot({ path: join(pictures, `${name}.png`) });
-}
-
 it('a subject presses the stop in their hand: on the screen, in the record, in the result, in the report', async () => {
   const short = scenarioNamed('short');
   if (short === undefined) throw new Error('the short scenario is missing');
@@ -54,11 +48,11 @@ it('a subject presses the stop in their hand: on the screen, in the record, in t
     window.location.hash = '/rig';
   });
   await page.getByText('Stop at rest · Door closed').waitFor({ timeout: 5_000 });
-  await keep(page, 'subject-stop-rig');
+  await keepPicture(page, 'subject-stop-rig');
 
   await prepareTrial(page, { study: 'Pressed', heartRateLimit: '200' });
   await page.getByText(/Subject’s stop armed/).waitFor({ timeout: 5_000 });
-  await keep(page, 'subject-stop-armed');
+  await keepPicture(page, 'subject-stop-armed');
   await page.keyboard.press('Space');
   await page.keyboard.press('Enter');
   await page.locator('.now-still').waitFor({ state: 'detached', timeout: 5_000 });
@@ -67,11 +61,11 @@ it('a subject presses the stop in their hand: on the screen, in the record, in t
   await page.locator('.al-head', { hasText: 'Subject pressed stop' }).waitFor({ timeout: 2_000 });
   expect(await page.locator('.al').first().innerText()).toMatch(/keep moving gently or sit down/);
   expect(await page.locator('.now-above').innerText()).toBe('The subject pressed stop: hand stop.');
-  await keep(page, 'subject-stop-stopped');
+  await keepPicture(page, 'subject-stop-stopped');
   await page.getByRole('button', { name: /close the trial/i }).first().click();
   await page.getByRole('button', { name: /to the result/i }).click({ timeout: 30_000 });
   await page.getByText(/Stopped by the subject at \d+:\d\d/).waitFor({ timeout: 20_000 });
-  await keep(page, 'subject-stop-result');
+  await keepPicture(page, 'subject-stop-result');
   await program.end();
 
   const study = join(folder.path, readdirSync(folder.path).find((name) => name.endsWith('.chamberside')) ?? '');

@@ -1,11 +1,10 @@
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/retry.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
+import { keepPicture } from '../support/window/examined.ts';
 import { at, prepareTrial } from '../support/window/prepare-trial.ts';
 import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
 import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
@@ -26,14 +25,6 @@ afterAll(async () => {
   await browser.close();
   folder.clear();
 });
-
-/** Where pictures go, when somebody wants them. */
-async function keep(page: Page, name: string): Promise<void> {
-  const pictures = process.env['CHAMBERSIDE_PICTURES'];
-  if (pictures === undefined) return;
-  mkdirSync(pictures, { recursive: true });
-  await page.screenshot({ path: join(pictures, `${name}.png`) });
-}
 
 async function openWindow(of: BrowserContext, running: StartedProgram): Promise<Page> {
   const page = await of.newPage();
@@ -131,7 +122,7 @@ describe('two windows of one host', () => {
     await other.locator('.host-gone').waitFor({ timeout: 45_000 });
     expect(Date.now() - killedAt).toBeGreaterThan(hostGoneMilliseconds - 1_000);
     await other.getByText(/start the program again: it opens a new window/i).waitFor();
-    await keep(other, 'host-gone');
+    await keepPicture(other, 'host-gone');
     let attempts = 0;
     other.on('websocket', () => (attempts += 1));
     // An attempt takes time of its own, so that from one to the next is more than the wait between them.

@@ -3,9 +3,8 @@ import { readTrial, readWire } from '../../src/host/store/read.ts';
 import { chambersideForemost, temporaryFolder } from '../support/command-line.ts';
 import { agreement, printedRehearsal, rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
 
-/** A series of 92 s on real wires takes its time; both wires share it, and a busy machine may need another go. */
-const realTimeMilliseconds = 900_000;
-const mostAttempts = 4;
+/** A series of 92 s on real wires takes its time; both wires share it, and a busy machine may need a second go. */
+const realTimeMilliseconds = 600_000;
 
 /** Cells that a machine may tear gaps into before it counts as too busy for a verdict. */
 const mostTorn = 2;
@@ -22,15 +21,11 @@ beforeAll(async () => {
   runs.set('none', await rehearse(study('none'), ...words));
   await Promise.all(
     ['pty', 'tcp'].map(async (wire) => {
-      for (let attempt = 1; attempt <= mostAttempts; attempt += 1) {
-        const file = folder.file(`${wire}-${attempt}.chamberside`);
-        const result = await onWire(file, ...words, '--wire', wire);
-        const before = runs.get(wire);
-        if (before === undefined || disturbances(result) < disturbances(before)) {
-          files.set(wire, file);
-          runs.set(wire, result);
-        }
-        if (disturbances(result) <= mostTorn) return;
+      for (const attempt of [1, 2]) {
+        files.set(wire, folder.file(`${wire}-${attempt}.chamberside`));
+        const result = await onWire(study(wire), ...words, '--wire', wire);
+        runs.set(wire, result);
+        if (torn(result) <= mostTorn) return;
       }
     }),
   );
@@ -42,19 +37,9 @@ async function onWire(file: string, ...words: readonly string[]): Promise<Printe
   return printedRehearsal(await chambersideForemost('rehearse', '--study', file, ...words, '--json'));
 }
 
-/**
- * What a machine does to a trial in real time when it does not run the program for a while: cells with gaps, ports and
- * lines that come too late. Whether the program does it by itself is seen where the machine leaves it alone: a run that
- * is worse than this allows is done again, and the least disturbed one is judged.
- */
-function disturbances({ cells, counts }: PrintedRehearsal): number {
-  return cells.filter((cell) => cell.flagged).length + counts.problems;
-}
-
-/** The longest time without a reading of the photometer within [from, to], µs: how long program or rig stood still. */
-function longestSilence(at: Float64Array, from: number, to: number): number {
-  const inside = [...at].filter((moment) => from <= moment && moment <= to);
-  return Math.max(0, ...inside.slice(1).map((moment, index) => moment - (inside[index] ?? moment)));
+/** Cells whose only fault is that the machine did not run the program for a while. */
+function torn(result: PrintedRehearsal): number {
+  return result.cells.filter((cell) => cell.flagged && cell.flags.every((flag) => flag === 'gap')).length;
 }
 
 const run = (wire: string): PrintedRehearsal => {
@@ -80,8 +65,6 @@ describe.each(['pty', 'tcp'])('a rehearsal on %s', (wire) => {
       const other = run(wire).cells[index];
       expect(other?.exercise).toBe(cell.exercise);
       expect(other?.probe).toBe(cell.probe);
-      // Of a cell with a gap, which the first test counts, nothing is claimed.
-      if (other?.flagged === true) continue;
       const difference = Math.abs((other?.windowPercent ?? 0) - (cell.windowPercent ?? 0));
       // The window sees strokes a few milliseconds earlier or later; noise is that of the detection limit.
       const allowed = 0.05 * (cell.windowPercent ?? 0) + 2 * (cell.detectionLimitPercent ?? 0);
@@ -106,21 +89,16 @@ describe.each(['pty', 'tcp'])('a rehearsal on %s', (wire) => {
   });
 
   it('takes the acknowledged time of every port, not the planned one', () => {
-    const { events, streams } = readTrial(study(wire), run(wire).trialId);
-    const photometer = streams.find(({ descriptor }) => descriptor.instrument === 'photometer');
+    const { events } = readTrial(study(wire), run(wire).trialId);
     const acknowledged = events.filter((event) => event.kind === 'port-acknowledged' && event.dwell >= 0);
     expect(acknowledged.length).toBe(run(wire).counts.dwells);
     for (const event of acknowledged) {
       if (event.kind !== 'port-acknowledged') continue;
       const began = events.find((other) => other.kind === 'dwell-began' && other.dwell.dwell === event.dwell);
       const planned = began?.kind === 'dwell-began' ? began.plannedAtMicroseconds : 0;
-      const took = event.atMicroseconds - planned;
-      // The virtual valve needs 0.2 s; a switch that is late by more than 0.3 s on top would be a slow program, but for
-      // what the machine itself stood still meanwhile.
-      expect(took).toBeGreaterThan(150_000);
-      const [from, to] = [planned - 500_000, event.atMicroseconds + 500_000];
-      const stoodStill = longestSilence(photometer?.atMicroseconds ?? new Float64Array(), from, to);
-      expect(took).toBeLessThan(500_000 + stoodStill);
+      // The virtual valve needs 0.2 s; a switch that is late by more than 0.3 s on top would be a slow program.
+      expect(event.atMicroseconds - planned).toBeGreaterThan(150_000);
+      expect(event.atMicroseconds - planned).toBeLessThan(500_000);
     }
   });
 });

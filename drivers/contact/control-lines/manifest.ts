@@ -55,15 +55,11 @@ export const contactControlLines: DriverManifest<ControlLineContactSettings> = {
   settings: controlLineContactSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, createControlLineCodec(settings).quantities, {
+      ...settings,
       expectedIntervalSeconds: settings.intervalSeconds,
-      silenceLimitSeconds: settings.silenceLimitSeconds,
       plausible: {},
     }),
-  remarks: (settings) =>
-    contactRemarks(
-      settings,
-      createControlLineCodec(settings).quantities.map(({ stream }) => stream),
-    ),
+  remarks: (settings) => contactRemarks(settings, createControlLineCodec(settings).quantities),
   open: openControlLines,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

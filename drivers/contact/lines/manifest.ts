@@ -69,11 +69,7 @@ export const contactLines: DriverManifest<ContactLineSettings> = {
   serial: { baudRate: 9_600 },
   settings: contactLineSettingsSchema,
   streams: (instrument, settings) => describeQuantities(instrument, quantitiesOf(settings), settings),
-  remarks: (settings) =>
-    contactRemarks(
-      settings,
-      quantitiesOf(settings).map(({ stream }) => stream),
-    ),
+  remarks: (settings) => contactRemarks(settings, quantitiesOf(settings)),
   open: openContactLines,
   listening: (settings) => ({ ...settings, poll: null }),
 };

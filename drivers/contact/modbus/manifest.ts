@@ -58,15 +58,11 @@ export const contactModbus: DriverManifest<ModbusContactSettings> = {
   settings: modbusContactSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, createModbusContactCodec(settings).quantities, {
+      ...settings,
       expectedIntervalSeconds: settings.intervalSeconds,
-      silenceLimitSeconds: settings.silenceLimitSeconds,
       plausible: {},
     }),
-  remarks: (settings) =>
-    contactRemarks(
-      settings,
-      createModbusContactCodec(settings).quantities.map(({ stream }) => stream),
-    ),
+  remarks: (settings) => contactRemarks(settings, createModbusContactCodec(settings).quantities),
   open: openModbusContacts,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

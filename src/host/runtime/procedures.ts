@@ -4,7 +4,7 @@ import { concentrationStream } from '../../../drivers/registry.ts';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import { subjectPerson } from '../../model/trial-event.ts';
+import { subjectPerson, unknownPerson } from '../../model/trial-event.ts';
 import { drivers } from '../../../drivers/registry.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
@@ -45,8 +45,6 @@ export interface ProcedureParts {
 
 /** The window by which the program itself asks. */
 const ownWindow = 0;
-/** Who is recorded for a move that must not wait until somebody has said who they are. */
-const unknownPerson = 'unknown';
 /** What is noted of a stop on the subject's display. */
 const subjectStopped = 'The subject stopped, on their own display.';
 

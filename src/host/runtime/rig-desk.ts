@@ -13,7 +13,6 @@ import type { RunningCheck } from './check-run.ts';
 import { openRig } from './open-rig.ts';
 import type { InstrumentSource, OpenRig } from './open-rig.ts';
 import { refusal } from './refusal.ts';
-
 import { laboratorySource, startVirtualSource } from './sources.ts';
 import type { VirtualSource, VirtualSourceOptions } from './sources.ts';
 import { handOf } from './virtual-hands.ts';

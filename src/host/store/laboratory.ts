@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { connectionSettingsSchema } from '../../bridge/snapshot.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { reservedCodes } from '../../model/trial-event.ts';
 import { codeSchema, identifierSchema, makeIdentifier, pinSchema } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { methodSchema } from '../../model/method.ts';
@@ -151,6 +152,10 @@ export class Laboratory {
 
   /** Before somebody is asked for a PIN in vain. @throws ChambersideError `person-exists`. */
   refuseTaken(code: string): void {
+    if (reservedCodes.includes(code)) {
+      const what = 'In records this code stands for somebody who has none';
+      throw new ChambersideError('person-exists', what, code, 'Choose another code.');
+    }
     if (this.#person(code) === undefined) return;
     throw new ChambersideError('person-exists', 'This code is taken', code, 'Choose another code.');
   }

@@ -1,12 +1,12 @@
-/** A contact says once a second how it stands. */
-const heardMilliseconds = 3_000;
+/** By then a contact that is there has said how it stands, ms. */
+const heardWithinMilliseconds = 3_000;
 
 /**
  * Asks for what a rig with a stop contact takes only when that has been heard, again until it has. What is refused for
  * another reason is refused at once.
  */
 export async function onceHeard(ask: () => Promise<unknown>): Promise<void> {
-  const heardBy = Date.now() + heardMilliseconds;
+  const heardBy = Date.now() + heardWithinMilliseconds;
   for (;;) {
     try {
       await ask();

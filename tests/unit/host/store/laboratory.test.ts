@@ -47,6 +47,10 @@ describe('people', () => {
   it('keep their code for themselves', async () => {
     await laboratory.addPerson(anna);
     await expect(laboratory.addPerson(anna)).rejects.toThrow(refusal('person-exists'));
+    // What the subject did, and what nobody put a name to, stands under these in records.
+    for (const code of ['subject', 'unknown']) {
+      await expect(laboratory.addPerson({ ...anna, code })).rejects.toThrow(refusal('person-exists'));
+    }
     await expect(
       Promise.all([laboratory.addPerson({ ...anna, code: 'dora' }), laboratory.addPerson({ ...anna, code: 'dora' })]),
     ).rejects.toThrow();
