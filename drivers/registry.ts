@@ -86,11 +86,8 @@ export function parseSettings<Settings>(
   );
 }
 
-/**
- * What a photometer may deliver: leakage is one concentration divided by another, and the voltage of a detector stands
- * for one where nobody has scaled it.
- */
-const concentrations: readonly string[] = ['mass concentration', 'number concentration', 'voltage'];
+/** What a photometer may deliver: leakage is one concentration divided by another. */
+const concentrations: readonly string[] = ['mass concentration', 'number concentration'];
 
 /**
  * The stream of a rig's photometer that carries concentration; saturation and nominal challenge of the rig are in its
@@ -116,12 +113,17 @@ export function concentrationStream(rig: Rig, where: string): StreamDescriptor {
   }
   const { quantity } = units[found.unit];
   if (concentrations.includes(quantity)) return found;
+  const others = streams.filter(({ unit }) => concentrations.includes(units[unit].quantity));
   const fitting = unitNames.filter((unit) => concentrations.includes(units[unit].quantity));
+  const output =
+    quantity === 'voltage' ? ' An analogue output is scaled to one of them by the dialect multimeter-scpi.' : '';
   throw new ChambersideError(
     'configuration-invalid',
     `${instrument} delivers ${found.stream} in ${found.unit}, a unit of ${quantity}, which tells no concentration`,
-    `${where}, rig.instruments.${index}.settings.unit`,
-    `Give one of: ${fitting.join(', ')}.`,
+    others.length > 0 ? `${where}, rig.photometerStream` : `${where}, rig.instruments.${index}.settings.unit`,
+    others.length > 0
+      ? `Name the stream ${others.map(({ stream }) => stream).join(' or ')}.`
+      : `Give one of: ${fitting.join(', ')}.${output}`,
   );
 }
 

@@ -7,9 +7,12 @@ import { checkDefinitions } from '../../src/calibration/check/definitions.ts';
 import type { CheckKind } from '../../src/calibration/check/vocabulary.ts';
 import { startRigProcess } from '../../src/host/rig/start-rig-process.ts';
 import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
+import { laboratoryFile } from '../../src/host/runtime/folder.ts';
+import { openLaboratory } from '../../src/host/store/laboratory.ts';
 import { listTrials, readTrial } from '../../src/host/store/read.ts';
 import { openTransport } from '../../src/host/transport/open.ts';
 import type { Connection } from '../../src/device/transport.ts';
+import type { Rig } from '../../src/model/rig.ts';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { driveRuntime } from '../support/runtime/drive.ts';
@@ -243,6 +246,32 @@ describe('a trial whose windows go', () => {
     await procedures.trial.leave({}, window);
     expect(driver.runtime.snapshot().trial).toBeNull();
     await procedures.rig.close({}, window);
+  });
+});
+
+describe('a rig whose photometer is in volts', () => {
+  const inVolts = (rig: Rig): Rig => ({
+    ...rig,
+    name: 'Volts',
+    instruments: rig.instruments.map((one) =>
+      one.instrument === rig.photometer ? { ...one, settings: { ...one.settings, unit: 'V' } } : one,
+    ),
+  });
+
+  it('is refused when it is saved, and when it was kept before it could be refused', async () => {
+    const { procedures, window } = driver;
+    const rig = inVolts(await procedures.rig.template({}, window));
+    await expect(procedures.rig.save({ rig }, window)).rejects.toThrow(refused('configuration-invalid'));
+    await driver.end();
+    const laboratory = openLaboratory(join(folder.path, laboratoryFile));
+    laboratory.put('rig', rig);
+    laboratory.close();
+    driver = await driveRuntime({ folder: folder.path, virtualRigWire: 'tcp' });
+    expect(driver.runtime.snapshot().rigs.map(({ name }) => name)).toContain('Volts');
+    await expect(driver.procedures.rig.open({ name: 'Volts' }, driver.window)).rejects.toThrow(
+      'photometer delivers concentration in V, a unit of voltage, which tells no concentration (rig Volts, ',
+    );
+    expect(driver.runtime.snapshot().rig.state).toBe('closed');
   });
 });
 

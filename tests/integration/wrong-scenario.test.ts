@@ -38,6 +38,15 @@ const wrong: [string, object, string][] = [
     }),
     'photometer delivers concentration in kJ, a unit of energy, which tells no concentration',
   ],
+  [
+    'volts for a concentration',
+    withRig({
+      instruments: rig.instruments.map((one) =>
+        one.instrument === 'photometer' ? { ...one, settings: { ...one.settings, unit: 'mV' } } : one,
+      ),
+    }),
+    'photometer delivers concentration in mV, a unit of voltage, which tells no concentration',
+  ],
   ['a penetration above one', ports({ penetration: { value: 1.5, standardUncertainty: 0 } }), 'penetration.value'],
   ['a dilution below one', ports({ dilution: { value: 0.5, standardUncertainty: 0 } }), 'rig.ports.0.dilution.value'],
   [

@@ -114,7 +114,10 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         inOrder(async () => {
           noTrial();
           noReplay();
-          rigs.openLaboratory(laboratory.rig(name));
+          const chosen = laboratory.rig(name);
+          // Kept by a version that took other units.
+          concentrationStream(chosen, `rig ${name}`);
+          rigs.openLaboratory(chosen);
           return {};
         }),
       close: () =>

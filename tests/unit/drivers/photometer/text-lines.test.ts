@@ -134,7 +134,7 @@ describe('photometer line', () => {
     const columns = { line: '{any};{value};{status}', decimalMark: ',', goodStatus: ['0'], checksum: 'none' };
     expect(decode('07:31:02;  12,35;0', columns)).toEqual({ decoded: 'value', value: 12.35 });
     expect(decode('07:31:02;  12,35;4', columns)).toMatchObject({ decoded: 'problem', code: 'status-bad' });
-    expect(decode('0.512', { line: '{value}', checksum: 'none', unit: 'V' })).toEqual({
+    expect(decode('0.512', { line: '{value}', checksum: 'none', unit: 'ug/m3' })).toEqual({
       decoded: 'value',
       value: 0.512,
     });

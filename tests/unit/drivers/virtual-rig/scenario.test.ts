@@ -165,13 +165,32 @@ describe('the photometer of a scenario', () => {
   };
 
   it.each(Object.entries(units))('delivers what tells a concentration, or is refused: %s', (unit, { quantity }) => {
-    if (['mass concentration', 'number concentration', 'voltage'].includes(quantity)) start(delivering(unit));
+    if (['mass concentration', 'number concentration'].includes(quantity)) start(delivering(unit));
     else {
       expect(() => start(delivering(unit))).toThrow(
         `photometer delivers concentration in ${unit}, a unit of ${quantity}, which tells no concentration ` +
-          '(scenario demo, rig.instruments.0.settings.unit). Give one of: mg/m3, ug/m3, g/m3, per-cm3, V, mV.',
+          '(scenario demo, rig.instruments.0.settings.unit). Give one of: mg/m3, ug/m3, g/m3, per-cm3.' +
+          (quantity === 'voltage' ? ' An analogue output is scaled to one of them by the dialect multimeter-scpi.' : ''),
       );
     }
+  });
+
+  it('is the concentration of a multimeter at an output, and not its voltage', () => {
+    const metered = (photometerStream: string): unknown => ({
+      ...demo,
+      rig: {
+        ...demo.rig,
+        photometerStream,
+        instruments: demo.rig.instruments.map((one) =>
+          one.kind === 'photometer' ? { ...one, dialect: 'multimeter-scpi', settings: {} } : one,
+        ),
+      },
+    });
+    start(metered('concentration'));
+    expect(() => start(metered('voltage'))).toThrow(
+      'photometer delivers voltage in V, a unit of voltage, which tells no concentration ' +
+        '(scenario demo, rig.photometerStream). Name the stream concentration.',
+    );
   });
 
   it('has the stream that the rig names', () => {
