@@ -170,7 +170,9 @@ describe('the photometer of a scenario', () => {
       expect(() => start(delivering(unit))).toThrow(
         `photometer delivers concentration in ${unit}, a unit of ${quantity}, which tells no concentration ` +
           '(scenario demo, rig.instruments.0.settings.unit). Give one of: mg/m3, ug/m3, g/m3, per-cm3.' +
-          (quantity === 'voltage' ? ' An analogue output is scaled to one of them by the dialect multimeter-scpi.' : ''),
+          (quantity === 'voltage'
+            ? ' An analogue output is scaled to one of them by the dialect multimeter-scpi.'
+            : ''),
       );
     }
   });
