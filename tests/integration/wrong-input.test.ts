@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, symlinkSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readdirSync, symlinkSync, truncateSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { listAssessments } from '../../src/host/store/assessments.ts';
 import { chambersideHere as chamberside, type PrintedOutcome } from '../support/command-in-process.ts';
@@ -95,6 +95,50 @@ describe('a scenario', () => {
     says(outcome, 2, 'there is no scenario "text" (--scenario). Name one of demo, ');
     expect(outcome.stderr).toContain('or the path of a scenario file, such as ./mine.json');
   });
+});
+
+describe('a file that is given beside the study', () => {
+  const given = [
+    ['scenario', ['rehearse', '--study', folder.file('never.chamberside'), '--scenario']],
+    ['requirement', ['judge', '--study', study, '--file']],
+  ] as const;
+
+  it.each(given)('is refused when it is a device, which would never end, or a folder: %s', async (what, words) => {
+    const device = `${folder.path}/device`;
+    says(
+      await chamberside(...words, device),
+      1,
+      `file-not-ours: This is a device or a pipe, not a ${what} file (${device}). Give the path of a ${what} file.`,
+    );
+    says(await chamberside(...words, `${folder.path}/folder`), 1, `This is a folder, not a ${what} file`);
+    says(await chamberside(...words, `${folder.path}/absent`), 1, `file-not-found: the ${what} file cannot be read`);
+    expect(readdirSync(folder.path)).not.toContain('never.chamberside');
+  });
+
+  it.each(given)('is refused when it is larger than any such file: %s', async (what, words) => {
+    const large = `${folder.path}/large`;
+    writeFileSync(large, '');
+    truncateSync(large, 2 ** 32);
+    says(await chamberside(...words, large), 1, `file-not-ours: This is a file of 4294967296 bytes, not a ${what} file`);
+  });
+});
+
+describe('a stored assessment whose flags cannot be read', () => {
+  const damaged = folder.file('damaged.chamberside');
+  const commands = [['assess', '--dry'], ['explain', '--exercise', 'march', '--probe', 'hood'], ['replay'], ['response']];
+
+  it.each([...commands, ['export', '--out', folder.file('exported')], ['judge', '--requirement', 'iso-13982-1']])(
+    'is damage to the file, said by %s',
+    async (...words) => {
+      for (const flags of ['[\0', '{}', '[1]']) {
+        copyFileSync(study, damaged);
+        alter(damaged, (file) => file.prepare('UPDATE cell SET flags = ? WHERE position = 1').run(flags));
+        const outcome = await chamberside(...words, '--study', damaged, '--json');
+        says(outcome, 1, 'file-damaged: the flags of assessment a-');
+        expect(JSON.parse(outcome.stdout)).toMatchObject({ error: { code: 'file-damaged', where: damaged } });
+      }
+    },
+  );
 });
 
 describe('a trial that is not sealed', () => {

@@ -1,9 +1,9 @@
-import { readFileSync } from 'node:fs';
 import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { parseRequirement, type Requirement, sourceDoubt } from '../../study/requirement.ts';
+import { readGivenFile } from '../given-file.ts';
 import { newestAssessment } from '../store/assessments.ts';
 import { listTrials } from '../store/read.ts';
 import { programVersion } from '../version.ts';
@@ -100,12 +100,7 @@ function chosenRequirement(name: string | undefined, file: string | undefined): 
 }
 
 function parsedFile(file: string): unknown {
-  let text = '';
-  try {
-    text = readFileSync(file, 'utf8');
-  } catch (error) {
-    throw new ChambersideError('file-not-found', 'the requirement cannot be read', file, 'Check the path.', error);
-  }
+  const text = readGivenFile(file, 'requirement', 'Check the path.');
   try {
     return JSON.parse(text);
   } catch (error) {

@@ -1,7 +1,7 @@
-import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { parseScenario, scenarioNamed, scenarioNames, type Scenario } from '../../../drivers/virtual-rig/index.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { readGivenFile } from '../given-file.ts';
 
 export type RigWireKind = 'pty' | 'tcp';
 
@@ -41,7 +41,7 @@ function usageError(what: string, where: string): ChambersideError {
 /**
  * A scenario by the name of one that comes with the program, or by the path of a JSON file (a value with a path
  * separator or the ending .json).
- * @throws ChambersideError `usage-bad-value`, `file-not-found`, `configuration-invalid`.
+ * @throws ChambersideError `usage-bad-value`, `file-not-found`, `file-not-ours`, `configuration-invalid`.
  */
 export function findScenario(value: string): Scenario {
   const named = scenarioNamed(value);
@@ -54,18 +54,8 @@ export function findScenario(value: string): Scenario {
       `Name one of ${scenarioNames.join(', ')}, or the path of a scenario file, such as ./mine.json.`,
     );
   }
-  let text: string;
-  try {
-    text = readFileSync(value, 'utf8');
-  } catch (error) {
-    throw new ChambersideError(
-      'file-not-found',
-      'the scenario file cannot be read',
-      value,
-      `Check the path, or name one of ${scenarioNames.join(', ')}.`,
-      error,
-    );
-  }
+  const remedy = `Check the path, or name one of ${scenarioNames.join(', ')}.`;
+  const text = readGivenFile(value, 'scenario', remedy);
   let data: unknown;
   try {
     data = JSON.parse(text);

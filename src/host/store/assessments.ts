@@ -2,6 +2,7 @@ import { randomBytes } from 'node:crypto';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { Method } from '../../model/method.ts';
+import { fileDamaged } from '../file-error.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { assessmentDigest, frozenDigest } from './chain.ts';
 import type { AssessmentCell, NewAssessment, StoredAssessment } from './contract.ts';
@@ -150,14 +151,14 @@ interface CellRow {
 export function listAssessments(path: string, trial?: string): StoredAssessment[] {
   const connection = openForReading('study', path);
   try {
-    return assessmentsIn(connection, trial);
+    return assessmentsIn(connection, path, trial);
   } finally {
     connection.close();
   }
 }
 
-/** As `listAssessments`, over an open connection. */
-export function assessmentsIn(connection: Connection, trial?: string): StoredAssessment[] {
+/** As `listAssessments`, over an open connection. @throws ChambersideError `file-damaged`. */
+export function assessmentsIn(connection: Connection, path: string, trial?: string): StoredAssessment[] {
   const rows = connection
     .prepare<[string | null, string | null], AssessmentRow>(
       `SELECT number, assessment, trial, method_name, method_version, method_digest, trial_head, program, created_at,
@@ -183,9 +184,15 @@ export function assessmentsIn(connection: Connection, trial?: string): StoredAss
       windowLowPercent: cell.window_low_percent,
       windowHighPercent: cell.window_high_percent,
       exercisePercent: cell.exercise_percent,
-      flags: JSON.parse(cell.flags) as string[],
+      flags: flagsOf(cell.flags, `the flags of assessment ${row.assessment}`, path),
     })),
   }));
+}
+
+function flagsOf(json: string, what: string, path: string): string[] {
+  const flags = parseStored(json, what, path);
+  if (Array.isArray(flags) && flags.every((flag) => typeof flag === 'string')) return flags;
+  throw fileDamaged(`${what} are no list of words`, path);
 }
 
 /**

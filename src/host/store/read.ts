@@ -52,7 +52,7 @@ export function readStudyOverview(path: string): StudyOverview {
   return reading(path, (connection) => ({
     study: studyIdentity(connection, path),
     trials: allTrials(connection).map((row) => trialSummary(connection, row, path)),
-    assessments: assessmentsIn(connection),
+    assessments: assessmentsIn(connection, path),
   }));
 }
 

@@ -1,0 +1,29 @@
+import { readFileSync, statSync } from 'node:fs';
+import { ChambersideError } from '../model/error-code.ts';
+
+/** Largest file of text that somebody may give, bytes: a thousand times what a scenario needs. */
+const mostBytes = 16 * 1024 * 1024;
+
+/**
+ * The text of a file that was given by its path. A device or a pipe is not opened: it may never end.
+ * @param what it should be, for the message: `scenario`.
+ * @param remedy what to do when it cannot be read.
+ * @throws ChambersideError `file-not-found`, also for one that may not be read; `file-not-ours`, for a folder, a device,
+ * a pipe, and what is larger than any such file.
+ */
+export function readGivenFile(path: string, what: string, remedy: string): string {
+  const notOurs = (found: string): ChambersideError => {
+    const instead = `Give the path of a ${what} file.`;
+    return new ChambersideError('file-not-ours', `This is ${found}, not a ${what} file`, path, instead);
+  };
+  try {
+    const found = statSync(path);
+    if (found.isDirectory()) throw notOurs('a folder');
+    if (!found.isFile()) throw notOurs('a device or a pipe');
+    if (found.size > mostBytes) throw notOurs(`a file of ${found.size} bytes`);
+    return readFileSync(path, 'utf8');
+  } catch (error) {
+    if (error instanceof ChambersideError) throw error;
+    throw new ChambersideError('file-not-found', `the ${what} file cannot be read`, path, remedy, error);
+  }
+}
