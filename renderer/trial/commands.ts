@@ -1,8 +1,10 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { BeforeItem } from '../../src/model/trial-event.ts';
 import type { Connection } from '../app/connection.ts';
 import { appWords } from '../words/app.ts';
 import { arm, consoleState, forgetArmed } from './console-state.ts';
 
+type Answer = 'confirmed' | 'passed-over' | 'withdrawn';
 type Action = 'start' | 'hold' | 'go-on' | 'repeat' | 'skip' | 'extend-rest' | 'stop' | 'close' | 'mark';
 
 /** What a person's hands do in a trial. Refusals are shown on the console; nothing is asked twice. */
@@ -18,6 +20,8 @@ export interface TrialCommands {
   readonly enter: () => void;
   readonly stop: () => void;
   readonly mark: () => void;
+  /** Answers an item of the list of before the start. @param second code of who has seen it too. */
+  readonly answer: (item: BeforeItem, answer: Answer, second: string | null, note: string) => void;
   readonly acknowledge: (alarm: string, instrument: string | null, reason: string) => void;
   readonly selectPort: (port: number) => void;
 }
@@ -73,6 +77,12 @@ export function trialCommands(
     mark() {
       send('mark');
       consoleState.setState({ panel: { kind: 'mark', atMicroseconds: trialNow() ?? 0 } });
+    },
+    answer(item, answer, second, note) {
+      const trial = snapshot()?.trial;
+      if (trial == null || !somebody()) return;
+      consoleState.setState({ panel: null });
+      perform((client) => client.trial.answer({ trial: trial.trial, item, answer, second, note }));
     },
     acknowledge(alarm, instrument, reason) {
       consoleState.setState({ panel: null });

@@ -1,4 +1,5 @@
 import { createStore } from 'zustand/vanilla';
+import type { BeforeItem } from '../../src/model/trial-event.ts';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 
 /** What is open on the console of this window, and what waits for a second key. */
@@ -10,6 +11,8 @@ export interface ConsoleState {
   readonly panel:
     | { readonly kind: 'mark'; readonly atMicroseconds: number }
     | { readonly kind: 'valve' }
+    /** A second pair of eyes, or the reason, for an item of the list of before the start. */
+    | { readonly kind: 'before'; readonly item: BeforeItem; readonly answer: 'confirmed' | 'passed-over' }
     | { readonly kind: 'acknowledge'; readonly alarm: string; readonly instrument: string | null }
     | null;
   readonly oneAxis: boolean;

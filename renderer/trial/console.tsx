@@ -6,6 +6,7 @@ import type { Connection } from '../app/connection.ts';
 import { Button } from '../ui/button.tsx';
 import { trialWords } from '../words/trial.ts';
 import { AlarmRow } from './alarm-row.tsx';
+import { Before } from './before.tsx';
 import { trialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
 import { ConsolePanel, Hands } from './hands.tsx';
@@ -52,7 +53,9 @@ export function Console(props: {
           )}
         </div>
         <div className="console-main">
-          {rig !== null && (
+          {rig !== null && trial.before.length > 0 && trial.ending === 'no' ? (
+            <Before trial={trial} commands={commands} />
+          ) : rig !== null && (
             <Lanes
               snapshot={snapshot}
               trial={trial}

@@ -9,6 +9,7 @@ import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
+import { BeforePanel } from './before.tsx';
 import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
 
@@ -28,7 +29,7 @@ export function Hands(props: {
   const danger = snapshot.alarms.some((alarm) => alarm.priority === 'high' && alarm.lastedSeconds === null);
   const first = may('hold')
     ? ({ word: trialWords.hold, icon: 'pause', ready: true, want: danger } as const)
-    : trial.allowed.includes('start')
+    : trial.phase === 'prepared'
       ? ({ word: trialWords.start, icon: 'play', ready: may('start'), want: may('start') && !danger } as const)
       : ({ word: trialWords.goOn, icon: 'play', ready: may('go-on'), want: may('go-on') && !danger } as const);
   return (
@@ -138,6 +139,9 @@ export function ConsolePanel(props: {
   const close = (): void => consoleState.setState({ panel: null });
   if (panel?.kind === 'mark') {
     return <MarkNote atMicroseconds={panel.atMicroseconds} commands={props.commands} onClose={close} />;
+  }
+  if (panel?.kind === 'before') {
+    return <BeforePanel {...props} panel={panel} onClose={close} />;
   }
   if (panel?.kind === 'valve') {
     const { valve, rig } = props.snapshot.rig;

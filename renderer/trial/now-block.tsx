@@ -5,6 +5,7 @@ import type { Rig } from '../../src/model/rig.ts';
 import { routes } from '../app/routes.ts';
 import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
+import { beforeWords } from '../words/before.ts';
 import { trialWords } from '../words/trial.ts';
 import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
@@ -148,6 +149,18 @@ export function NextBlock(props: {
         <div className="ending-title">{trialWords.subjectStop[subjectStop]}</div>
         <div className="next-more" role="status">
           {trialWords.stopBars[subjectStop]}
+        </div>
+      </section>
+    );
+  }
+  const open = trial.header.virtual ? 0 : trial.before.filter(({ answer }) => answer === null).length;
+  if (open > 0) {
+    return (
+      <section className="next-block panel">
+        <div className="label">{trialWords.startTitle}</div>
+        <div className="ending-title">{beforeWords.first(open)}</div>
+        <div className="next-more" role="status">
+          {beforeWords.firstMore}
         </div>
       </section>
     );

@@ -2,6 +2,7 @@ import { useEffect, useRef } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Connection } from '../app/connection.ts';
 import { routes } from '../app/routes.ts';
+import { answerByKey, otherPeople } from './before-keys.ts';
 import { trialCommands, type TrialCommands } from './commands.ts';
 import { consoleState, forgetArmed, type ConsoleState } from './console-state.ts';
 import { alarmWords } from '../words/alarms.ts';
@@ -42,6 +43,11 @@ export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialC
   }
   // Under an open panel nothing but a hold: whoever chooses a reason must not go on or skip by a slip.
   if (panel !== null && !(key === ' ' && trial.allowed.includes('hold') && !press.onControl)) return false;
+  const line = /^[1-9]$/.test(key) ? trial.before[Number(key) - 1] : undefined;
+  if (line !== undefined) {
+    answerByKey(line, commands);
+    return true;
+  }
   const { armed } = consoleState.getState();
   if (key === ' ') {
     commands.space();
@@ -62,8 +68,8 @@ function openPanel(panel: Panel): void {
   consoleState.setState({ panel });
 }
 
-/** The figures that an open panel shows: reasons of an acknowledgement, ports of the valve. */
-function pressPanelKey(key: string, panel: Panel, { rig }: Snapshot, commands: TrialCommands): boolean {
+/** The figures that an open panel shows: reasons of an acknowledgement, people, ports of the valve. */
+function pressPanelKey(key: string, panel: Panel, snapshot: Snapshot, commands: TrialCommands): boolean {
   if (key.length !== 1 || key < '1' || key > '9') return false;
   const figure = Number(key);
   if (panel.kind === 'acknowledge') {
@@ -72,7 +78,12 @@ function pressPanelKey(key: string, panel: Panel, { rig }: Snapshot, commands: T
     commands.acknowledge(panel.alarm, panel.instrument, reason);
     return true;
   }
-  const isPort = rig.rig?.ports.some(({ port, role }) => port === figure && role !== 'spare') === true;
+  if (panel.kind === 'before') {
+    const second = panel.answer === 'confirmed' ? otherPeople(snapshot)[figure - 1] : undefined;
+    if (second !== undefined) commands.answer(panel.item, 'confirmed', second.code, '');
+    return second !== undefined;
+  }
+  const isPort = snapshot.rig.rig?.ports.some(({ port, role }) => port === figure && role !== 'spare') === true;
   if (panel.kind !== 'valve' || !isPort) return false;
   commands.selectPort(figure);
   return true;

@@ -4,6 +4,7 @@ import { answersSchema } from '../calibration/check/step.ts';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
+import { beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
@@ -122,6 +123,18 @@ export const contract = {
           exercise: slugSchema.nullable(),
           /** Window clock minus host clock when the key was pressed, ms; null when not known. */
           windowOffsetMilliseconds: z.number().nullable(),
+        }),
+      )
+      .output(done),
+    /** Says how one item of the list of before the start stands. `second`: code of who has seen it too. */
+    answer: procedure
+      .input(
+        z.object({
+          trial: identifierSchema,
+          item: beforeItemSchema,
+          answer: z.enum(['confirmed', 'passed-over', 'withdrawn']),
+          second: codeSchema.nullable(),
+          note: z.string().max(200),
         }),
       )
       .output(done),

@@ -3,6 +3,8 @@ import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { movementSchema } from '../model/series.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import {
+  beforeAnswerSchema,
+  beforeItemSchema,
   dwellSchema,
   trialHeaderSchema,
   trialPhaseSchema,
@@ -183,6 +185,24 @@ export const trialSnapshotSchema = z.object({
    * reading. Nothing sets them in motion unless it is `none` or `armed`.
    */
   subjectStop: z.enum(['none', 'unheard', 'lost', 'pressed', 'armed']),
+  /**
+   * What is gone through before the start, in order; empty when the trial is not prepared any more. On a virtual rig
+   * nobody is inside, and nothing of it holds the start back.
+   */
+  before: z.array(
+    z.object({
+      item: beforeItemSchema,
+      title: z.string(),
+      detail: z.string(),
+      /** Cannot be passed over. */
+      must: z.boolean(),
+      /** Two people answer. */
+      two: z.boolean(),
+      /** A contact answers, and no person can. */
+      byContact: z.boolean(),
+      answer: beforeAnswerSchema.nullable(),
+    }),
+  ),
   /** Actions that would be accepted now. */
   allowed: z.array(
     z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'extend-rest', 'stop', 'close', 'mark', 'valve']),

@@ -41,6 +41,29 @@ export const reservedCodes: readonly string[] = [subjectPerson, unknownPerson];
 
 const at = { atMicroseconds: microsecondsSchema };
 
+/** What is gone through before the subject is set in motion. */
+export const beforeItemSchema = z.enum([
+  'clearance',
+  'consent',
+  'well',
+  'ensemble',
+  'breathing-air',
+  'second-person',
+  'subject-stop',
+]);
+export type BeforeItem = z.infer<typeof beforeItemSchema>;
+
+/** The answer that stands for one of them. */
+export const beforeAnswerSchema = z.object({
+  answer: z.enum(['confirmed', 'passed-over']),
+  /** Codes; `subject` where a contact answered. */
+  persons: z.array(z.string().min(1)).min(1).max(2),
+  /** Why it was passed over; what was pressed; else empty. */
+  note: z.string(),
+  ...at,
+});
+export type BeforeAnswer = z.infer<typeof beforeAnswerSchema>;
+
 /**
  * Everything that happens in a trial besides readings, in one chain with them. `atMicroseconds` is when it
  * happened on the trial clock.
@@ -112,6 +135,13 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     note: z.string(),
     /** By what it was done, where no window was used: a stop in the subject's hand or under their foot. */
     source: z.object({ source: z.literal('contact'), instrument: slugSchema, stream: slugSchema }).optional(),
+  }),
+  /** Of the list that is gone through before the start. `withdrawn`: the answer before it no longer stands. */
+  z.object({
+    kind: z.literal('before-answered'),
+    ...beforeAnswerSchema.shape,
+    item: beforeItemSchema,
+    answer: z.enum(['confirmed', 'passed-over', 'withdrawn']),
   }),
   /** A person made the rest under way longer: its dwell, and with it all that follows, ends as much later. */
   z.object({

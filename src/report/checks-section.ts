@@ -1,6 +1,8 @@
 import type { DwellMean } from '../leakage/assessment.ts';
 import { recordedDwells } from '../leakage/recorded-dwell.ts';
 import { significant } from '../model/number-text.ts';
+import { answerWords, beforeLines, followAnswers } from '../trial/before.ts';
+import type { BeforeAnswers } from '../trial/before.ts';
 import { trialTime } from './moments.ts';
 import type { TrialEventOf } from '../model/trial-event.ts';
 import type { Block, Section, TableCell } from './document.ts';
@@ -12,6 +14,7 @@ import { confirmationsInWords } from './story.ts';
 /** What was looked at in the trial itself, beside what the method allows. */
 export function checksSection(source: ReportSource): Section {
   const blocks: Block[] = [
+    ...goneThrough(source),
     {
       block: 'table',
       caption: 'Checks in the trial',
@@ -37,6 +40,42 @@ export function checksSection(source: ReportSource): Section {
     },
   ];
   return { id: 'checks', heading: 'Checks it rests on', blocks };
+}
+
+/** How the list of before the start stood when the trial was started. */
+function goneThrough({ record }: ReportSource): Block[] {
+  const { header, rig } = record;
+  const hasStop = rig.instruments.some(({ kind }) => kind === 'contact');
+  let answers: BeforeAnswers = new Map();
+  for (const event of record.events) answers = followAnswers(answers, event);
+  if (answers.size === 0) {
+    const words = header.virtual
+      ? 'Virtual rig: nobody was inside, and the list of before the start was not gone through.'
+      : 'No list of before the start stands in the record.';
+    return [{ block: 'paragraph', words: plain(words) }];
+  }
+  return [
+    {
+      block: 'table',
+      caption: 'Before the start',
+      columns: [
+        { heading: 'Item', align: 'left', width: 2.6 },
+        { heading: 'Answer', align: 'left', width: 1.8 },
+        { heading: 'By', align: 'left', width: 1.8 },
+        { heading: 'At', align: 'right', width: 1 },
+        { heading: 'In the words of the record', align: 'left', width: 2.8 },
+      ],
+      rows: beforeLines(answers, hasStop).map(({ title, answer }): TableCell[] => [
+        { words: plain(title) },
+        { words: plain(answer === null ? 'open' : answerWords[answer.answer]) },
+        { words: answer === null ? plain('–') : [given(answer.persons.join(', '))] },
+        { words: plain(answer === null ? '–' : trialTime(answer.atMicroseconds)) },
+        { words: answer === null || answer.note === '' ? plain('–') : [given(answer.note)] },
+      ]),
+      totals: [],
+      notes: [],
+    },
+  ];
 }
 
 function row(check: string, found: string, allowed: string): TableCell[] {

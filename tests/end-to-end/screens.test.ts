@@ -150,6 +150,7 @@ describe.each([
     'console-rest',
     'console-alarms',
     'console-held',
+    'console-before',
     'console-prepared',
     'console-stopped',
     'replay',
@@ -228,6 +229,27 @@ describe('the window', () => {
     expect(await page.locator('.tl-longer').allTextContents()).toEqual(['+0:30', '+0:30', '+1:00']);
     await show(sceneCalled('console'), 'light', sizes[0]);
     expect(await hand.isDisabled()).toBe(true);
+  });
+
+  it('goes through the list of before the start by its figures, with a second person and a reason', async () => {
+    await show(sceneCalled('console-before'), 'light', sizes[0]);
+    const asked = madeUp.asked.length;
+    await page.keyboard.press('3');
+    await page.keyboard.press('4');
+    await page.getByRole('dialog', { name: 'Ensemble closed: who has seen it too?' }).waitFor();
+    await expectCleanEverywhere('console-before-second');
+    await page.keyboard.press('1');
+    await page.getByRole('button', { name: 'Pass over: Breathing air and fan' }).click();
+    const keep = page.locator('form.console-panel').getByRole('button', { name: 'Pass over' });
+    expect(await keep.isDisabled()).toBe(true);
+    await page.keyboard.type('3 of 5: air is measured by the hose’s own gauge');
+    await expectCleanEverywhere('console-before-reason');
+    await page.keyboard.press('Enter');
+    const answered = ['well confirmed -', 'ensemble confirmed AM', 'breathing-air passed-over -'];
+    await expect.poll(() => madeUp.asked.slice(asked)).toEqual(answered.map((answer) => `trial.answer ${answer}`));
+    // What is open holds Space back.
+    await page.keyboard.press(' ');
+    expect(await page.locator('.next-keys').count()).toBe(0);
   });
 
   it('draws the trial that a plan makes', async () => {

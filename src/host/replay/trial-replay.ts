@@ -11,6 +11,7 @@ import type { WatchedContact } from '../../safety/contacts.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
+import { beforeLines } from '../../trial/before.ts';
 import { createMachineFollower } from '../../trial/follow.ts';
 import { watchedLimits } from '../runtime/limits.ts';
 import { createProvisionalTracker } from '../runtime/provisional-tracker.ts';
@@ -175,6 +176,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         readings: counted.reduce((sum, count) => sum + count, 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
         subjectStop: stopOfRecord(limits.contacts, alarms.standing()),
+        before: beforeLines(story.before, limits.contacts.some(({ part }) => part === 'stop')),
       });
       return {
         // Nobody acts on what has been: no hand is offered.

@@ -236,6 +236,14 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         current.command({ action, person, note, exercise, windowOffsetMilliseconds });
         return {};
       },
+      async answer({ trial, item, answer, second, note }) {
+        const current = requireTrial(trials.trial, trial);
+        if (second !== null && !laboratory.people.some(({ code }) => code === second)) {
+          throw new ChambersideError('person-not-found', 'nobody has this code', second, 'Add the person first.');
+        }
+        current.answer({ item, answer, persons: [whoever(), ...(second === null ? [] : [second])], note });
+        return {};
+      },
       leave: () =>
         inOrder(async () => {
           trials.leave();

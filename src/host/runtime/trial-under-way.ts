@@ -7,10 +7,15 @@ import type { Method } from '../../model/method.ts';
 import type { Series } from '../../model/series.ts';
 import { segmentAt, toSeconds } from '../../model/time.ts';
 import type { TimeSegment } from '../../model/time.ts';
+import type { Reading } from '../../model/reading.ts';
+import { subjectPerson } from '../../model/trial-event.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
+import { isPressedStop, stopName } from '../../safety/contacts.ts';
 import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
+import { beforeLines, openLines, refuseAnswer } from '../../trial/before.ts';
+import type { AnswerWanted, BeforeLine } from '../../trial/before.ts';
 import type { TrialAction } from '../../trial/machine-seam.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 import type { MachineTime } from '../clock/machine-time.ts';
@@ -80,6 +85,11 @@ export interface TrialUnderWay {
   begin(): Promise<void>;
   /** @throws ChambersideError `action-refused`. */
   command(command: TrialCommand): void;
+  /**
+   * An answer to the list of before the start.
+   * @throws ChambersideError `action-refused` when it cannot be taken.
+   */
+  answer(wanted: AnswerWanted): void;
   /** A person turns the valve while the trial stands: it is recorded. */
   noteValve(port: number, person: string): void;
   /** @throws ChambersideError `action-refused` when no such alarm waits. */
@@ -162,6 +172,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     onReading(_stream, reading) {
       conditions.observeReading(reading);
+      tryStop(reading);
       if (reading.instrument === rig.photometer && reading.stream === rig.photometerStream) {
         tracker.observeReading(reading.atMicroseconds, reading.value);
       }
@@ -171,6 +182,25 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     ...{ rig, method, contacts: limits.contacts },
     observe: session.observeCondition,
   });
+
+  const stops = limits.contacts.filter(({ part }) => part === 'stop');
+  /** Stops that were pressed since the trial was prepared. */
+  const tried = new Set<string>();
+  const before = (): BeforeLine[] => beforeLines(story.before, stops.length > 0);
+  /** A press before the start is the trial of the stop; each of them is tried. */
+  const tryStop = (reading: Reading): void => {
+    if (session.machine.phase !== 'prepared' || !isPressedStop(reading, stops)) return;
+    tried.add(`${reading.instrument} ${reading.stream}`);
+    if (tried.size < stops.length || story.before.has('subject-stop')) return;
+    const note = `Pressed: ${stops.map(({ stream }) => stopName(stream)).join(', ')}`;
+    session.noteBefore({ item: 'subject-stop', answer: 'confirmed', persons: [subjectPerson], note });
+  };
+  /** Nobody is inside a virtual rig. */
+  const mustBeGoneThrough = (): void => {
+    const open = openLines(before()).map(({ title }) => title);
+    if (header.virtual || open.length === 0 || session.machine.phase !== 'prepared') return;
+    throw refusal(`not gone through yet: ${open.join(', ')}`, header.trial, 'Confirm each of the list on the console.');
+  };
 
   const look = (): void => {
     cancelLook = options.machine.clock.after(lookMicroseconds, look);
@@ -292,6 +322,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
         readings: session.counts.readings + (recalled?.readings ?? 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
         subjectStop: session.stop,
+        before: before(),
       }),
     async begin() {
       await session.begin();
@@ -310,7 +341,17 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
           throw refusal(`${instrument} is not connected`, header.trial, 'Connect it, then try again.');
         }
       }
+      if (action === 'start') mustBeGoneThrough();
       refuse(session.command(action, person, note, exercise ?? undefined));
+      options.onChange();
+    },
+    answer(wanted) {
+      if (session.machine.phase !== 'prepared') {
+        throw refusal('the trial has been started', header.trial, 'Note it as a mark.');
+      }
+      const refused = refuseAnswer(wanted, before());
+      if (refused !== null) throw refusal(refused[0], wanted.item, refused[1]);
+      refuse(session.noteBefore({ ...wanted, persons: [...wanted.persons], note: wanted.note.trim() }));
       options.onChange();
     },
     noteValve(port, person) {

@@ -4,7 +4,7 @@ import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { microsecondsPerSecond, toMicroseconds } from '../../model/time.ts';
-import type { TrialEvent } from '../../model/trial-event.ts';
+import type { TrialEvent, TrialEventOf } from '../../model/trial-event.ts';
 import { isPressedStop, stopName, stopState } from '../../safety/contacts.ts';
 import type { StopState } from '../../safety/contacts.ts';
 import type { Alarm, SafetyLimits } from '../../safety/limits.ts';
@@ -57,6 +57,8 @@ export interface TrialSession {
    * @param windowOffsetMicroseconds clock of the window in which it was noted, minus that of the host, where known.
    */
   noteMark(person: string, note: string, windowOffsetMicroseconds?: number): CommandOutcome;
+  /** Records an answer to the list of before the start. Whether it can be taken is the caller's to see. */
+  noteBefore(answer: Omit<TrialEventOf<'before-answered'>, 'kind' | 'atMicroseconds'>): CommandOutcome;
   /** Records that a person turned the valve by hand. */
   noteValve(port: number, person: string): CommandOutcome;
   /**
@@ -329,6 +331,12 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       wake?.check();
       const offset = windowOffsetMicroseconds === undefined ? {} : { windowOffsetMicroseconds };
       record({ kind: 'mark-noted', atMicroseconds: clock.now(), person, note, ...offset });
+      return { accepted: true };
+    },
+    noteBefore(answer) {
+      if (isOver) return ended;
+      wake?.check();
+      record({ kind: 'before-answered', atMicroseconds: clock.now(), ...answer });
       return { accepted: true };
     },
     noteValve(port, person) {

@@ -79,6 +79,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       preview: async () => preview,
       prepare: async () => ({ trial: 't-000000000051' }),
       resume: () => done('trial.resume'),
+      answer: ({ item, answer, second }) => done(`trial.answer ${item} ${answer} ${second ?? '-'}`),
       command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),
       leave: () => done('trial.leave'),
       async result({ trial }) {

@@ -134,6 +134,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     ending: 'no',
     endingFailure: null,
     subjectStop: 'armed',
+    before: [],
     atMicroseconds: at,
     endsAtMicroseconds: schedule.durationMicroseconds,
     now,

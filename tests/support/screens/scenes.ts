@@ -1,5 +1,8 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
+import type { BeforeAnswer, BeforeItem } from '../../../src/model/trial-event.ts';
+import { beforeLines } from '../../../src/trial/before.ts';
+import type { BeforeAnswers } from '../../../src/trial/before.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
 import { placeScenes } from './place-scenes.ts';
@@ -101,6 +104,40 @@ const withIntervals = {
     flags: index === 2 ? ['unsettled'] : [],
   })),
 };
+const prepared: Partial<TrialSnapshot> = {
+  phase: 'prepared',
+  dwells: [],
+  now: {
+    ...{ ...run.now, kind: 'prepared', exercise: null, untilMicroseconds: null },
+    ...{ port: null, probe: null, air: 'none' },
+  },
+  allowed: ['start', 'mark', 'stop', 'close'],
+  challenge: null,
+  filteredAir: null,
+};
+const answer: Omit<BeforeAnswer, 'atMicroseconds'> = { answer: 'confirmed', persons: ['KL'], note: '' };
+const someAnswers: BeforeAnswers = new Map<BeforeItem, BeforeAnswer>([
+  ['clearance', { ...answer, atMicroseconds: 41 * second }],
+  ['consent', { ...answer, atMicroseconds: 52 * second }],
+  [
+    'second-person',
+    {
+      ...{ answer: 'passed-over', persons: ['KL'], atMicroseconds: 130 * second },
+      note: 'Second person is on the way down; the subject stays outside the chamber until then.',
+    },
+  ],
+]);
+const allAnswers: BeforeAnswers = new Map<BeforeItem, BeforeAnswer>([
+  ...someAnswers,
+  ['well', { ...answer, atMicroseconds: 61 * second }],
+  ['ensemble', { ...answer, persons: ['KL', 'AM'], atMicroseconds: 114 * second }],
+  ['breathing-air', { ...answer, atMicroseconds: 150 * second }],
+  [
+    'subject-stop',
+    { ...answer, persons: ['subject'], note: 'Pressed: hand stop', atMicroseconds: 171 * second },
+  ],
+]);
+
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
 const stopped = madeUpTrial(middle, {
   phase: 'stopped',
@@ -200,27 +237,23 @@ export const scenes: readonly Scene[] = [
     at: middle,
   },
   {
-    name: 'console-prepared',
+    name: 'console-before',
     address: '/trial',
     snapshot: trialDay(
       madeUpTrial(0, {
-        phase: 'prepared',
-        dwells: [],
-        now: {
-          ...run.now,
-          kind: 'prepared',
-          exercise: null,
-          untilMicroseconds: null,
-          port: null,
-          probe: null,
-          air: 'none',
-        },
-        allowed: ['start', 'mark', 'stop', 'close'],
-        challenge: null,
-        filteredAir: null,
+        ...prepared,
+        header: { ...run.header, virtual: false },
+        before: beforeLines(someAnswers, true),
+        allowed: ['mark', 'stop', 'close'],
       }),
     ),
-    at: 3 * second,
+    at: 200 * second,
+  },
+  {
+    name: 'console-prepared',
+    address: '/trial',
+    snapshot: trialDay(madeUpTrial(0, { ...prepared, before: beforeLines(allAnswers, true) })),
+    at: 200 * second,
   },
   {
     name: 'console-stopped',

@@ -41,7 +41,7 @@ async function openConsole(browser: Browser, program: StartedProgram): Promise<P
   await logDrawing(page);
   await page.goto(await program.address());
   await page.goto(new URL('#/trial', page.url()).href);
-  await page.locator('.lane-chart').waitFor();
+  await page.locator('.hands').waitFor();
   return page;
 }
 

@@ -1,5 +1,7 @@
 import type { DwellView, TrialSnapshot } from '../../../bridge/trial-snapshot.ts';
 import type { TrialEvent, TrialPhase } from '../../../model/trial-event.ts';
+import { answerWords, followAnswers, titleOf } from '../../../trial/before.ts';
+import type { BeforeAnswers } from '../../../trial/before.ts';
 
 export type NoteView = TrialSnapshot['notes'][number];
 
@@ -30,6 +32,8 @@ export interface TrialStory {
   readonly inside: boolean;
   /** Exercise in which the subject moves now. */
   readonly moving: string | null;
+  /** What stands of the list of before the start. */
+  readonly before: BeforeAnswers;
   follow(event: TrialEvent): void;
 }
 
@@ -55,6 +59,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
   let alarms = 0;
   let inside = false;
   let moving: string | null = null;
+  let before: BeforeAnswers = new Map();
 
   const change = (dwell: number, part: Partial<DwellView>): void => {
     const place = places.get(dwell);
@@ -69,6 +74,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
 
   const follow = (event: TrialEvent): void => {
     const at = event.atMicroseconds;
+    before = followAnswers(before, event);
     const note = noteOf(event);
     if (note !== null) {
       notes.push(note);
@@ -118,8 +124,8 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
         exercise(event.exercise, { endedAtMicroseconds: at, complete: event.complete });
         return;
       case 'rest-lengthened': {
-        const before = exercises.get(event.exercise)?.restLengthenedMicroseconds ?? 0;
-        exercise(event.exercise, { restLengthenedMicroseconds: before + event.byMicroseconds });
+        const longer = exercises.get(event.exercise)?.restLengthenedMicroseconds ?? 0;
+        exercise(event.exercise, { restLengthenedMicroseconds: longer + event.byMicroseconds });
         return;
       }
       case 'cue':
@@ -163,6 +169,9 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
     get moving() {
       return moving;
     },
+    get before() {
+      return before;
+    },
     follow,
   };
 }
@@ -177,6 +186,11 @@ function noteOf(event: TrialEvent): NoteView | null {
       const longer = `Rest before ${event.exercise} ${event.byMicroseconds / 1_000_000} s longer`;
       const text = event.note === '' ? longer : `${longer}: ${event.note}`;
       return { ...at, kind: event.kind, text, person: event.person };
+    }
+    case 'before-answered': {
+      const what = `${titleOf(event.item)}: ${answerWords[event.answer]}`;
+      const text = event.note === '' ? what : `${what}: ${event.note}`;
+      return { ...at, kind: event.kind, text, person: event.persons.join(', ') };
     }
     case 'valve-by-hand':
       return { ...at, kind: event.kind, text: `Port ${event.port}`, person: event.person };

@@ -8,6 +8,8 @@ import type { Series } from '../../../model/series.ts';
 import type { TrialHeader } from '../../../model/trial-event.ts';
 import type { Schedule } from '../../../series/schedule.ts';
 import { predictUsableSeconds } from '../../../series/usable.ts';
+import { openLines } from '../../../trial/before.ts';
+import type { BeforeLine } from '../../../trial/before.ts';
 import { possibleActions } from '../../../trial/actions.ts';
 import type { TrialMachine } from '../../../trial/machine-state.ts';
 import { airView } from './air.ts';
@@ -41,6 +43,8 @@ export interface TrialViewInput {
   readonly heartRateLimit: number | null;
   /** Whether the subject can stop the trial by a contact. */
   readonly subjectStop: TrialSnapshot['subjectStop'];
+  /** How the list of before the start stands. */
+  readonly before: readonly BeforeLine[];
 }
 
 const mostDwells = 400;
@@ -94,6 +98,7 @@ export function trialView(input: TrialViewInput): TrialSnapshot {
     requirementPercent: header.requirementPercent ?? null,
     heartRateLimit: input.heartRateLimit,
     subjectStop: input.subjectStop,
+    before: machine.phase === 'prepared' ? [...input.before] : [],
     allowed: allowedActions(input),
     notes: [...story.notes],
     counts: { readings: input.readings, problems: story.problems, dwells: story.dwells.length, alarms: story.alarms },
@@ -120,14 +125,15 @@ function plannedSeconds(input: TrialViewInput): Map<string, number> {
 
 /** What would be accepted now. */
 export function allowedActions(
-  input: Pick<TrialViewInput, 'machine' | 'schedule' | 'ending' | 'mayStart' | 'subjectStop'>,
+  input: Pick<TrialViewInput, 'machine' | 'schedule' | 'ending' | 'mayStart' | 'subjectStop' | 'before' | 'header'>,
 ): TrialSnapshot['allowed'] {
-  const { ending, machine, mayStart, schedule, subjectStop } = input;
+  const { before, ending, header, machine, mayStart, schedule, subjectStop } = input;
   if (ending !== 'no') return [];
   const stands = machine.phase === 'prepared' || machine.phase === 'held';
   // Nobody is set in motion who cannot stop.
   const barred = stands && subjectStop !== 'none' && subjectStop !== 'armed';
   const actions: TrialSnapshot['allowed'] = possibleActions(machine, schedule).filter((action) => {
+    if (action === 'start' && !header.virtual && openLines(before).length > 0) return false;
     if (action === 'start' || action === 'go-on') return mayStart && !barred;
     return !barred || (action !== 'repeat' && action !== 'skip');
   });

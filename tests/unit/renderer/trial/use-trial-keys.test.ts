@@ -8,6 +8,8 @@ import { consoleState } from '../../../../renderer/trial/console-state.ts';
 import { pressTrialKey, useTrialKeys } from '../../../../renderer/trial/use-trial-keys.ts';
 import type { AlarmView, Snapshot } from '../../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../../src/bridge/trial-snapshot.ts';
+import { beforeLines } from '../../../../src/trial/before.ts';
+import type { BeforeAnswers } from '../../../../src/trial/before.ts';
 import { madeUpTrial, trialDay } from '../../../support/screens/made-up-trial.ts';
 import { middle } from '../../../support/screens/scenes.ts';
 
@@ -36,6 +38,7 @@ const commands: TrialCommands = {
   enter: () => done.push('enter'),
   stop: () => done.push('stop'),
   mark: () => done.push('mark with note'),
+  answer: (item, answer, second) => done.push(`${item} ${answer} ${second ?? '-'}`),
   acknowledge: (name, instrument, reason) => done.push(`acknowledge ${name} of ${instrument ?? '-'}: ${reason}`),
   selectPort: (port) => done.push(`port ${port}`),
 };
@@ -171,6 +174,35 @@ describe('keys of a trial', () => {
     expect(press('9', held)).toBe(false);
     expect(press('0', held)).toBe(false);
     expect(done).toEqual(['port 3']);
+  });
+
+  it('confirms by their figures what stands open before the start, and asks who has seen it where two answer', () => {
+    const trial = madeUpTrial(0, { phase: 'prepared', before: beforeLines(new Map(), true) });
+    for (const key of ['1', '3']) expect(press(key, trial)).toBe(true);
+    expect(done).toEqual(['clearance confirmed -', 'well confirmed -']);
+    expect(press('8', trial)).toBe(false);
+    // A contact answers for itself.
+    expect(press('7', trial)).toBe(true);
+    expect(press('4', trial)).toBe(true);
+    expect(consoleState.getState().panel).toEqual({ kind: 'before', item: 'ensemble', answer: 'confirmed' });
+    const [first, second] = trialDay(trial).people.filter(({ code }) => code !== trialDay(trial).person?.code);
+    expect(press('2', trial)).toBe(second !== undefined);
+    expect(press('1', trial)).toBe(true);
+    expect(done.slice(2)).toContain(`ensemble confirmed ${first?.code}`);
+    expect(done).toHaveLength(second === undefined ? 3 : 4);
+    expect(press('1', trial, [], { elsewhere: true })).toBe(false);
+  });
+
+  it('does not take a figure of the list twice, nor while a reason is written', () => {
+    const answered: BeforeAnswers = new Map([
+      ['clearance', { answer: 'confirmed', persons: ['KL'], note: '', atMicroseconds: 0 }],
+    ]);
+    const trial = madeUpTrial(0, { phase: 'prepared', before: beforeLines(answered, true) });
+    press('1', trial);
+    consoleState.setState({ panel: { kind: 'before', item: 'well', answer: 'passed-over' } });
+    press('1', trial);
+    press('3', trial, [], { inText: true });
+    expect(done).toEqual([]);
   });
 
   it('closes what is open by Esc: first the panel, then a refusal; never holds or stops', () => {

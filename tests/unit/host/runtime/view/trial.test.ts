@@ -9,6 +9,7 @@ import { firstMethod } from '../../../../../src/leakage/default-method.ts';
 import { beginProvisional } from '../../../../../src/leakage/provisional.ts';
 import type { ProvisionalLeakage } from '../../../../../src/leakage/provisional.ts';
 import { compileSchedule } from '../../../../../src/series/compile.ts';
+import { beforeLines } from '../../../../../src/trial/before.ts';
 import { Drive } from '../../../trial/drive.ts';
 
 const { rig, series } = demo;
@@ -55,6 +56,7 @@ function view(drive: Drive, part: Partial<TrialViewInput> = {}): TrialSnapshot {
       readings: 0,
       heartRateLimit: 160,
       subjectStop: 'armed',
+      before: beforeLines(new Map(), false),
       ...part,
       nowMicroseconds,
     }),

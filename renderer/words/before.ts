@@ -1,0 +1,23 @@
+/** Words of the list that is gone through before a trial is started. */
+export const beforeWords = {
+  title: 'Before the start',
+  open: (open: number, all: number) => `${open} of ${all} open.`,
+  all: 'Everything is answered.',
+  virtual: 'Virtual rig: nobody is inside, so nothing of this holds the start back.',
+  must: 'cannot be passed over',
+  confirm: 'Confirm',
+  confirmTwo: 'Confirm by two',
+  passOver: 'Pass over',
+  takeBack: 'Take back',
+  press: 'Have the subject press it, and let it go.',
+  answers: { confirmed: 'Confirmed', 'passed-over': 'Passed over' },
+  by: (persons: readonly string[], time: string) => `by ${persons.join(' and ')} at ${time}`,
+  secondTitle: (title: string) => `${title}: who has seen it too?`,
+  secondHint: 'Ask them to look for themselves. Their code is stored beside yours.',
+  nobodyElse: 'Nobody else is known here. Add the second person first, or pass it over with a reason.',
+  reasonTitle: (title: string) => `${title}: why is it passed over?`,
+  reasonHint: 'Stored with the trial and printed in its report.',
+  leave: 'Back',
+  first: (open: number) => (open === 1 ? 'One item is open' : `${open} items are open`),
+  firstMore: 'Nobody is set in motion before the list is gone through.',
+};

@@ -1,0 +1,122 @@
+import type { BeforeAnswer, BeforeItem, TrialEvent } from '../model/trial-event.ts';
+
+/** An item of the list that is gone through before the subject is set in motion. */
+export interface BeforeRule {
+  readonly item: BeforeItem;
+  readonly title: string;
+  /** What is looked at; common practice, no source. Local rules and the responsible person come first. */
+  readonly detail: string;
+  /** Cannot be passed over, whatever the reason. */
+  readonly must: boolean;
+  /** Two people answer for it. */
+  readonly two: boolean;
+}
+
+/** The list, in the order in which it is gone through. */
+export const beforeRules: readonly BeforeRule[] = [
+  {
+    ...{ item: 'clearance', must: true, two: false, title: 'Medical clearance' },
+    detail: 'Valid today for this work, given by the responsible person.',
+  },
+  {
+    ...{ item: 'consent', must: true, two: false, title: 'Consent' },
+    detail: 'The subject agrees to this trial, and knows that they may stop at any time.',
+  },
+  {
+    ...{ item: 'well', must: false, two: false, title: 'Well today' },
+    detail: 'Asked: no fever, no new medicine, rested, has drunk, nothing hurts.',
+  },
+  {
+    ...{ item: 'ensemble', must: false, two: true, title: 'Ensemble closed' },
+    detail: 'Seals, tapes, gloves, boots, hose and every sampling line, each seen by two people.',
+  },
+  {
+    ...{ item: 'breathing-air', must: false, two: false, title: 'Breathing air and fan' },
+    detail: 'Running and felt. Not measured here: fan off means stop, open the ensemble.',
+  },
+  {
+    ...{ item: 'second-person', must: false, two: false, title: 'Second person within call' },
+    detail: 'Able to open the ensemble and help the subject out.',
+  },
+  {
+    ...{ item: 'subject-stop', must: true, two: false, title: 'Subject’s stop tried' },
+    detail: 'The subject has tried how they stop: by contact, on their display, or by the sign agreed on.',
+  },
+];
+
+export const answerWords: Readonly<Record<AnswerWanted['answer'], string>> = {
+  ...{ confirmed: 'confirmed', 'passed-over': 'passed over', withdrawn: 'taken back' },
+};
+
+export function titleOf(item: BeforeItem): string {
+  return beforeRules.find((rule) => rule.item === item)?.title ?? item;
+}
+
+/** How one item stands. */
+export interface BeforeLine extends BeforeRule {
+  /** A contact answers for it, and no person can: the subject presses it and lets it go. */
+  readonly byContact: boolean;
+  readonly answer: BeforeAnswer | null;
+}
+
+/** The answers that stand, by item. */
+export type BeforeAnswers = ReadonlyMap<BeforeItem, BeforeAnswer>;
+
+/** @returns the answers after one event more; the same map when it says nothing of the list. */
+export function followAnswers(answers: BeforeAnswers, event: TrialEvent): BeforeAnswers {
+  if (event.kind !== 'before-answered') return answers;
+  const { item, answer, persons, note, atMicroseconds } = event;
+  const next = new Map(answers);
+  if (answer === 'withdrawn') next.delete(item);
+  else next.set(item, { answer, persons, note, atMicroseconds });
+  return next;
+}
+
+/** @param hasStopContact the rig has a contact by which the subject stops: trying it is then what answers. */
+export function beforeLines(answers: BeforeAnswers, hasStopContact: boolean): BeforeLine[] {
+  return beforeRules.map((rule) => ({
+    ...rule,
+    byContact: rule.item === 'subject-stop' && hasStopContact,
+    answer: answers.get(rule.item) ?? null,
+  }));
+}
+
+/** What holds the start back. */
+export function openLines(lines: readonly BeforeLine[]): BeforeLine[] {
+  return lines.filter(({ answer }) => answer === null);
+}
+
+/** What somebody wants to say of one item. */
+export interface AnswerWanted {
+  readonly item: BeforeItem;
+  readonly answer: 'confirmed' | 'passed-over' | 'withdrawn';
+  /** Codes: who says so, and for some items who has seen it too. */
+  readonly persons: readonly string[];
+  /** Why an item is passed over. */
+  readonly note: string;
+}
+
+/** @returns why an answer cannot be taken, and what to do; null when it can. */
+export function refuseAnswer(
+  wanted: AnswerWanted,
+  lines: readonly BeforeLine[],
+): [what: string, remedy: string] | null {
+  const line = lines.find(({ item }) => item === wanted.item);
+  if (line === undefined) return [`the list has no item ${wanted.item}`, 'Choose one of the list.'];
+  const { title } = line;
+  if (wanted.answer === 'withdrawn') {
+    return line.answer === null ? [`${title}: nothing has been answered`, 'There is nothing to take back.'] : null;
+  }
+  if (wanted.answer === 'passed-over') {
+    if (line.must) return [`${title} cannot be passed over`, 'Without it nobody is set in motion.'];
+    return wanted.note.trim() === ''
+      ? [`${title} is passed over without a reason`, 'Say why; it is stored with the trial.']
+      : null;
+  }
+  if (line.byContact) return [`${title}: the contact itself answers`, 'Have the subject press it, and let it go.'];
+  if (!line.two) return null;
+  const [first, second] = wanted.persons;
+  return second === undefined || second === first
+    ? [`${title} takes two people`, 'Choose who has seen it too.']
+    : null;
+}

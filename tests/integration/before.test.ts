@@ -1,0 +1,139 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import type { Connection } from '../../src/device/transport.ts';
+import { startRigProcess, type RigProcess } from '../../src/host/rig/start-rig-process.ts';
+import { readTrial } from '../../src/host/store/read.ts';
+import { verify } from '../../src/host/store/verify.ts';
+import type { BeforeItem } from '../../src/model/trial-event.ts';
+import { chamberside, temporaryFolder } from '../support/command-line.ts';
+import { driveRuntime, type Driver } from '../support/runtime/drive.ts';
+
+const folder = temporaryFolder();
+let chamber: RigProcess;
+let driver: Driver;
+let file: string;
+let trial: string;
+
+function settingsOf(connection: Connection | undefined): ConnectionSettings {
+  if (connection?.transport !== 'serial') throw new Error('not on a pseudo-terminal');
+  return { kind: 'serial', path: connection.path, baudRate: connection.baudRate };
+}
+
+/** A rig that its owner says to be real: somebody is inside. */
+beforeAll(async () => {
+  chamber = await startRigProcess({ wire: 'pty', scenario: 'short', seed: 4, truthFile: null });
+  driver = await driveRuntime({ folder: folder.path });
+  const { procedures, window } = driver;
+  for (const code of ['anna', 'bert']) {
+    await procedures.person.add({ code, name: code, roles: ['operator'], pin: '4711' }, window);
+  }
+  await procedures.person.choose({ code: 'anna' }, window);
+  const { rig } = chamber;
+  await procedures.rig.save({ rig: { ...rig, name: 'Bench', virtual: false } }, window);
+  await procedures.rig.open({ name: 'Bench' }, window);
+  for (const { instrument } of rig.instruments) {
+    await procedures.rig.connect({ instrument, settings: settingsOf(chamber.connections.get(instrument)) }, window);
+  }
+  await driver.until('live instruments', ({ rig: now }) => now.instruments.every(({ state }) => state === 'live'));
+  ({ file } = await procedures.study.create({ name: 'Somebody is inside' }, window));
+  ({ trial } = await procedures.trial.prepare(driver.plan(file), window));
+  await driver.until('an armed stop', ({ trial: now }) => now?.subjectStop === 'armed', 5);
+}, 60_000);
+
+afterAll(async () => {
+  await driver.end();
+  await chamber.stop();
+  folder.clear();
+});
+
+function answer(
+  item: BeforeItem,
+  wanted: 'confirmed' | 'passed-over' | 'withdrawn' = 'confirmed',
+  also: { readonly second?: string; readonly note?: string } = {},
+): Promise<unknown> {
+  const { second = null, note = '' } = also;
+  return driver.procedures.trial.answer({ trial, item, answer: wanted, second, note }, driver.window);
+}
+
+const open = (): string[] => driver.trial().before.flatMap((line) => (line.answer === null ? [line.item] : []));
+
+describe('the list of before the start, on a rig with somebody inside', () => {
+  it('holds the start back, and says what is open', async () => {
+    expect(open()).toHaveLength(7);
+    expect(driver.trial().allowed).not.toContain('start');
+    await expect(driver.command('start')).rejects.toMatchObject({
+      code: 'action-refused',
+      message: expect.stringMatching(/Medical clearance, Consent, .*Subject’s stop tried/) as string,
+    });
+    expect(driver.trial().phase).toBe('prepared');
+  });
+
+  it('lets nobody pass over clearance, consent and the stop, whatever the reason', async () => {
+    for (const item of ['clearance', 'consent', 'subject-stop'] as const) {
+      await expect(answer(item, 'passed-over', { note: 'in a hurry' })).rejects.toMatchObject({
+        code: 'action-refused',
+        message: expect.stringContaining('cannot be passed over') as string,
+      });
+    }
+  });
+
+  it('takes a reason for the rest, two people for the ensemble, and the contact’s own word for the stop', async () => {
+    const said = (text: string) => ({ message: expect.stringContaining(text) as string });
+    await expect(answer('well', 'passed-over', { note: '  ' })).rejects.toMatchObject(said('without a reason'));
+    await expect(answer('ensemble')).rejects.toMatchObject(said('takes two people'));
+    await expect(answer('ensemble', 'confirmed', { second: 'anna' })).rejects.toMatchObject(said('takes two people'));
+    await expect(answer('ensemble', 'confirmed', { second: 'carl' })).rejects.toMatchObject({
+      code: 'person-not-found',
+    });
+    await expect(answer('subject-stop')).rejects.toMatchObject(said('the contact itself answers'));
+    await expect(answer('consent', 'withdrawn')).rejects.toMatchObject(said('nothing has been answered'));
+    expect(open()).toHaveLength(7);
+  });
+
+  it('is gone through, one answer taken back and given again', async () => {
+    for (const item of ['clearance', 'consent', 'breathing-air', 'second-person'] as const) await answer(item);
+    await answer('ensemble', 'confirmed', { second: 'bert' });
+    await answer('well', 'passed-over', { note: 'asked by the nurse this morning' });
+    expect(open()).toEqual(['subject-stop']);
+    await answer('consent', 'withdrawn');
+    expect(open()).toEqual(['consent', 'subject-stop']);
+    await answer('consent');
+    chamber.inject({ fault: 'subject-stop', seconds: 1 });
+    await driver.until('the press', () => open().length === 0, 5);
+    // Nobody starts while it is still pressed.
+    expect(driver.trial().allowed).not.toContain('start');
+    await driver.until('its end', ({ trial: now }) => now?.allowed.includes('start') === true, 5);
+  });
+
+  it('is not there for the start alone: everything is recorded, sealed, and printed', async () => {
+    await driver.command('start');
+    expect(driver.trial().before).toEqual([]);
+    await expect(answer('well')).rejects.toMatchObject({ code: 'action-refused' });
+    await driver.command('stop', 'seen enough');
+    await driver.command('close');
+    await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 20);
+    const study = join(folder.path, file);
+    const answers = readTrial(study, trial).events.filter((event) => event.kind === 'before-answered');
+    expect(answers.map(({ item, answer: its, persons }) => [item, its, persons])).toEqual([
+      ['clearance', 'confirmed', ['anna']],
+      ['consent', 'confirmed', ['anna']],
+      ['breathing-air', 'confirmed', ['anna']],
+      ['second-person', 'confirmed', ['anna']],
+      ['ensemble', 'confirmed', ['anna', 'bert']],
+      ['well', 'passed-over', ['anna']],
+      ['consent', 'withdrawn', ['anna']],
+      ['consent', 'confirmed', ['anna']],
+      ['subject-stop', 'confirmed', ['subject']],
+    ]);
+    expect(verify(study).intact).toBe(true);
+    const page = folder.file('report.html');
+    const report = await chamberside('report', '--study', study, '--trial', trial, '--out', page);
+    expect(report.stderr).toBe('');
+    const text = readFileSync(page, 'utf8');
+    expect(text).toContain('Before the start');
+    expect(text).toContain('asked by the nurse this morning');
+    expect(text).toContain('anna, bert');
+  }, 60_000);
+});

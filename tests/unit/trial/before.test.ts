@@ -1,0 +1,58 @@
+import { describe, expect, it } from 'vitest';
+import { beforeItemSchema } from '../../../src/model/trial-event.ts';
+import type { TrialEvent } from '../../../src/model/trial-event.ts';
+import { beforeLines, beforeRules, followAnswers, openLines, refuseAnswer } from '../../../src/trial/before.ts';
+import type { AnswerWanted, BeforeAnswers } from '../../../src/trial/before.ts';
+
+const none: BeforeAnswers = new Map();
+const lines = beforeLines(none, true);
+
+function wanted(part: Partial<AnswerWanted>): AnswerWanted {
+  return { item: 'clearance', answer: 'confirmed', persons: ['KL'], note: '', ...part };
+}
+
+describe('the list of before the start', () => {
+  it('has every item that can be recorded, once', () => {
+    expect(beforeRules.map(({ item }) => item).sort()).toEqual([...beforeItemSchema.options].sort());
+  });
+
+  it('lets clearance, consent and the stop be passed over by no reason, everything else by one', () => {
+    for (const { item, must } of beforeRules) {
+      const withReason = refuseAnswer(wanted({ item, answer: 'passed-over', note: 'why' }), lines);
+      expect(withReason === null, item).toBe(!must);
+      expect(refuseAnswer(wanted({ item, answer: 'passed-over', note: ' ' }), lines), item).not.toBeNull();
+    }
+    expect(beforeRules.filter(({ must }) => must).map(({ item }) => item)).toEqual([
+      'clearance',
+      'consent',
+      'subject-stop',
+    ]);
+  });
+
+  it('has a person answer for the stop where the rig has no contact', () => {
+    const stop = wanted({ item: 'subject-stop' });
+    expect(refuseAnswer(stop, lines)).not.toBeNull();
+    expect(refuseAnswer(stop, beforeLines(none, false))).toBeNull();
+  });
+
+  it('follows what was said, taken back and said again', () => {
+    const said = (answer: 'confirmed' | 'passed-over' | 'withdrawn', at: number): TrialEvent => {
+      const who = { persons: ['KL'], note: answer === 'passed-over' ? 'why' : '' };
+      return { kind: 'before-answered', atMicroseconds: at, item: 'well', answer, ...who };
+    };
+    let answers = followAnswers(none, said('confirmed', 1));
+    expect(answers.get('well')).toEqual({ answer: 'confirmed', persons: ['KL'], note: '', atMicroseconds: 1 });
+    expect(openLines(beforeLines(answers, true))).toHaveLength(6);
+    answers = followAnswers(answers, said('withdrawn', 2));
+    expect(openLines(beforeLines(answers, true))).toHaveLength(7);
+    answers = followAnswers(answers, said('passed-over', 3));
+    expect(answers.get('well')).toMatchObject({ answer: 'passed-over', note: 'why' });
+    expect(none.size).toBe(0);
+    const other: TrialEvent = { kind: 'wall-clock-set', atMicroseconds: 4, byMicroseconds: 1 };
+    expect(followAnswers(answers, other)).toBe(answers);
+  });
+
+  it('takes nothing back that was not said', () => {
+    expect(refuseAnswer(wanted({ answer: 'withdrawn' }), lines)).not.toBeNull();
+  });
+});
