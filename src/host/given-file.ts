@@ -8,8 +8,8 @@ const mostBytes = 16 * 1024 * 1024;
  * The text of a file that was given by its path. A device or a pipe is not opened: it may never end.
  * @param what it should be, for the message: `scenario`.
  * @param remedy what to do when it cannot be read.
- * @throws ChambersideError `file-not-found`, also for one that may not be read; `file-not-ours`, for a folder, a device,
- * a pipe, and what is larger than any such file.
+ * @throws ChambersideError `file-not-found`, also for one that may not be read; `file-not-ours`, for a folder, a
+ * device, a pipe, and what is larger than any such file.
  */
 export function readGivenFile(path: string, what: string, remedy: string): string {
   const notOurs = (found: string): ChambersideError => {

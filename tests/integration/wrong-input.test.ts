@@ -119,15 +119,23 @@ describe('a file that is given beside the study', () => {
     const large = `${folder.path}/large`;
     writeFileSync(large, '');
     truncateSync(large, 2 ** 32);
-    says(await chamberside(...words, large), 1, `file-not-ours: This is a file of 4294967296 bytes, not a ${what} file`);
+    const expected = `file-not-ours: This is a file of 4294967296 bytes, not a ${what} file`;
+    says(await chamberside(...words, large), 1, expected);
   });
 });
 
 describe('a stored assessment whose flags cannot be read', () => {
   const damaged = folder.file('damaged.chamberside');
-  const commands = [['assess', '--dry'], ['explain', '--exercise', 'march', '--probe', 'hood'], ['replay'], ['response']];
+  const commands = [
+    ['assess', '--dry'],
+    ['explain', '--exercise', 'march', '--probe', 'hood'],
+    ['replay'],
+    ['response'],
+    ['export', '--out', folder.file('exported')],
+    ['judge', '--requirement', 'iso-13982-1'],
+  ];
 
-  it.each([...commands, ['export', '--out', folder.file('exported')], ['judge', '--requirement', 'iso-13982-1']])(
+  it.each(commands)(
     'is damage to the file, said by %s',
     async (...words) => {
       for (const flags of ['[\0', '{}', '[1]']) {
