@@ -4,6 +4,7 @@ import { probePorts } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
+import { adaptSettling } from './adapt-settling.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';
 import { sliceOfTrial, withExercise } from './budget/exercise.ts';
@@ -21,6 +22,8 @@ import { assessPart } from './part.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
+import { usedTimeConstant } from './time-constant.ts';
+import type { UsedTimeConstant } from './time-constant.ts';
 import { trialInputs } from './trial-inputs.ts';
 import type { TrialInputs } from './trial-inputs.ts';
 
@@ -57,13 +60,14 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
       'Nothing can be computed from it; check that the right trial was chosen.',
     );
   }
-  const context: ReadingContext = {
+  const plain: ReadingContext = {
     rig,
     method,
     readings: prepareReadings(stream),
     segments: record.segments,
     problemsAtMicroseconds: problemTimes(events, rig.photometer),
   };
+  const { context, timeConstant } = settled(record, plain, dwells);
   const inputs = trialInputs(context, dwells);
 
   const assessed = series.exercises.flatMap((exercise) => {
@@ -90,6 +94,7 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     trial: record.header.trial,
     virtual: record.header.virtual || rig.virtual,
     method: { name: method.name, version: method.version },
+    ...(timeConstant === null ? {} : { timeConstant }),
     readingUnit: stream.descriptor.unit,
     blank: inputs.blank,
     slice,
@@ -117,6 +122,19 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     flags: orderFlags(flags),
   };
   return { assessment, context, inputs, freedom, cells: made };
+}
+
+/** The context as the method wants dwells settled: for an adaptive one with the trial's own time constant. */
+function settled(
+  record: TrialRecord,
+  context: ReadingContext,
+  dwells: readonly RecordedDwell[],
+): { readonly context: ReadingContext; readonly timeConstant: UsedTimeConstant | null } {
+  const { settling } = context.method;
+  if (settling.rule === 'fixed') return { context, timeConstant: null };
+  const timeConstant = usedTimeConstant(record);
+  const known = { ...context, rig: { ...context.rig, timeConstantSeconds: timeConstant.seconds } };
+  return { context: { ...known, settlingSeconds: adaptSettling(known, dwells, settling) }, timeConstant };
 }
 
 function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwell[], exercise: string): number {

@@ -4,6 +4,7 @@ import type { BudgetGap } from './budget/line.ts';
 import type { ExerciseInterval, SliceScatter } from './budget/slice.ts';
 import type { StatedUncertainty } from './budget/uncertainty.ts';
 import type { Flag } from './flag.ts';
+import type { UsedTimeConstant } from './time-constant.ts';
 
 /** One dwell read: its window and the mean of it. Readings are in the photometer stream's unit. */
 export interface DwellMean {
@@ -112,6 +113,8 @@ export interface Assessment {
   readonly trial: string;
   readonly virtual: boolean;
   readonly method: { readonly name: string; readonly version: number };
+  /** Where the method adapts settling: the time constant that was used instead of the rig's, and its origin. */
+  readonly timeConstant?: UsedTimeConstant;
   /** Unit of every reading in it. */
   readonly readingUnit: string;
   readonly blank: BlankScatter | null;

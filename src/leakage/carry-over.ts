@@ -25,6 +25,44 @@ export function carryOver(
   return (step * (lagCorrected ? timeConstant.standardUncertainty : tau) * delayed) / windowSeconds;
 }
 
+/** The time constant is taken for at most so many standard uncertainties longer than stated. */
+export const boundDeviations = 3;
+
+/**
+ * The most that the previous port still adds to a window's mean, in the unit of the readings, while the time constant
+ * lies within three standard uncertainties of its value. An instrument of the first order, tau·y′ + y = c, at rest at
+ * y(0) = c + Δ, reads y(t) = c + Δ e^(−t/tau) (state of a first-order system; own integration of it):
+ *
+ *     mean of y over [s, s + W], minus c:              Δ · tau/W · (e^(−s/tau) − e^(−(s+W)/tau))
+ *     the lag corrected with tau₀ takes away:          Δ · tau₀/W · (the same bracket)
+ *     what is left:                                    Δ · (tau − tau₀)/W · (the same bracket)
+ *
+ * For every tau up to tau₀ + 3u that is less than Δ · 3u/W · e^(−s/(tau₀+3u)), and without lag correction less than
+ * Δ · (tau₀+3u)/W · e^(−s/(tau₀+3u)). Dispersion of the common line as in `carryOver`.
+ *
+ * @param step Δ, @param settledSeconds s, @param windowSeconds W: as in `carryOver`, but s to the very first reading.
+ * @returns with the sign of Δ. @throws RangeError unless W is greater than zero.
+ */
+export function carryOverBound(
+  step: number,
+  timeConstant: Stated,
+  dispersionSeconds: number,
+  settledSeconds: number,
+  windowSeconds: number,
+  lagCorrected: boolean,
+): number {
+  const beyond = boundDeviations * timeConstant.standardUncertainty;
+  const slowest = { value: timeConstant.value + beyond, standardUncertainty: beyond };
+  return carryOver(step, slowest, dispersionSeconds, settledSeconds, windowSeconds, lagCorrected);
+}
+
+/**
+ * From this many detection limits on, carry-over is held against the value; below, against that many limits. With
+ * the usual 1 % a tenth of the detection limit is then allowed, 0.3 of its standard uncertainty: together they
+ * scatter 4 % more than noise alone, and a value is measured to 1 % from there on only.
+ */
+export const limitsOfFullShare = 10;
+
 /**
  * A zero counts as still falling when its second half lies below its first by this many standard uncertainties:
  * rare enough (3 in 100 000) that twelve zeros in each of many trials raise no false flags.

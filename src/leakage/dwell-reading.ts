@@ -7,7 +7,7 @@ import { segmentAt, toSeconds } from '../model/time.ts';
 import type { TimeSegment } from '../model/time.ts';
 import { commonDelayMicroseconds, probeTime } from './alignment.ts';
 import type { DwellMean } from './assessment.ts';
-import { carryOver } from './carry-over.ts';
+import { carryOver, carryOverBound } from './carry-over.ts';
 import { doubt, figure, flagsOf } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import { fewestWindowReadings, lagCorrectedMean, plainMean } from './lag.ts';
@@ -26,6 +26,11 @@ export interface ReadingContext {
   readonly segments: readonly TimeSegment[];
   /** Arrival of everything that the photometer sent and that could not be used, µs. */
   readonly problemsAtMicroseconds: readonly number[];
+  /**
+   * Settling of each dwell by its number, s, where it was adapted to what was read; carry-over is then the most that it
+   * can be. Absent: the method's fixed seconds, also for a dwell that is not in it.
+   */
+  readonly settlingSeconds?: ReadonlyMap<number, number>;
 }
 
 /** A dwell that has a window, read, before anything is known about noise. */
@@ -82,7 +87,7 @@ const fewestFlatReadings = 10;
 
 /** Reads one dwell: window, mean, carry-over, and every doubt that the dwell by itself gives rise to. */
 export function readDwell(context: ReadingContext, recorded: RecordedDwell): ReadDwell | UnreadDwell {
-  const { rig, method, readings } = context;
+  const { rig, readings } = context;
   const { dwell } = recorded.dwell;
   const refuse = (reason: Doubt): UnreadDwell => ({ recorded, doubts: [reason] });
   const port = rig.ports.find((candidate) => candidate.port === recorded.dwell.port);
@@ -90,14 +95,8 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
   if (recorded.port === 'unconfirmed' || recorded.acknowledgedAtMicroseconds === null)
     return refuse(doubt('port-unconfirmed', dwell, "the valve's last word on the dwell confirms no port"));
 
-  const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
-  const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
-  const settlingSeconds = recorded.dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
-  const planned = usableWindow(rig, port, recorded.acknowledgedAtMicroseconds, released, {
-    settlingSeconds,
-    guardDispersions: method.guardDispersions,
-  });
-  const window = planned === null ? null : withoutLostAir(context, planned, released);
+  const settlingSeconds = settlingOf(context, recorded);
+  const { planned, released, window } = windowAfter(context, recorded, port, settlingSeconds);
   if (window === null) {
     const flag = recorded.complete ? 'unsettled' : 'incomplete';
     return refuse(doubt(flag, dwell, 'settling and guard leave nothing of the dwell'));
@@ -109,7 +108,6 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
 
   const mean = meanOf(context, span);
   const step = stepBefore(context, recorded, mean.corrected);
-  const windowSeconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
   return {
     recorded,
     port,
@@ -120,21 +118,70 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     span,
     mean,
     step,
-    carryOver:
-      step === null || windowSeconds <= 0
-        ? 0
-        : carryOver(
-            step,
-            rig.timeConstantSeconds,
-            rig.commonDispersionSeconds,
-            toSeconds(mean.fromMicroseconds - window.arrivalMicroseconds),
-            windowSeconds,
-            method.lagCorrection,
-          ),
+    carryOver: leftOfPortBefore(context, step, window.arrivalMicroseconds, span, mean),
     scatter: scatterOf(readings.values, span),
     segment: segmentAt(context.segments, recorded.acknowledgedAtMicroseconds),
     doubts: doubtsOfDwell(context, recorded, window, span),
   };
+}
+
+/** Time after the arrival of a dwell's air that is not used, s. */
+function settlingOf({ method, settlingSeconds }: ReadingContext, { dwell }: RecordedDwell): number {
+  const fixed = dwell.purpose === 'zero' ? method.zeroSettlingSeconds : method.settling.seconds;
+  return settlingSeconds?.get(dwell.dwell) ?? fixed;
+}
+
+/**
+ * The window that a settling time leaves of a dwell whose port was confirmed: as planned, and as far as it was read
+ * before a break in time; null where nothing is left.
+ */
+export function windowAfter(
+  context: ReadingContext,
+  recorded: RecordedDwell,
+  port: Port,
+  settlingSeconds: number,
+): { readonly planned: UsableWindow | null; readonly window: UsableWindow | null; readonly released: number } {
+  const { method, readings, rig } = context;
+  const lastArrival = readings.atMicroseconds[readings.atMicroseconds.length - 1] ?? 0;
+  const released = recorded.releasedAtMicroseconds ?? lastArrival - commonDelayMicroseconds(rig);
+  const acknowledged = recorded.acknowledgedAtMicroseconds;
+  const planned =
+    acknowledged === null
+      ? null
+      : usableWindow(rig, port, acknowledged, released, {
+          settlingSeconds,
+          guardDispersions: method.guardDispersions,
+        });
+  return { planned, released, window: planned === null ? null : withoutLostAir(context, planned, released) };
+}
+
+/**
+ * What the port before may have left in a mean, signed, in the unit of the readings: estimated by the time constant's
+ * standard uncertainty, or where settling is adapted, the most that it can be.
+ * @param step reading just before this port's air arrived, minus the mean; null: nothing tells, and nothing is left.
+ */
+export function leftOfPortBefore(
+  context: ReadingContext,
+  step: number | null,
+  arrivalMicroseconds: number,
+  span: Span,
+  mean: WindowMean,
+): number {
+  const { method, readings, rig, settlingSeconds } = context;
+  const windowSeconds = toSeconds(mean.toMicroseconds - mean.fromMicroseconds);
+  if (step === null || windowSeconds <= 0) return 0;
+  const adapted = settlingSeconds !== undefined;
+  // The ends of the mean are spread over several readings: the first of them has settled the least.
+  const first = readings.atMicroseconds[span.first] ?? mean.fromMicroseconds;
+  const from = adapted ? Math.min(first, mean.fromMicroseconds) : mean.fromMicroseconds;
+  return (adapted ? carryOverBound : carryOver)(
+    step,
+    rig.timeConstantSeconds,
+    rig.commonDispersionSeconds,
+    toSeconds(from - arrivalMicroseconds),
+    windowSeconds,
+    method.lagCorrection,
+  );
 }
 
 /** Mean of a stretch of readings as the method wants it. */

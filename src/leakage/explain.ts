@@ -67,7 +67,8 @@ export function explainFrom(
     rig: {
       name: rig.name,
       version: rig.version,
-      timeConstantSeconds: rig.timeConstantSeconds,
+      // The one that was computed with, which may be the trial's own.
+      timeConstantSeconds: context.rig.timeConstantSeconds,
       commonDispersionSeconds: rig.commonDispersionSeconds,
       resolution: context.readings.resolution,
     },

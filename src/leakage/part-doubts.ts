@@ -1,6 +1,7 @@
 import type { AnchoredValue } from './anchors.ts';
 import { weighted } from './anchors.ts';
 import type { Background } from './background.ts';
+import { limitsOfFullShare } from './carry-over.ts';
 import type { ReferenceChange } from './challenge.ts';
 import { distinctDoubts, doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
@@ -9,13 +10,6 @@ import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { LeakageFactors } from './inward-leakage.ts';
 import { doubtOfPartialFlow } from './partial-flow.ts';
 import type { TrialInputs } from './trial-inputs.ts';
-
-/**
- * From this many detection limits on, carry-over is held against the value; below, against that many limits. With
- * the usual 1 % a tenth of the detection limit is then allowed, 0.3 of its standard uncertainty: together they
- * scatter 4 % more than noise alone, and a value is measured to 1 % from there on only.
- */
-const limitsOfFullShare = 10;
 
 /** Standard uncertainty of a net reading that holds no leakage, in the unit of the reading, and what it is made of. */
 export interface NoiseAtZero {

@@ -13,8 +13,15 @@ export const methodSchema = z.object({
   interpolation: z.enum(['linear', 'before-and-after-mean']),
   /** How the zero moves between two zeros, beyond a straight line, for the budget; absent: `smooth`. */
   zeroDriftShape: z.enum(['smooth', 'random-walk']).optional(),
-  /** Time after the arrival of a new port's air that is not used, s. */
-  settling: z.object({ rule: z.literal('fixed'), seconds: z.number().positive() }),
+  /**
+   * Time after the arrival of a new port's air that is not used, s. `adaptive`: at the least that, and for each dwell
+   * as much longer as the readings before it ask for, but so that `windowSeconds` of the dwell are left; the time
+   * constant is then the one that the trial itself shows.
+   */
+  settling: z.discriminatedUnion('rule', [
+    z.object({ rule: z.literal('fixed'), seconds: z.number().positive() }),
+    z.object({ rule: z.literal('adaptive'), seconds: z.number().positive(), windowSeconds: z.number().positive() }),
+  ]),
   /** The same for zero dwells, which follow the reference and need longer, s. */
   zeroSettlingSeconds: z.number().positive(),
   /** mean(c) = mean(y) + tau (y_end − y_start)/W. */

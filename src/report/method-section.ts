@@ -1,10 +1,18 @@
+import type { UsedTimeConstant } from '../leakage/time-constant.ts';
 import type { Method } from '../model/method.ts';
+import { significant } from '../model/number-text.ts';
 import type { Section, Words } from './document.ts';
 import { given, plain, words } from './document.ts';
 import { nbsp, plainNumber } from './numbers.ts';
 
-/** How a reading becomes leakage, in words that a reader with a calculator can follow. */
-export function methodSection(method: Method): Section {
+const notPlanned = 'It was chosen for this assessment: the one frozen when the trial began is another.';
+
+/**
+ * How a reading becomes leakage, in words that a reader with a calculator can follow.
+ * @param planned whether it is the method that was frozen with the trial.
+ * @param timeConstant that was used where settling is adaptive.
+ */
+export function methodSection(method: Method, planned: boolean, timeConstant?: UsedTimeConstant): Section {
   const s = (seconds: number): string => `${plainNumber(seconds)}${nbsp}s`;
   const percent = (value: number): string => `${plainNumber(value)}${nbsp}%`;
   const steps: Words[] = [
@@ -16,6 +24,7 @@ export function methodSection(method: Method): Section {
         `leaves the port, less a guard of ${plainNumber(method.guardDispersions)} spreads of the common line. That ` +
         'stretch is the window.',
     ),
+    ...adaptiveWords(method, timeConstant),
     plain(
       method.lagCorrection
         ? 'The mean of a window is corrected for the lag of the photometer: its time constant times the rise from ' +
@@ -65,7 +74,9 @@ export function methodSection(method: Method): Section {
     blocks: [
       {
         block: 'paragraph',
-        words: words`Method “${given(method.name)}”, version ${method.version}, frozen when the trial began.`,
+        words: planned
+          ? words`Method “${given(method.name)}”, version ${method.version}, frozen when the trial began.`
+          : words`Method “${given(method.name)}”, version ${method.version}. ${notPlanned}`,
       },
       { block: 'list', items: steps },
       { block: 'paragraph', words: plain('IL = 100 · ((R − Z) − B) · (D / P) / (F · (S − Z) · (Dr / Pr))') },
@@ -81,6 +92,26 @@ export function methodSection(method: Method): Section {
       },
     ],
   };
+}
+
+/** What an adaptive method does beyond its least waits; nothing for a fixed one. */
+function adaptiveWords({ settling }: Method, timeConstant: UsedTimeConstant | undefined): Words[] {
+  if (settling.rule === 'fixed' || timeConstant === undefined) return [];
+  const { falls, reason, seconds, source } = timeConstant;
+  return [
+    plain(
+      'The wait is longer where the reading before the switch asks for it: until no more than the method allows can ' +
+        'be left of the port before, even with a time constant three standard uncertainties longer, but so that ' +
+        `${plainNumber(settling.windowSeconds)}${nbsp}s of the dwell are left.`,
+    ),
+    plain(
+      `Time constant of the photometer: ${significant(seconds.value, 4)}${nbsp}±${nbsp}` +
+        `${significant(seconds.standardUncertainty, 2)}${nbsp}s, ` +
+        (source === 'falls'
+          ? `from ${falls} falls from the chamber into filtered air in this trial.`
+          : `as the rig states it, because the trial does not show it (${reason ?? ''}).`),
+    ),
+  ];
 }
 
 function corrections(method: Method): string {

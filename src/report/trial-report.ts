@@ -56,9 +56,15 @@ export function trialReport(source: ReportSource): ReportDocument {
       ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
-      methodSection(method),
+      methodSection(method, isPlanned(source), assessment.details.timeConstant),
       cautionsSection(source),
       proofSection(source),
     ],
   };
+}
+
+/** Is the assessment by the method that was frozen with the trial? Held by its digest. */
+function isPlanned({ assessment, frozen }: ReportSource): boolean {
+  const planned = frozen.find(({ part }) => part === 'method');
+  return planned === undefined || planned.digest === assessment.methodDigest;
 }

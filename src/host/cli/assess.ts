@@ -1,14 +1,20 @@
 import { dirname } from 'node:path';
 import { assess } from '../../leakage/assess.ts';
+import { shippedMethods } from '../../leakage/methods.ts';
+import type { UsedTimeConstant } from '../../leakage/time-constant.ts';
+import type { Method } from '../../model/method.ts';
+import { significant } from '../../model/number-text.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readTrial } from '../store/read.ts';
 import type { TrialState } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
 import { formatAssessment } from './cell-table.ts';
 import { chosenTrial } from './chosen-trial.ts';
-import type { Command } from './command.ts';
+import type { Command, OptionValues } from './command.ts';
 import { noteAltered } from './note-altered.ts';
 import { missingCells, noteExit } from './note-doubt.ts';
+
+const methodNames = shippedMethods.map(({ name }) => name);
 
 export const assessCommand: Command = {
   name: 'assess',
@@ -16,12 +22,15 @@ export const assessCommand: Command = {
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
     { name: 'trial', value: 'ID', help: 'trial, default the only one; with several, they are listed' },
+    { name: 'method', value: 'NAME', help: `${methodNames.join('; ')}; default the one frozen with the trial` },
     { name: 'dry', value: null, help: 'compute and print, but store no new assessment in the study' },
   ],
   notes: [
     'Each run is stored as a new assessment beside the earlier ones; the same trial, method and program version give',
     'the same numbers to the last bit.',
     'A trial that is not sealed is computed and printed as far as it goes, and not stored: it is no result yet.',
+    'An assessment by --method is the newest one then, which result, report and explanation show; the method that was',
+    'frozen with the trial stays what it is.',
     'Of a trial that is not what was recorded nothing is stored either.',
     'Exit status 0: the trial is sealed and every cell has a value. 1: it is not sealed, not what was recorded, or a',
     'cell has none, and its flags say why.',
@@ -30,8 +39,7 @@ export const assessCommand: Command = {
     const studyPath = values.text('study');
     const { trial, state: before } = chosenTrial(studyPath, values.optional('trial'));
     const record = readTrial(studyPath, trial);
-    // The method frozen with the trial: what a later version would choose must not change an old result.
-    const method = readPlannedMethod(studyPath, trial);
+    const method = chosenMethod(values) ?? readPlannedMethod(studyPath, trial);
     const assessment = assess(record, method);
     const sealed = before.state !== 'not-sealed';
     const intact = noteAltered(studyPath, trial, output);
@@ -68,6 +76,7 @@ export const assessCommand: Command = {
           virtual: record.header.virtual,
           program: programVersion,
           method,
+          timeConstant: assessment.timeConstant ?? null,
           cells: assessment.cells,
           probes: assessment.probes,
           exercises: assessment.exercises,
@@ -78,6 +87,7 @@ export const assessCommand: Command = {
     } else {
       if (record.header.virtual) output.line('VIRTUAL RIG: no result of a real ensemble.');
       output.line(`trial ${record.header.trial}, method ${method.name} version ${method.version}`);
+      if (assessment.timeConstant !== undefined) output.line(timeConstantText(assessment.timeConstant));
       output.line(formatAssessment(assessment));
       if (stored !== null) output.note(`Stored as assessment ${stored.assessment}.`);
     }
@@ -85,6 +95,19 @@ export const assessCommand: Command = {
     return Promise.resolve(missing === null && sealed && intact ? 0 : 1);
   },
 };
+
+/** Null: the method frozen with the trial. What a later version would choose must not change an old result unasked. */
+function chosenMethod(values: OptionValues): Method | null {
+  if (!values.has('method')) return null;
+  const wanted = values.oneOf('method', methodNames, '');
+  return shippedMethods.find(({ name }) => name === wanted) ?? null;
+}
+
+function timeConstantText({ falls, reason, seconds, source }: UsedTimeConstant): string {
+  const { standardUncertainty, value } = seconds;
+  const origin = source === 'falls' ? `from ${falls} falls into filtered air` : `as the rig states it: ${reason ?? ''}`;
+  return `time constant ${significant(value, 4)} ± ${significant(standardUncertainty, 2)} s, ${origin}`;
+}
 
 /** How a trial that is not sealed comes to its end. */
 function wayOn(studyPath: string, { summary }: TrialState): string {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { formatExplanation } from '../../../src/host/cli/explain-text.ts';
+import { adaptiveMethod } from '../../../src/leakage/adaptive-method.ts';
 import { assessWithWorkings } from '../../../src/leakage/assess.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
 import { explainCell, explainFrom } from '../../../src/leakage/explain.ts';
@@ -26,6 +27,7 @@ function everyCell(record: TrialRecord, method: Method) {
   });
 }
 
+const adaptive: Partial<Method> = adaptiveMethod;
 const noisy: SyntheticOptions = { noise: 4e-5 };
 const cases: readonly [string, SyntheticOptions, Partial<Method>][] = [
   ['seed 1', { ...noisy, seed: 1 }, {}],
@@ -36,6 +38,8 @@ const cases: readonly [string, SyntheticOptions, Partial<Method>][] = [
   ['seed 6, mean of before and after', { ...noisy, seed: 6 }, { interpolation: 'before-and-after-mean' }],
   ['seed 7, no background', { ...noisy, seed: 7 }, { subtractBackground: false }],
   ['seed 8, no factors', { ...noisy, seed: 8 }, { applyDilution: false, applyPenetration: false }],
+  ['seed 10, adaptive, by the time constant of the rig', { ...noisy, seed: 10 }, adaptive],
+  ['seed 11, adaptive, by that of six falls', { ...noisy, seed: 11, timeConstantSeconds: 2, exercises: 6 }, adaptive],
   ['seed 9, nothing leaks', { ...noisy, seed: 9, leakages: [0, 0, 0, 0, 0] }, {}],
 ];
 
@@ -44,7 +48,7 @@ describe.each(cases)('an explained trial, %s', (_, options, change) => {
   const cells = everyCell(syntheticTrial(options).record, method);
 
   it('has a value in every cell', () => {
-    expect(cells.length).toBe(15);
+    expect(cells.length).toBe(5 * (options.exercises ?? 3));
     for (const { cell } of cells) expect(cell.windowPercent).not.toBeNull();
   });
 
