@@ -1,7 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { adaptiveMethod } from '../../src/leakage/adaptive-method.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { correctionsOff } from '../support/corrections-off.ts';
-import { budgetTimes, demandsOf40, knownTrial, recover, unmet } from '../support/truth-recovery.ts';
+import { budgetTimes, coverageOf, demandsOf40, knownTrial, recover, unmet } from '../support/truth-recovery.ts';
 import type { KnownTrial, Recovered } from '../support/truth-recovery.ts';
 
 /**
@@ -32,6 +33,14 @@ describe('forty seeds of the sharp scenario', () => {
     expect(unmet(recovered, demandsOf40)).toEqual([]);
     expect(recovered.flatMap(({ cells }) => cells).length).toBeGreaterThan(0.98 * seeds * 50);
     expect(recovered.flatMap(({ means }) => means).length).toBeGreaterThan(0.9 * seeds * 6);
+  });
+
+  it('hold them with settling that is adapted to each dwell, and few flags', () => {
+    const recovered = trials.map((trial) => recover(trial, adaptiveMethod));
+    const cells = recovered.flatMap((one) => one.cells);
+    console.log(`adaptive: ${cells.length} values unflagged, covered ${coverageOf(cells)}`);
+    expect(unmet(recovered, demandsOf40)).toEqual([]);
+    expect(cells.length).toBeGreaterThan(0.98 * seeds * 50);
   });
 
   it.each(correctionsOff)('do not without the correction for $correction', ({ altered, correction, method }) => {
