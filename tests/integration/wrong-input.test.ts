@@ -149,6 +149,24 @@ describe('a stored assessment whose flags cannot be read', () => {
   );
 });
 
+describe('a record whose parts are JSON but not of their form', () => {
+  const altered = folder.file('altered.chamberside');
+  const explain = ['explain', '--exercise', 'march', '--probe', 'hood'];
+  it.each<[string, string, string[]]>([
+    ['the frozen rig', "UPDATE frozen SET json = '{}' WHERE part = 'rig'", ['replay']],
+    ['the frozen method', "UPDATE frozen SET json = '{}' WHERE part = 'method'", ['assess', '--dry']],
+    ['an event', `UPDATE event SET json = '{"kind":"dwell-began"}' WHERE kind = 'dwell-began'`, explain],
+    ['the assessment', "UPDATE assessment SET json = '{}'", explain],
+    ['the assessment', "UPDATE assessment SET json = '{}'", ['export', '--out', folder.file('not-exported')]],
+  ])('is damage to the file, and said of %s: %s', async (what, statement, words) => {
+    copyFileSync(study, altered);
+    alter(altered, (file) => file.exec(statement));
+    const outcome = await chamberside(...words, '--study', altered, '--json');
+    says(outcome, 1, `file-damaged: ${what} is not what it should be: `);
+    expect(JSON.parse(outcome.stdout)).toMatchObject({ error: { code: 'file-damaged', where: altered } });
+  });
+});
+
 describe('a trial that is not sealed', () => {
   const unsealed = folder.file('unsealed.chamberside');
   let trial = '';

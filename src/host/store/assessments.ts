@@ -1,6 +1,8 @@
 import { randomBytes } from 'node:crypto';
+import { z } from 'zod';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
+import { methodSchema } from '../../model/method.ts';
 import type { Method } from '../../model/method.ts';
 import { fileDamaged } from '../file-error.ts';
 import { canonicalJson } from './canonical-json.ts';
@@ -10,7 +12,7 @@ import { closeCleanly, openForReading, openForWriting, storageError } from './da
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
 import { acquireLock } from './lease.ts';
-import { lastLink, parseStored, trialRow } from './trial-rows.ts';
+import { inForm, lastLink, parseStored, trialRow } from './trial-rows.ts';
 
 /** An assessment as it is kept: canonical JSON of exactly this. */
 export interface AssessmentDocument {
@@ -23,6 +25,17 @@ export interface AssessmentDocument {
   readonly cells: readonly AssessmentCell[];
   readonly details: unknown;
 }
+
+/** What every reader of a document relies on; the rest is what the program that made it had to say. */
+const documentForm = z.object({
+  assessment: z.string(),
+  trial: z.string(),
+  trialHead: z.string(),
+  method: methodSchema,
+  program: z.string(),
+  createdAt: z.string(),
+  cells: z.array(z.object({ exercise: z.string(), probe: z.string(), flags: z.array(z.string()) })),
+});
 
 /** Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments. */
 export function insertAssessment(
@@ -204,7 +217,9 @@ export function readAssessment(path: string, assessment: string): AssessmentDocu
     const row = connection
       .prepare<[string], { json: string }>('SELECT json FROM assessment WHERE assessment = ?')
       .get(assessment);
-    return row === undefined ? null : (parseStored(row.json, 'the assessment', path) as AssessmentDocument);
+    if (row === undefined) return null;
+    const stored = parseStored(row.json, 'the assessment', path);
+    return inForm(documentForm, stored, 'the assessment', path) as AssessmentDocument;
   } finally {
     connection.close();
   }

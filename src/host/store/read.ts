@@ -22,8 +22,8 @@ import { decodeReadings, decodeWire, noCipher, readingsEncoding, wireEncoding } 
 import {
   allTrials,
   frozenPart,
-  parseStored,
   segmentsOf,
+  storedEvent,
   studyIdentity,
   trialRow,
   trialSummary,
@@ -210,7 +210,7 @@ function readEvents(connection: Connection, number: number, path: string): Trial
   const rows = connection
     .prepare<[number], { json: string }>('SELECT json FROM event WHERE trial = ? ORDER BY link, position')
     .all(number);
-  return rows.map((row) => parseStored(row.json, 'an event', path) as TrialEvent);
+  return rows.map((row) => storedEvent(row.json, path));
 }
 
 function readStreams(

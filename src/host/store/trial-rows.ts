@@ -1,5 +1,12 @@
+import { z } from 'zod';
 import type { Identifier } from '../../model/identity.ts';
+import { methodSchema } from '../../model/method.ts';
+import { rigSchema } from '../../model/rig.ts';
+import { seriesSchema } from '../../model/series.ts';
+import { streamDescriptorSchema } from '../../model/stream.ts';
+import { timeSegmentSchema } from '../../model/time.ts';
 import type { TimeSegment } from '../../model/time.ts';
+import { trialEventSchema, trialHeaderSchema } from '../../model/trial-event.ts';
 import type { TrialEvent, TrialEventOf, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileDamaged } from '../file-error.ts';
@@ -26,18 +33,26 @@ export interface TrialRow {
   readonly created_at: string;
 }
 
-/** What is frozen when a trial begins, ascending by name: the order of link 0. */
-export const frozenParts = [
-  'header',
-  'instruments',
-  'method',
-  'program',
-  'rig',
-  'segment',
-  'series',
-  'streams',
-] as const;
-export type FrozenPart = (typeof frozenParts)[number];
+const instrumentForm = z.object({
+  instrument: z.string(),
+  kind: z.string(),
+  dialect: z.string(),
+  connection: z.string(),
+});
+
+/** What is frozen when a trial begins, ascending by name: the order of link 0. Each with the form it is read with. */
+const frozenForms = {
+  header: trialHeaderSchema,
+  instruments: z.array(instrumentForm),
+  method: methodSchema,
+  program: z.unknown(),
+  rig: rigSchema,
+  segment: timeSegmentSchema,
+  series: seriesSchema,
+  streams: z.array(streamDescriptorSchema),
+};
+export type FrozenPart = keyof typeof frozenForms;
+export const frozenParts = Object.keys(frozenForms) as FrozenPart[];
 
 export function studyIdentity(connection: Connection, path: string): StudyIdentity {
   const row = connection
@@ -69,13 +84,33 @@ export function trialRow(connection: Connection, trial: string, path: string): T
   return row;
 }
 
-/** The parsed configuration. @throws ChambersideError `file-damaged` when it is missing or is no JSON. */
+/**
+ * The parsed configuration, with everything that stands in it.
+ * @throws ChambersideError `file-damaged` when it is missing, is no JSON or has not its form.
+ */
 export function frozenPart(connection: Connection, number: number, part: FrozenPart, path: string): unknown {
   const row = prepared<[number, string], { json: string }>(
     connection,
     'SELECT json FROM frozen WHERE trial = ? AND part = ?',
   ).get(number, part);
-  return parseStored(row?.json, `the frozen ${part}`, path);
+  return inForm(frozenForms[part], parseStored(row?.json, `the frozen ${part}`, path), `the frozen ${part}`, path);
+}
+
+/**
+ * What was read, when it has its form. It is not changed: fields of a later version stay.
+ * @throws ChambersideError `file-damaged`, with the first field that is wrong.
+ */
+export function inForm(form: z.ZodType, stored: unknown, what: string, path: string): unknown {
+  const found = form.safeParse(stored);
+  if (found.success) return stored;
+  const [issue] = found.error.issues;
+  const field = issue === undefined || issue.path.length === 0 ? '' : `${issue.path.map(String).join('.')}: `;
+  throw fileDamaged(`${what} is not what it should be: ${field}${issue?.message ?? ''}`, path, found.error);
+}
+
+/** An event from its JSON. @throws ChambersideError `file-damaged`. */
+export function storedEvent(json: string, path: string): TrialEvent {
+  return inForm(trialEventSchema, parseStored(json, 'an event', path), 'an event', path) as TrialEvent;
 }
 
 /** JSON from the file. @throws ChambersideError `file-damaged`. */
@@ -114,7 +149,7 @@ export function segmentsOf(connection: Connection, number: number, path: string)
     )
     .all(number);
   for (const row of rows) {
-    const event = parseStored(row.json, 'an event', path) as TrialEventOf<'segment-began'>;
+    const event = storedEvent(row.json, path) as TrialEventOf<'segment-began'>;
     segments.set(event.segment.segment, event.segment);
   }
   return [...segments.values()].sort((one, other) => one.segment - other.segment);
@@ -132,7 +167,7 @@ function lastEvent(connection: Connection, number: number, kinds: readonly strin
     if (last === undefined || row.link > last.link || (row.link === last.link && row.position > last.position))
       last = row;
   }
-  return last === undefined ? null : (parseStored(last.json, 'an event', path) as TrialEvent);
+  return last === undefined ? null : storedEvent(last.json, path);
 }
 
 export function phaseOf(connection: Connection, number: number, path: string): TrialPhase | null {
