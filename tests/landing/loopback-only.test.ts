@@ -63,8 +63,9 @@ beforeAll(async () => {
     const { trial } = await window.client.trial.prepare(window.plan(file));
     await window.until('the trial', (snapshot) => snapshot.trial?.trial === trial);
     await page.goto(new URL('#/trial', page.url()).href);
-    await page.locator('.lane-chart').waitFor();
+    await page.locator('.before').waitFor();
     await window.command('start');
+    await page.locator('.lane-chart').waitFor();
     await window.until('the end', (snapshot) => ['done', 'failed'].includes(snapshot.trial?.ending ?? ''), 200);
     await page.goto(new URL(`#/result/${encodeURIComponent(file)}/${trial}`, page.url()).href);
     await page.locator('main.result table').waitFor();
