@@ -101,10 +101,12 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     expect(open()).toEqual(['consent', 'subject-stop']);
     await answer('consent');
     chamber.inject({ fault: 'subject-stop', seconds: 1 });
-    await driver.until('the press', () => open().length === 0, 5);
-    // Nobody starts while it is still pressed.
+    await driver.until('the press', ({ trial: now }) => now?.subjectStop === 'pressed', 5);
+    // Nobody starts while it is still pressed, and a wire that was cut looks the same.
+    expect(open()).toEqual(['subject-stop']);
     expect(driver.trial().allowed).not.toContain('start');
     await driver.until('its end', ({ trial: now }) => now?.allowed.includes('start') === true, 5);
+    expect(open()).toEqual([]);
   });
 
   it('is not there for the start alone: everything is recorded, sealed, and printed', async () => {

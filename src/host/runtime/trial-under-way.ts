@@ -184,14 +184,17 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   });
 
   const stops = limits.contacts.filter(({ part }) => part === 'stop');
-  /** Stops that were pressed since the trial was prepared. */
+  /** Stops that were pressed since the trial was prepared, and those that were let go again. */
+  const pressed = new Set<string>();
   const tried = new Set<string>();
   const before = (): BeforeLine[] => beforeLines(story.before, stops.length > 0);
-  /** A press before the start is the trial of the stop; each of them is tried. */
+  /** A press before the start tries the stop once it is let go: a wire that was cut looks pressed too, and stays so. */
   const tryStop = (reading: Reading): void => {
-    if (session.machine.phase !== 'prepared' || !isPressedStop(reading, stops)) return;
-    tried.add(`${reading.instrument} ${reading.stream}`);
-    if (tried.size < stops.length || story.before.has('subject-stop')) return;
+    if (session.machine.phase !== 'prepared') return;
+    const stop = `${reading.instrument} ${reading.stream}`;
+    if (isPressedStop(reading, stops)) pressed.add(stop);
+    else if (pressed.has(stop)) tried.add(stop);
+    if (tried.size === 0 || tried.size < stops.length || story.before.has('subject-stop')) return;
     const note = `Pressed: ${stops.map(({ stream }) => stopName(stream)).join(', ')}`;
     session.noteBefore({ item: 'subject-stop', answer: 'confirmed', persons: [subjectPerson], note });
   };
