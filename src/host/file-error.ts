@@ -11,6 +11,11 @@ export function isFileSystemFailure(error: unknown): error is NodeJS.ErrnoExcept
 
 /** @param path the file that was meant, which need not be the one that the call was about. */
 export function fileSystemError(error: NodeJS.ErrnoException, path: string): ChambersideError {
+  return knownFileSystemError(error, path) ?? diskFails(error.message, path, error);
+}
+
+/** What has a cause that its person can mend; null for any other. */
+export function knownFileSystemError(error: NodeJS.ErrnoException, path: string): ChambersideError | null {
   switch (error.code) {
     case 'ENOSPC':
     case 'EDQUOT':
@@ -19,8 +24,10 @@ export function fileSystemError(error: NodeJS.ErrnoException, path: string): Cha
     case 'EPERM':
     case 'EROFS':
       return notWritable(path, error);
+    case 'ENAMETOOLONG':
+      return nameTooLong(path, error);
     default:
-      return diskFails(error.message, path, error);
+      return null;
   }
 }
 
@@ -35,6 +42,18 @@ export function notWritable(path: string, cause: unknown): ChambersideError {
     'The file or its folder is read-only',
     path,
     'Make both writable (permissions, a disk that is mounted read-only), or choose another folder.',
+    cause,
+  );
+}
+
+/** Most file systems take 255 bytes for one name and 4096 for a path; the system does not say which it was. */
+export function nameTooLong(path: string, cause: unknown): ChambersideError {
+  const shown = path.length > 200 ? `${path.slice(0, 200)}…` : path;
+  return new ChambersideError(
+    'usage-bad-value',
+    'The name of the file or its path is too long for the disk',
+    shown,
+    'Give a shorter one: 255 bytes at most for a name.',
     cause,
   );
 }

@@ -83,6 +83,9 @@ describe.each(formats)('a report as %s', (format) => {
     expect(refused.status).toBe(1);
     expect(refused.stderr).toMatch(/^file-exists: The file exists already .*--replace/);
     expect(readFileSync(out, 'utf8')).toBe('mine');
+    const long = folder.file(`${'a'.repeat(300)}.${format}`);
+    const tooLong = await run('report', '--study', study, '--trial', done.trialId, '--out', long);
+    expect([tooLong.status, tooLong.stderr]).toEqual([2, expect.stringMatching(/^usage-bad-value: .* too long/)]);
     await report(out, '--replace');
     expect(readFileSync(out).length).toBeGreaterThan(10_000);
     expect(readdirSync(folder.path).filter((name) => name.includes('draft'))).toEqual([]);

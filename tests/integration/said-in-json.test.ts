@@ -39,7 +39,16 @@ const wrongUsage: [string, string[]][] = [
   ['usage-bad-value', ['rehearse', '--scenario', 'nowhere', '--json']],
   ['usage-bad-value', ['start', '--virtual-rig', 'nowhere', '--json']],
   ['usage-bad-value', ['start', '--port', '0', '--json']],
+  ['usage-bad-value', ['rehearse', '--study', `/tmp/${'a'.repeat(300)}.chamberside`, '--json']],
 ];
+
+describe('the version', () => {
+  it('is said as data where data are asked for', async () => {
+    const outcome = await chamberside('--version', '--json');
+    const plain = await chamberside('--version');
+    expect(JSON.parse(outcome.stdout)).toEqual({ version: plain.stdout.trim() });
+  });
+});
 
 describe('wrong usage', () => {
   it.each(wrongUsage)('is said as data, %s: %j', async (code, words) => {

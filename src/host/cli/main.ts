@@ -1,4 +1,5 @@
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
+import { knownFileSystemError, isFileSystemFailure } from '../file-error.ts';
 import { createHostRuntime } from '../runtime/create-host-runtime.ts';
 import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
@@ -59,7 +60,7 @@ export async function runCommandLine(words: readonly string[], output: Output): 
     return name === undefined ? 2 : 0;
   }
   if (name === '--version') {
-    output.line(programVersion);
+    output.line(rest.includes('--json') ? JSON.stringify({ version: programVersion }) : programVersion);
     return 0;
   }
   // Asked of the words themselves: they may be what is wrong.
@@ -83,7 +84,9 @@ export async function runCommandLine(words: readonly string[], output: Output): 
       return 0;
     }
     return await command.run(values, output);
-  } catch (error) {
+  } catch (caught) {
+    const ofFile = isFileSystemFailure(caught) ? knownFileSystemError(caught, caught.path ?? command.name) : null;
+    const error = ofFile ?? caught;
     if (isChambersideError(error)) {
       output.note(`${error.code}: ${error.message}`);
       sayAsData(error);

@@ -190,6 +190,8 @@ function whyUnusable(code: string | undefined): string | null {
     case 'ENOSPC':
     case 'EDQUOT':
       return 'The disk is full, so the folder cannot be made';
+    case 'ENAMETOOLONG':
+      return 'The name of the folder or its path is too long for the disk';
     default:
       return null;
   }

@@ -1,7 +1,7 @@
 import { mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
-import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
+import { fileSystemError, isFileSystemFailure, nameTooLong } from '../file-error.ts';
 import { newestAssessment } from '../store/assessments.ts';
 import type { TrialSummary, WireRecord } from '../store/contract.ts';
 import { readInstruments, readPlannedMethod, readStudyOverview, readTrial, readWire } from '../store/read.ts';
@@ -40,7 +40,7 @@ export interface ExportResult {
 
 /**
  * Writes trials as a Tabular Data Package. The folder is there whole or not at all.
- * @throws ChambersideError `file-exists` where the folder holds anything; the store's and the disk's.
+ * @throws ChambersideError `file-exists` where the folder holds anything, or cannot be looked into; the store's and the disk's.
  */
 export function writePackage(options: ExportOptions): ExportResult {
   const folder = resolve(options.folder);
@@ -72,7 +72,9 @@ function isFree(folder: string): boolean {
   try {
     return readdirSync(folder).length === 0;
   } catch (error) {
-    return (error as NodeJS.ErrnoException).code === 'ENOENT';
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'ENAMETOOLONG') throw nameTooLong(folder, error);
+    return code === 'ENOENT';
   }
 }
 
