@@ -40,7 +40,8 @@ export interface ExportResult {
 
 /**
  * Writes trials as a Tabular Data Package. The folder is there whole or not at all.
- * @throws ChambersideError `file-exists` where the folder holds anything, or cannot be looked into; the store's and the disk's.
+ * @throws ChambersideError `file-exists` where the folder holds anything, or cannot be looked into; the store's and the
+ * disk's.
  */
 export function writePackage(options: ExportOptions): ExportResult {
   const folder = resolve(options.folder);
