@@ -124,6 +124,58 @@ export function crossedAnalysis(cells: readonly (readonly (readonly number[])[])
   };
 }
 
+/** Two crossed factors, both drawn from many, with one value in each cell. */
+export interface CrossedSingleAnalysis {
+  readonly rows: VarianceSource;
+  readonly columns: VarianceSource;
+  /** Interaction and scatter of single values together: one value in a cell cannot tell them apart. */
+  readonly residual: VarianceSource;
+  readonly fRows: number;
+  readonly fColumns: number;
+  /** Variances of the random model; an estimate below zero is 0. */
+  readonly components: { readonly rows: number; readonly columns: number; readonly residual: number };
+}
+
+/**
+ * As `crossedAnalysis`, without repeats: E(MS_A) = σ² + b σ²_A, E(MS_B) = σ² + a σ²_B; textbook, from memory.
+ * @param values `values[row][column]`; two rows and columns or more.
+ * @throws RangeError otherwise, and for a value that is not finite.
+ */
+export function crossedSingleAnalysis(values: readonly (readonly number[])[]): CrossedSingleAnalysis {
+  const rowCount = values.length;
+  const columnCount = values[0]?.length ?? 0;
+  if (rowCount < 2 || columnCount < 2) throw new RangeError('a crossed design needs at least two rows and two columns');
+  if (values.some((row) => row.length !== columnCount)) throw new RangeError('every row needs as many values');
+  const origin = values[0]?.[0] ?? 0;
+  const shifted = values.map((row) => row.map((value) => value - origin));
+  const rowMeans = shifted.map((row) => sumOf(row) / columnCount);
+  const columnMeans = Array.from(
+    { length: columnCount },
+    (_, column) => sumOf(shifted.map((row) => row[column] as number)) / rowCount,
+  );
+  const grand = sumOf(rowMeans) / rowCount;
+  if (!Number.isFinite(grand)) throw new RangeError('every value must be a finite number');
+  const squares = (deviations: readonly number[]): number => sumOf(deviations.map((value) => value * value));
+  const rows = source(columnCount * squares(rowMeans.map((mean) => mean - grand)), rowCount - 1);
+  const columns = source(rowCount * squares(columnMeans.map((mean) => mean - grand)), columnCount - 1);
+  const left = shifted.flatMap((row, index) =>
+    row.map((value, column) => value - (rowMeans[index] as number) - (columnMeans[column] as number) + grand),
+  );
+  const residual = source(squares(left), (rowCount - 1) * (columnCount - 1));
+  return {
+    rows,
+    columns,
+    residual,
+    fRows: rows.meanSquare / residual.meanSquare,
+    fColumns: columns.meanSquare / residual.meanSquare,
+    components: {
+      rows: Math.max(0, (rows.meanSquare - residual.meanSquare) / columnCount),
+      columns: Math.max(0, (columns.meanSquare - residual.meanSquare) / rowCount),
+      residual: residual.meanSquare,
+    },
+  };
+}
+
 function source(sumOfSquares: number, degreesOfFreedom: number): VarianceSource {
   return { sumOfSquares, degreesOfFreedom, meanSquare: sumOfSquares / degreesOfFreedom };
 }

@@ -147,6 +147,31 @@ export function classOf(
   return null;
 }
 
+/**
+ * Whether one trial alone keeps the limits of a rule: the unit of a share with an interval, because the values of one
+ * trial are not independent. Of a rank on single values all of them must hold; of classes one must be reached.
+ * @returns null where a value is missing, or is exactly the limit and the source does not say.
+ */
+export function trialHolds(rule: Rule, trial: EnsembleValues): boolean | null {
+  const values = percents(trial);
+  if (values.length === 0 || !values.every(Number.isFinite)) return null;
+  switch (rule.rule) {
+    case 'rank': {
+      const looked = rule.of === 'single-values' ? values : [mean(values)];
+      const held = looked.map((value) => holds(value, rule.limitPercent, rule.equality));
+      return held.includes(false) ? false : held.includes(null) ? null : true;
+    }
+    case 'highest-exercise-mean':
+      return holds(highestExercise([trial]).percent, rule.limitPercent, rule.equality);
+    case 'overall-mean':
+      return holds(mean(values), rule.limitPercent, rule.equality);
+    case 'classes': {
+      const found = classOf(rule, highestExercise([trial]).percent, mean(values));
+      return found === undefined ? null : found !== null;
+    }
+  }
+}
+
 const equalToLimit = 'a value is exactly the limit, and the source does not say whether that passes';
 
 /** Null where the value is exactly the limit and the source does not say. */

@@ -2,11 +2,11 @@ import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
-import { parseRequirement, type Requirement, sourceDoubt } from '../../study/requirement.ts';
-import { readGivenFile } from '../given-file.ts';
+import { type Requirement, sourceDoubt } from '../../study/requirement.ts';
 import { newestAssessment } from '../store/assessments.ts';
 import { listTrials } from '../store/read.ts';
 import { programVersion } from '../version.ts';
+import { requirementFile, requirementNamed } from './chosen-requirement.ts';
 import type { Command } from './command.ts';
 import { noteAltered } from './note-altered.ts';
 
@@ -88,28 +88,10 @@ function chosenRequirement(name: string | undefined, file: string | undefined): 
       'See the names: npx --no-install chamberside judge',
     );
   }
-  if (file !== undefined) return parseRequirement(parsedFile(file), file);
-  const found = publishedRequirements.find((requirement) => requirement.name === name);
-  if (found !== undefined) return found;
-  throw new ChambersideError(
-    'usage-bad-value',
-    `no requirement has the name ${JSON.stringify(name)}`,
-    '--requirement',
-    `Give one of ${publishedRequirements.map((requirement) => requirement.name).join(', ')}, or your own by --file.`,
-  );
+  return file === undefined ? requirementNamed(name ?? '') : requirementFile(file);
 }
 
-function parsedFile(file: string): unknown {
-  const text = readGivenFile(file, 'requirement', 'Check the path.');
-  try {
-    return JSON.parse(text);
-  } catch (error) {
-    const what = error instanceof Error ? error.message : 'unreadable';
-    throw new ChambersideError('configuration-invalid', `it is no JSON: ${what}`, file, 'Correct the file.', error);
-  }
-}
-
-const verdictWords = { passed: 'PASSED', failed: 'FAILED', 'not-evaluated': 'NOT EVALUATED' } as const;
+export const verdictWords = { passed: 'PASSED', failed: 'FAILED', 'not-evaluated': 'NOT EVALUATED' } as const;
 
 function formatVerdict(requirement: Requirement, ensembles: number, verdict: Verdict): string {
   return [

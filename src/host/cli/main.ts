@@ -5,6 +5,7 @@ import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
+import { compareCommand } from './compare.ts';
 import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
@@ -24,6 +25,7 @@ const commands: readonly Command[] = [
   assessCommand,
   explainCommand,
   judgeCommand,
+  compareCommand,
   reportCommand,
   exportCommand,
   importCommand,

@@ -4,6 +4,7 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { temporaryFolder } from '../../support/command-line.ts';
 import { allowance, distributionRows, ownValue } from '../../support/r/distribution-rows.ts';
 import { exportedSteps, fitsApart, fitsOfR, ownFit, stepColumns, stepLines } from '../../support/r/step-rows.ts';
+import { figuresApart, figuresOfR, generatedSets, readSets, setLines } from '../../support/r/study-rows.ts';
 import { rigFalls, rigWith } from '../../support/rig-steps.ts';
 
 const root = new URL('../../../', import.meta.url).pathname;
@@ -59,5 +60,25 @@ describe('R computes again, now', () => {
     const steps = exportedSteps(lines.join('\n'));
     expect(steps).toHaveLength(9);
     for (const step of steps) expect(fitsApart(ownFit(step), fits.get(step.step) ?? [])).toBeLessThan(1e-9);
+  });
+
+  it('the recorded figures of studies', () => {
+    const file = `${root}fixtures/r/study-sets.csv`;
+    const sets = readSets(readFileSync(file, 'utf8'));
+    const figures = figuresOfR(fromR('study.R', file));
+    // Without the package survival the likelihood is climbed by nlminb, which stops a little earlier.
+    expect(figures.size).toBeGreaterThan(150);
+    expect(figuresApart(figures, sets, 1e-6)).toEqual([]);
+  });
+
+  it('a hundred fresh sets of leakages below limits, and fresh contrasts and components', () => {
+    const file = folder.file('sets.csv');
+    const sets = generatedSets(2026, 110);
+    writeFileSync(file, setLines(sets));
+    const censored = new Set(sets.filter(({ kind }) => kind === 'censored').map(({ set }) => set));
+    expect(censored.size).toBeGreaterThanOrEqual(100);
+    const figures = figuresOfR(fromR('study.R', file));
+    expect(figures.size).toBeGreaterThan(450);
+    expect(figuresApart(figures, sets, 1e-6)).toEqual([]);
   });
 });

@@ -1,0 +1,104 @@
+import { castsDoubt, type Flag } from '../../leakage/flag.ts';
+import { probePorts, type Rig } from '../../model/rig.ts';
+import type { TrialHeader } from '../../model/trial-event.ts';
+import type { StudyTrial } from '../../study/study-trial.ts';
+import { fileDamaged } from '../file-error.ts';
+import type { StudyIdentity } from './contract.ts';
+import { type Connection, openForReading, storageError } from './database.ts';
+import { allTrials, frozenPart, parseStored, sealOf, studyIdentity } from './trial-rows.ts';
+
+/** A study for its statistics: of one moment, from summary rows, without touching raw data. */
+export interface StudyRows {
+  readonly study: StudyIdentity;
+  /** In the order in which they were begun; each with its newest assessment. */
+  readonly trials: readonly StudyTrial[];
+  /** Names of probes as the rig of the newest trial has them, in its order. */
+  readonly probes: readonly { readonly probe: string; readonly label: string }[];
+}
+
+interface AssessmentRow {
+  readonly number: number;
+  readonly trial: string;
+  readonly method_name: string;
+  readonly method_version: number;
+}
+
+interface CellRow {
+  readonly position: number;
+  readonly exercise: string;
+  readonly probe: string;
+  readonly window_percent: number | null;
+  readonly flags: string;
+}
+
+/** @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
+export function readStudyRows(path: string): StudyRows {
+  const connection = openForReading('study', path);
+  try {
+    return connection.transaction(() => studyRows(connection, path))();
+  } catch (error) {
+    throw storageError(error, path);
+  } finally {
+    connection.close();
+  }
+}
+
+function studyRows(connection: Connection, path: string): StudyRows {
+  const newest = new Map(
+    connection
+      .prepare<[], AssessmentRow>(
+        `SELECT number, trial, method_name, method_version FROM assessment
+         WHERE number IN (SELECT max(number) FROM assessment GROUP BY trial)`,
+      )
+      .all()
+      .map((row) => [row.trial, row]),
+  );
+  const cells = connection.prepare<[number], CellRow>(
+    'SELECT position, exercise, probe, window_percent, flags FROM cell WHERE assessment = ? ORDER BY position',
+  );
+  // Detection limits stand in the whole assessment only; SQLite finds them without building it.
+  const limits = connection.prepare<[number], { position: number; detection: unknown }>(
+    `SELECT cell.key AS position, json_extract(cell.value, '$.detectionLimitPercent') AS detection
+     FROM assessment, json_each(assessment.json, '$.cells') AS cell WHERE assessment.number = ?`,
+  );
+  const rows = allTrials(connection);
+  const trials = rows.map((row): StudyTrial => {
+    const header = frozenPart(connection, row.number, 'header', path) as TrialHeader;
+    const assessment = newest.get(row.trial);
+    return {
+      trial: row.trial,
+      subject: header.subject,
+      ensemble: header.ensemble,
+      virtual: header.virtual,
+      createdAt: row.created_at,
+      sealed: sealOf(connection, row.trial) !== null,
+      requirementPercent: header.requirementPercent ?? null,
+      method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
+      cells: assessment === undefined ? null : cellsOf(assessment),
+    };
+  });
+  const last = rows.at(-1);
+  const rig = last === undefined ? null : (frozenPart(connection, last.number, 'rig', path) as Rig);
+  return {
+    study: studyIdentity(connection, path),
+    trials,
+    probes: rig === null ? [] : probePorts(rig).map(({ probe, label }) => ({ probe, label })),
+  };
+
+  function cellsOf({ number, trial }: AssessmentRow): NonNullable<StudyTrial['cells']> {
+    const known = new Map(limits.all(number).map(({ position, detection }) => [position, detection]));
+    return cells.all(number).map((cell) => {
+      const flags = parseStored(cell.flags, `the flags of a cell of ${trial}`, path);
+      if (!Array.isArray(flags)) throw fileDamaged(`the flags of a cell of ${trial} are no list`, path);
+      const limit = known.get(cell.position);
+      return {
+        exercise: cell.exercise,
+        probe: cell.probe,
+        percent: cell.window_percent,
+        limitPercent: typeof limit === 'number' && limit > 0 ? limit : null,
+        // A flag that this version does not know is a doubt as well.
+        flagged: castsDoubt(flags as Flag[]),
+      };
+    });
+  }
+}

@@ -1,0 +1,49 @@
+import { type EnsembleValues, judge, trialHolds, type Verdict } from './judge.ts';
+import { both } from './limit-share.ts';
+import { passingShare, type PassingShare } from './passing-share.ts';
+import type { Requirement, Rule } from './requirement.ts';
+import type { RosterRow, StudyTrial } from './study-trial.ts';
+
+/** A requirement held against the trials of one ensemble, with how sure it is. */
+export interface RequirementStanding {
+  readonly ensemble: string;
+  readonly verdict: Verdict;
+  /** For each rule: subjects of whom every trial alone keeps its limits. Null where it can be told of none. */
+  readonly shares: readonly { readonly rule: Rule; readonly share: PassingShare | null; readonly open: number }[];
+}
+
+/**
+ * @param roster of the same trials: what is left out there is left out here.
+ */
+export function requirementStandings(
+  requirement: Requirement,
+  trials: readonly StudyTrial[],
+  roster: readonly RosterRow[],
+  confidence: number,
+): RequirementStanding[] {
+  const counted = trials.filter((_, index) => roster[index]?.leftOut === null);
+  const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
+  return ensembles.map((ensemble) => {
+    const own = counted.filter((trial) => trial.ensemble === ensemble);
+    return {
+      ensemble,
+      verdict: judge(requirement, own.map(valuesOf)),
+      shares: requirement.rules.map((rule) => {
+        const bySubject = new Map<string, boolean | null>();
+        for (const trial of own) {
+          const holds = trialHolds(rule, valuesOf(trial));
+          const before = bySubject.get(trial.subject);
+          bySubject.set(trial.subject, before === undefined ? holds : both(before, holds));
+        }
+        const told = [...bySubject.values()].filter((holds) => holds !== null);
+        const passed = told.filter((holds) => holds).length;
+        const share = told.length === 0 ? null : passingShare(passed, told.length, confidence);
+        return { rule, share, open: bySubject.size - told.length };
+      }),
+    };
+  });
+}
+
+function valuesOf({ trial, virtual, cells }: StudyTrial): EnsembleValues {
+  return { name: trial, virtual, values: cells ?? [] };
+}

@@ -1,0 +1,57 @@
+import type { ScopeSummary } from './study-summary.ts';
+import type { RosterRow } from './study-trial.ts';
+
+/** What whoever reads the figures must know, with its sentence. Shown wherever they are shown. */
+export interface StudyMark {
+  readonly mark:
+    | 'virtual'
+    | 'virtual-left-out'
+    | 'flagged'
+    | 'missing'
+    | 'void'
+    | 'not-assessed'
+    | 'methods-differ'
+    | 'few-subjects'
+    | 'below-limit';
+  readonly text: string;
+}
+
+/** Below this number of subjects an interval is given and marked; house rule, no source. */
+export const fewSubjects = 6;
+
+export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeSummary[]): StudyMark[] {
+  const counted = roster.filter(({ leftOut }) => leftOut === null);
+  const marks: StudyMark[] = [];
+  const say = (mark: StudyMark['mark'], when: boolean, text: string): void => {
+    if (when) marks.push({ mark, text });
+  };
+  const out = (why: RosterRow['leftOut']): number => roster.filter(({ leftOut }) => leftOut === why).length;
+  say('virtual', counted.some(({ virtual }) => virtual), 'Virtual rig: no result of a real ensemble.');
+  say('virtual-left-out', out('virtual') > 0, `${trials(out('virtual'))} of the virtual rig left out.`);
+  const flagged = counted.filter(({ cellsFlagged }) => cellsFlagged > 0).length;
+  say('flagged', flagged > 0, `${flagged} of ${trials(counted.length)} rest on flagged cells.`);
+  const missing = counted.filter(({ cellsMissing }) => cellsMissing > 0).length;
+  say('missing', missing > 0, `${missing} of ${trials(counted.length)} lack cells; their means are of the others.`);
+  say('void', out('void') > 0, `${trials(out('void'))} void: not sealed, or without any value.`);
+  say('not-assessed', out('not-assessed') > 0, `${trials(out('not-assessed'))} sealed and not assessed.`);
+  const methods = new Set(counted.map(({ method }) => method));
+  say('methods-differ', methods.size > 1, `Assessed by ${methods.size} methods: ${[...methods].join('; ')}.`);
+  const few = scopes[0]?.ensembles.filter(({ subjects }) => subjects < fewSubjects) ?? [];
+  const named = few.map(({ ensemble, subjects }) => `${ensemble} ${subjects}`).join(', ');
+  const fewText = `Few subjects: ${named}. Their intervals are wide, and whether leakage is lognormal cannot be seen.`;
+  say('few-subjects', few.length > 0, fewText);
+  const below = scopes.filter(({ ensembles }) =>
+    ensembles.some(({ summary }) => summary.known && summary.figure.below > 0),
+  );
+  say(
+    'below-limit',
+    below.length > 0,
+    `Values below the detection limit at ${below.map(({ probe }) => probe ?? 'the whole trial').join(', ')}: ` +
+      'fitted by maximum likelihood, intervals approximate.',
+  );
+  return marks;
+}
+
+function trials(count: number): string {
+  return count === 1 ? '1 trial' : `${count} trials`;
+}

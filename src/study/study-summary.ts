@@ -1,0 +1,210 @@
+import { isChambersideError } from '../model/error-code.ts';
+import { type Agreement, limitsOfAgreement } from './agreement.ts';
+import { type StudyComponents, studyComponents } from './components.ts';
+import { type Leakage, type LognormalSummary, lognormalSummary, upperToleranceLimit } from './lognormal.ts';
+import { type EnsembleLeakages, type LeakageRatio, leakageRatio } from './ratio.ts';
+import { type LimitShare, limitShares } from './limit-share.ts';
+import { type StudyMark, studyMarks } from './study-marks.ts';
+import { type RosterRow, rosterOf, type StudyTrial, subjectLeakage } from './study-trial.ts';
+
+/** A figure, or in one sentence why there is none. */
+export type Known<Figure> =
+  | { readonly known: true; readonly figure: Figure }
+  | { readonly known: false; readonly because: string };
+
+/** What is asked of a study beside its own figures. */
+export interface StudyQuestions {
+  /** Of every interval, above 0.5 and below 1. */
+  readonly confidence: number;
+  /** Of the tolerance limit: share of the wearers, and how sure. */
+  readonly coverage: number;
+  readonly toleranceConfidence: number;
+  /** Leakages of whole trials of which the passing share is asked, percent. */
+  readonly limitsPercent: readonly number[];
+}
+
+export const usualQuestions: StudyQuestions = {
+  confidence: 0.95,
+  coverage: 0.8,
+  toleranceConfidence: 0.9,
+  limitsPercent: [],
+};
+
+export interface EnsembleSummary {
+  readonly ensemble: string;
+  readonly trials: number;
+  readonly subjects: number;
+  readonly summary: Known<LognormalSummary>;
+  /** Percent of the challenge. */
+  readonly tolerance: Known<number>;
+}
+
+export interface RatioRow {
+  readonly lower: string;
+  readonly upper: string;
+  readonly ratio: Known<LeakageRatio>;
+}
+
+/** Everything about one scope: whole trials (probe null), or one probe. */
+export interface ScopeSummary {
+  readonly probe: string | null;
+  readonly ensembles: readonly EnsembleSummary[];
+  /** Every pair, in the order of the ensembles. Simultaneous within this scope. */
+  readonly ratios: readonly RatioRow[];
+  readonly components: Known<StudyComponents>;
+}
+
+export interface RosterCounts {
+  readonly trials: number;
+  readonly sealed: number;
+  readonly assessed: number;
+  readonly flagged: number;
+  readonly void: number;
+  readonly virtual: number;
+  /** In the figures. */
+  readonly counted: number;
+  readonly subjects: number;
+}
+
+export interface StudySummary {
+  readonly questions: StudyQuestions;
+  readonly counts: RosterCounts;
+  readonly roster: readonly RosterRow[];
+  /** In the order in which they were first worn. */
+  readonly ensembles: readonly string[];
+  /** The whole first, then probes in the order of the rig. */
+  readonly scopes: readonly ScopeSummary[];
+  readonly shares: readonly LimitShare[];
+  /** Second trial of a subject in an ensemble against the first, on natural logarithms of whole-trial leakage. */
+  readonly repeats: Known<Agreement>;
+  readonly marks: readonly StudyMark[];
+}
+
+/**
+ * A study from its trials' summary rows: subjects are the unit of every interval, so that repeated trials of one do
+ * not count as several wearers.
+ */
+export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQuestions): StudySummary {
+  const roster = rosterOf(trials);
+  const counted = roster.filter(({ leftOut }) => leftOut === null);
+  const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
+  const probes = [...new Set(counted.flatMap(({ probes: own }) => Object.keys(own)))];
+  const scopes = [null, ...probes].map((probe) => scopeSummary(probe, counted, ensembles, questions));
+  const limits = [
+    ...new Set([
+      ...questions.limitsPercent,
+      ...trials.flatMap(({ requirementPercent }) => (requirementPercent === null ? [] : [requirementPercent])),
+    ]),
+  ].sort((one, other) => one - other);
+  return {
+    questions,
+    counts: {
+      trials: roster.length,
+      sealed: count(roster, ({ sealed }) => sealed),
+      assessed: count(roster, ({ assessed }) => assessed),
+      flagged: count(roster, ({ cellsFlagged }) => cellsFlagged > 0),
+      void: count(roster, ({ leftOut }) => leftOut === 'void'),
+      virtual: count(roster, ({ virtual }) => virtual),
+      counted: counted.length,
+      subjects: new Set(counted.map(({ subject }) => subject)).size,
+    },
+    roster,
+    ensembles,
+    scopes,
+    shares: limits.flatMap((limit) =>
+      ensembles.map((ensemble) =>
+        limitShares(
+          ensemble,
+          limit,
+          counted.filter((row) => row.ensemble === ensemble),
+          questions.confidence,
+        ),
+      ),
+    ),
+    repeats: repeatsOf(counted, questions.confidence),
+    marks: studyMarks(roster, scopes),
+  };
+}
+
+function count(roster: readonly RosterRow[], of: (row: RosterRow) => boolean): number {
+  return roster.filter(of).length;
+}
+
+function scopeSummary(
+  probe: string | null,
+  counted: readonly RosterRow[],
+  ensembles: readonly string[],
+  questions: StudyQuestions,
+): ScopeSummary {
+  const leakageOf = (row: RosterRow): Leakage | null => (probe === null ? row.whole : (row.probes[probe] ?? null));
+  const worn = ensembles.map((ensemble) => {
+    const bySubject = new Map<string, Leakage[]>();
+    for (const row of counted) {
+      const leakage = row.ensemble === ensemble ? leakageOf(row) : null;
+      if (leakage !== null) bySubject.set(row.subject, [...(bySubject.get(row.subject) ?? []), leakage]);
+    }
+    return { ensemble, bySubject };
+  });
+  const single = worn.map(
+    ({ ensemble, bySubject }): EnsembleLeakages => ({
+      ensemble,
+      bySubject: new Map([...bySubject].map(([subject, leakages]) => [subject, subjectLeakage(leakages)])),
+    }),
+  );
+  const pairs = single.flatMap((lower, index) => single.slice(index + 1).map((upper) => [lower, upper] as const));
+  return {
+    probe,
+    ensembles: worn.map(({ ensemble, bySubject }, index) => {
+      const leakages = [...((single[index] as EnsembleLeakages).bySubject.values() ?? [])];
+      return {
+        ensemble,
+        trials: [...bySubject.values()].reduce((sum, own) => sum + own.length, 0),
+        subjects: bySubject.size,
+        summary: known(() => lognormalSummary(leakages, questions.confidence)),
+        tolerance: known(() => upperToleranceLimit(leakages, questions.coverage, questions.toleranceConfidence)),
+      };
+    }),
+    ratios: pairs.map(([lower, upper]) => ({
+      lower: lower.ensemble,
+      upper: upper.ensemble,
+      ratio: known(() => leakageRatio(lower, upper, pairs.length, questions.confidence)),
+    })),
+    components: known(() =>
+      studyComponents(
+        worn.flatMap(({ ensemble, bySubject }) =>
+          [...bySubject].map(([subject, leakages]) => ({
+            subject,
+            ensemble,
+            // What lies below a limit has no logarithm, and the analysis says so.
+            percents: leakages.map(({ percent, below }) => (below ? Number.NaN : percent)),
+          })),
+        ),
+      ),
+    ),
+  };
+}
+
+function repeatsOf(counted: readonly RosterRow[], confidence: number): Known<Agreement> {
+  const byPlace = new Map<string, number[]>();
+  for (const { subject, ensemble, whole } of counted) {
+    if (whole === null || whole.below) continue;
+    const place = JSON.stringify([subject, ensemble]);
+    byPlace.set(place, [...(byPlace.get(place) ?? []), Math.log(whole.percent)]);
+  }
+  const pairs = [...byPlace.values()].flatMap(([first, second]) =>
+    first === undefined || second === undefined ? [] : [[second, first] as const],
+  );
+  return known(() => limitsOfAgreement(pairs, confidence));
+}
+
+/** Figures outside their range are no failure of the study: each says why it is not there. */
+function known<Figure>(compute: () => Figure): Known<Figure> {
+  try {
+    return { known: true, figure: compute() };
+  } catch (error) {
+    if (isChambersideError(error, 'outside-validity')) {
+      return { known: false, because: `${error.what}: ${error.remedy}` };
+    }
+    throw error;
+  }
+}

@@ -1,0 +1,110 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { StudySummary } from '../../src/study/study-summary.ts';
+import { readStudyRows } from '../../src/host/store/study-rows.ts';
+import { chambersideHere } from '../support/command-in-process.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { alter } from '../support/store/altered-study.ts';
+import { madeLimitPercent, madeProbes, makeStudyFile } from '../support/study/made-study.ts';
+
+const folder = temporaryFolder();
+const study = folder.file('compared.chamberside');
+beforeAll(async () => {
+  const about = { seed: 5, subjects: 6, ensembles: ['A', 'B'], repeats: 1, virtual: true };
+  await makeStudyFile({
+    ...about,
+    path: study,
+    name: 'Coveralls',
+    requirementPercent: 0.5,
+    unsealed: [3],
+    notAssessed: [4],
+    flagged: [5],
+  });
+});
+afterAll(folder.clear);
+
+type Printed = StudySummary & { altered: string[]; asked: { standings: { ensemble: string }[] } | null };
+
+async function compared(...words: string[]): Promise<{ status: number; printed: Printed; stderr: string }> {
+  const { status, stdout, stderr } = await chambersideHere('compare', '--study', study, '--json', ...words);
+  return { status, printed: JSON.parse(stdout) as Printed, stderr };
+}
+
+describe('compare', () => {
+  it('counts the roster, gives figures, ratios, shares and marks as data', async () => {
+    const { status, printed } = await compared();
+    expect(status).toBe(0);
+    expect(printed.counts).toEqual({
+      ...{ trials: 12, sealed: 11, assessed: 10, flagged: 1, void: 1, virtual: 12, counted: 10, subjects: 5 },
+    });
+    expect(printed.scopes.map(({ probe }) => probe)).toEqual([null, ...madeProbes]);
+    // Made with 18 times as much in the hood and 0.56 times at the ankle.
+    const ratio = (probe: string): number => {
+      const found = printed.scopes.find((scope) => scope.probe === probe)?.ratios[0]?.ratio;
+      return found?.known === true ? found.figure.ratio : Number.NaN;
+    };
+    expect(ratio('hood')).toBeGreaterThan(10);
+    expect(ratio('hood')).toBeLessThan(30);
+    expect(ratio('ankle')).toBeLessThan(0.8);
+    expect(printed.shares.map(({ limitPercent, ensemble }) => [limitPercent, ensemble])).toEqual([
+      [0.5, 'A'],
+      [0.5, 'B'],
+    ]);
+    const marks = printed.marks.map(({ mark }) => mark);
+    for (const mark of ['virtual', 'flagged', 'void', 'not-assessed', 'few-subjects']) expect(marks).toContain(mark);
+  });
+
+  it('takes limits, a requirement and other confidences', async () => {
+    const { printed } = await compared('--limit', '0.2', '--confidence', '0.9', '--requirement', 'en-943-1');
+    expect(printed.shares.map(({ limitPercent }) => limitPercent)).toEqual([0.2, 0.2, 0.5, 0.5]);
+    expect(printed.questions.confidence).toBe(0.9);
+    expect(printed.asked?.standings.map(({ ensemble }) => ensemble)).toEqual(['A', 'B']);
+  });
+
+  it('says the same to a person, with every mark and reason', async () => {
+    const { status, stdout } = await chambersideHere('compare', '--study', study, '--requirement', 'iso-13982-1');
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/^Coveralls: 12 trials; sealed 11, assessed 10, flagged 1, void 1, virtual 12/);
+    expect(stdout).toMatch(/! Virtual rig: no result of a real ensemble\./);
+    expect(stdout).toMatch(/whole trial\s+B \/ A/);
+    expect(stdout).toMatch(/paired by subject/);
+    expect(stdout).toMatch(/Components of variance, whole trial, 5 subjects by 2 ensembles/);
+    expect(stdout).toMatch(/NOT EVALUATED – from memory: verify against the standard – /);
+  });
+
+  it('reads the newest assessment of each trial, and its detection limits', () => {
+    const { trials, probes } = readStudyRows(study);
+    expect(probes.map(({ probe }) => probe)).toEqual(madeProbes);
+    expect(trials[0]?.cells?.every(({ limitPercent }) => limitPercent === madeLimitPercent)).toBe(true);
+    expect(trials[2]?.cells).toBeNull();
+  });
+
+  it('refuses wrong wishes', async () => {
+    const wrong = async (...words: string[]): Promise<number> => (await chambersideHere('compare', ...words)).status;
+    expect(await wrong()).toBe(2);
+    expect(await wrong('--study', study, '--confidence', '0.4')).toBe(2);
+    expect(await wrong('--study', study, '--limit', '0')).toBe(2);
+    expect(await wrong('--study', study, '--requirement', 'none')).toBe(2);
+    expect(await wrong('--study', study, '--requirement', 'en-943-1', '--file', 'x.json')).toBe(2);
+    expect(await wrong('--study', folder.file('none.chamberside'))).toBe(1);
+  });
+
+  it('says which trial is not what was recorded, and exits with 1', async () => {
+    alter(study, (file) => {
+      file.prepare("UPDATE event SET json = replace(json, 'acknowledged', 'acknowledgee') WHERE trial = 1").run();
+    });
+    const { status, printed, stderr } = await compared();
+    expect(status).toBe(1);
+    expect(printed.altered).toEqual(['t-000000000001']);
+    expect(stderr).toMatch(/NOT WHAT WAS RECORDED/);
+  });
+
+  it('exits with 1 where no trial has a value', async () => {
+    const empty = folder.file('empty.chamberside');
+    const about = { seed: 1, subjects: 1, ensembles: ['A'], repeats: 1, virtual: true, name: 'Empty' };
+    await makeStudyFile({ ...about, path: empty, notAssessed: [1] });
+    const { status, stderr, stdout } = await chambersideHere('compare', '--study', empty);
+    expect(status).toBe(1);
+    expect(stdout).toMatch(/not assessed/);
+    expect(stderr).toMatch(/no trial of the study has a value/);
+  });
+});
