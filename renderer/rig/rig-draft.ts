@@ -7,6 +7,8 @@ import { rigEntrySchema } from '../../src/model/rig-entry.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
 import { readNumber } from '../ui/read-number.ts';
+import type { WatchDraft } from './watch-draft.ts';
+import { readWatch, watchDraft } from './watch-draft.ts';
 
 /** A connection as it is typed. Both kinds are kept, so that going back and forth loses nothing. */
 export interface ConnectionDraft {
@@ -58,6 +60,7 @@ export interface RigDraft {
   /** `exchangeSeconds` may be empty: not known. */
   readonly challenge: { readonly agent: string; readonly nominal: string; readonly exchangeSeconds: string };
   readonly ports: readonly PortDraft[];
+  readonly watch: readonly WatchDraft[];
   /** What the form does not show and hands on as it was. */
   readonly base: Rig;
 }
@@ -118,6 +121,7 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
       dilution: stated(port.dilution),
       penetration: stated(port.penetration),
     })),
+    watch: (rig.watch ?? []).map(watchDraft),
     base: rig,
   };
 }
@@ -144,8 +148,9 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     value: number(of.value, `${path}.value`),
     standardUncertainty: number(of.standardUncertainty, `${path}.standardUncertainty`),
   });
+  const { watch: _, ...base } = draft.base;
   const candidate = {
-    ...draft.base,
+    ...base,
     name: draft.name.trim(),
     virtual: draft.virtual,
     instruments: draft.instruments.map((one, index) => ({
@@ -173,6 +178,9 @@ export function readRigDraft(draft: RigDraft): ReadRig {
       dilution: stated(port.dilution, `ports.${index}.dilution`),
       penetration: stated(port.penetration, `ports.${index}.penetration`),
     })),
+    ...(draft.watch.length === 0
+      ? {}
+      : { watch: draft.watch.map((one, index) => readWatch(one, `watch.${index}`, number)) }),
   };
   const parsed = rigEntrySchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');

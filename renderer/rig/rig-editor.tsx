@@ -8,6 +8,7 @@ import type { FieldProblem } from '../ui/field-problem.ts';
 import { TextField, TickField, WireText } from '../ui/field.tsx';
 import { fieldProblemWords } from '../words/field-problems.ts';
 import { editorWords, rigWords } from '../words/rig.ts';
+import { watchWords } from '../words/watch.ts';
 import { AddInstrument } from './add-instrument.tsx';
 import type { OfferedDialect } from './add-instrument.tsx';
 import type { OfferedPort } from './connection-form.tsx';
@@ -15,6 +16,8 @@ import { ConnectionFields, OfferedPorts, useOfferedPorts } from './connection-fo
 import { PortTable } from './port-table.tsx';
 import type { InstrumentDraft, Problems, RigDraft, StatedDraft } from './rig-draft.ts';
 import { anotherInstrument, mayBeRemoved, readRigDraft, rigDraft } from './rig-draft.ts';
+import type { OfferedStream } from './watch-draft.ts';
+import { WatchEditor } from './watch-editor.tsx';
 import { isSoftwarePort } from './software-port.ts';
 import './rig-editor.css';
 
@@ -23,12 +26,14 @@ const plain = ['commonDispersionSeconds', 'valveSwitchingSeconds', 'saturation']
 
 /** What is said of the whole, and of what the form only hands on: it has no field to stand beside. */
 const withoutField =
-  /^(ports|photometer|photometerStream|selectorValve|heartRate|instruments(\.\d+\.(instrument|kind|dialect))?)$/;
+  /^(ports|watch|photometer|photometerStream|selectorValve|heartRate|instruments(\.\d+\.(instrument|kind|dialect))?)$/;
 
 /** Everything about a rig that a result rests on, as fields: problems stand beside the field they are about. */
 export function RigEditor(props: {
   readonly rig: Rig;
   readonly first: boolean;
+  /** Streams of the rig that is open: what limits can be set for. */
+  readonly streams: readonly OfferedStream[];
   readonly connections: ReadonlyMap<string, ConnectionSettings>;
   readonly askOffered: () => Promise<readonly OfferedPort[]>;
   readonly askDialects: () => Promise<readonly OfferedDialect[]>;
@@ -164,6 +169,18 @@ export function RigEditor(props: {
             }}
           />
         </section>
+        <section className="panel" aria-label={watchWords.heading}>
+          <h2>{watchWords.heading}</h2>
+          <p className="quiet">{watchWords.lead}</p>
+          <WatchEditor
+            watch={draft.watch}
+            offered={props.streams}
+            problems={problems}
+            onChange={(watch) => {
+              setDraft({ ...draft, watch });
+            }}
+          />
+        </section>
         <section className="panel" aria-label={editorWords.numbers}>
           <h2>{editorWords.numbers}</h2>
           <div className="editor-numbers">
@@ -235,7 +252,7 @@ export function RigEditor(props: {
           {problems.size > 0 && <p className="field-problem">{editorWords.problems(problems.size)}</p>}
           {whole.map(([path, one]) => (
             <p key={path} className="field-problem">
-              {path === 'ports' ? editorWords.ports : editorWords.instruments}: {fieldProblemWords(one)}
+              {path === 'ports' ? editorWords.ports : path === 'watch' ? watchWords.heading : editorWords.instruments}: {fieldProblemWords(one)}
             </p>
           ))}
           {props.failure !== null && <FailureBlock failure={props.failure} />}

@@ -32,6 +32,7 @@ export function RigScreen(props: {
         <RigEditor
           rig={edited.rig}
           first={edited.first}
+          streams={rig.streams}
           connections={edited.first ? new Map() : connections}
           askOffered={actions.offeredPorts}
           askDialects={actions.dialects}

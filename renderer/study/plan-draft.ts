@@ -1,6 +1,7 @@
 import type { Plan } from '../../src/bridge/contract.ts';
 import { planSchema } from '../../src/bridge/contract.ts';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import type { AgeForm } from '../../src/model/heart-by-age.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
@@ -17,7 +18,17 @@ export interface PlanDraft {
   readonly orderOffset: string;
   readonly heartRateLimit: string;
   readonly requirementPercent: string;
+  /** Empty: no limit by age. */
+  readonly years: string;
+  /** Empty: not chosen yet. */
+  readonly form: AgeForm | '';
+  readonly sharePercent: string;
+  /** Empty: not watched. */
+  readonly sustainedMinutes: string;
 }
+
+type NumberField =
+  'orderOffset' | 'heartRateLimit' | 'requirementPercent' | 'years' | 'sharePercent' | 'sustainedMinutes';
 
 export interface ReadPlan {
   readonly plan: Plan | null;
@@ -31,18 +42,20 @@ export function seriesKey(series: { readonly name: string; readonly version: num
 
 /**
  * The plan that was typed, or what is wrong with it by field. The heart-rate limit may stay empty only for a rig
- * without a belt.
+ * without a belt, and where the age gives one.
  */
 export function readPlanDraft(draft: PlanDraft, rig: Rig | null): ReadPlan {
   const problems = new Map<keyof PlanDraft, FieldProblem>();
-  const number = (field: 'orderOffset' | 'heartRateLimit' | 'requirementPercent'): number => {
+  const number = (field: NumberField): number => {
     const value = readNumber(draft[field]);
     if (value === null) problems.set(field, { kind: 'not-a-number' });
     return value ?? 0;
   };
   const belt = rig === null || rig.heartRate !== null;
   const noLimit = draft.heartRateLimit.trim() === '';
-  if (belt && noLimit) problems.set('heartRateLimit', { kind: 'empty' });
+  const noAge = draft.years.trim() === '' || !belt;
+  if (belt && noLimit && noAge) problems.set('heartRateLimit', { kind: 'empty' });
+  if (!noAge && draft.form === '') problems.set('form', { kind: 'empty' });
   for (const field of ['file', 'series'] as const) {
     if (draft[field] === '') problems.set(field, { kind: 'empty' });
   }
@@ -54,12 +67,21 @@ export function readPlanDraft(draft: PlanDraft, rig: Rig | null): ReadPlan {
     series: { name: draft.series.slice(space + 1), version: Number(draft.series.slice(0, Math.max(space, 0))) },
     orderOffset: number('orderOffset'),
     heartRateLimit: noLimit ? null : number('heartRateLimit'),
+    heartByAge: noAge
+      ? null
+      : {
+          years: number('years'),
+          form: draft.form === '' ? 'tanaka' : draft.form,
+          sharePercent: number('sharePercent'),
+          sustainedMinutes: draft.sustainedMinutes.trim() === '' ? null : number('sustainedMinutes'),
+        },
     requirementPercent: draft.requirementPercent.trim() === '' ? null : number('requirementPercent'),
   };
   const parsed = planSchema.safeParse(candidate);
   if (!parsed.success) {
     for (const issue of parsed.error.issues) {
-      const field = issue.path[0] as keyof PlanDraft;
+      const [first, second] = issue.path;
+      const field = (first === 'heartByAge' ? second : first) as keyof PlanDraft;
       if (!problems.has(field)) problems.set(field, problemOfIssue(issue));
     }
   }
@@ -82,5 +104,9 @@ export function firstPlanDraft(snapshot: Snapshot, file: string | null): PlanDra
     orderOffset: String(study?.trials.length ?? 0),
     heartRateLimit: '',
     requirementPercent: '',
+    years: '',
+    form: '',
+    sharePercent: '85',
+    sustainedMinutes: '',
   };
 }

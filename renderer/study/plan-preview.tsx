@@ -109,6 +109,16 @@ function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig
           ))}
         </tbody>
       </table>
+      {preview.watched.length > 0 && (
+        <section className="plan-watched" aria-label={planWords.watched}>
+          <h3>{planWords.watched}</h3>
+          <ul>
+            {preview.watched.map((line) => (
+              <li key={line}>{line}</li>
+            ))}
+          </ul>
+        </section>
+      )}
       {preview.warnings.length === 0 ? (
         <p className="quiet">{planWords.noWarnings}</p>
       ) : (

@@ -3,6 +3,7 @@ import { useEffect, useState } from 'react';
 import type { Plan } from '../../src/bridge/contract.ts';
 import type { PlanPreview } from '../../src/bridge/result.ts';
 import type { Failure, Snapshot } from '../../src/bridge/snapshot.ts';
+import { ageFormSchema } from '../../src/model/heart-by-age.ts';
 import { trialReadiness } from '../rig/readiness.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
@@ -137,6 +138,40 @@ export function PlanScreen(props: {
             hint={planWords.orderOffsetHint}
           />
         </div>
+        {belt && (
+          <fieldset className="plan-four">
+            <legend className="spoken">{planWords.byAge}</legend>
+            <TextField
+              {...field('years')}
+              label={planWords.years}
+              kind="number"
+              unit={planWords.yearsUnit}
+              hint={planWords.yearsHint}
+            />
+            <ChoiceField
+              {...field('form')}
+              label={planWords.form}
+              choices={[
+                { value: '', text: planWords.chooseForm },
+                ...ageFormSchema.options.map((form) => ({ value: form, text: planWords.forms[form] })),
+              ]}
+            />
+            <TextField
+              {...field('sharePercent')}
+              label={planWords.share}
+              kind="number"
+              unit={planWords.percent}
+              hint={planWords.shareHint}
+            />
+            <TextField
+              {...field('sustainedMinutes')}
+              label={planWords.sustained}
+              kind="number"
+              unit={planWords.sustainedUnit}
+              hint={planWords.sustainedHint}
+            />
+          </fieldset>
+        )}
         <Cautions virtual={rig?.virtual === true} />
         <div className="plan-foot" role="status">
           {failure !== null && <FailureBlock failure={failure} />}

@@ -75,7 +75,7 @@ function AlarmBlock(props: {
   const gone = alarm.lastedSeconds !== null;
   // Only what is live may be full: in a replay an alarm has the frame of one that has gone.
   const manner = gone || commands === null ? 'gone' : alarm.acknowledged ? 'seen' : 'new';
-  const headline = alarmWords.headline(alarm.alarm, alarm.instrument);
+  const headline = alarmWords.headline(alarm);
   const detail = `${gone ? `${alarmWords.was(minutesAndSeconds(alarm.lastedSeconds ?? 0))}. ` : ''}${alarm.detail}`;
   // How much there is to say, for the style that shares the row. React's types know no custom properties.
   const lengths = { '--letters': headline.length, '--more': detail.length + alarm.action.length } as CSSProperties;

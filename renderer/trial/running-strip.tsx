@@ -55,7 +55,7 @@ export function RunningStrip(props: {
         )}
         {alarm !== undefined && (
           <span className={`strip-alarm strip-${alarm.priority}`} role="alert">
-            {alarmWords.headline(alarm.alarm, alarm.instrument)}
+            {alarmWords.headline(alarm)}
             {!alarm.acknowledged && (
               <button
                 type="button"

@@ -1,4 +1,4 @@
-import type { AlarmPriority } from '../../src/bridge/snapshot.ts';
+import type { AlarmPriority, AlarmView } from '../../src/bridge/snapshot.ts';
 
 const headlines: Readonly<Record<string, string>> = {
   'heart-rate-high': 'Heart rate high',
@@ -20,9 +20,9 @@ const priorities: Readonly<Record<AlarmPriority, string>> = { high: 'Alarm', med
 
 /** Words of the alarm row. */
 export const alarmWords = {
-  /** @param alarm code of the alarm; silence of a stream is `silence-…`. */
-  headline: (alarm: string, instrument: string | null): string => {
-    const known = headlines[alarm];
+  /** By the code of the alarm, where nothing else names it; silence of a stream is `silence-…`. */
+  headline: ({ alarm, instrument, title }: Pick<AlarmView, 'alarm' | 'instrument' | 'title'>): string => {
+    const known = title ?? headlines[alarm];
     if (known !== undefined) return known;
     if (alarm.startsWith('silence-')) return `${capital(instrument ?? alarm.slice(8))} silent`;
     if (alarm.startsWith('lost')) return `${capital(instrument ?? 'instrument')} lost`;

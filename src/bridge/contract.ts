@@ -2,6 +2,7 @@ import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
 import { answersSchema } from '../calibration/check/step.ts';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
+import { heartByAgeSchema } from '../model/heart-by-age.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
 import { beforeItemSchema } from '../model/trial-event.ts';
@@ -35,8 +36,10 @@ export const planSchema = z.object({
   series: z.object({ name: z.string(), version: z.number().int() }),
   /** Row of the rotation with which the first exercise begins. */
   orderOffset: z.number().int().nonnegative(),
-  /** Highest heart rate allowed, per minute; null only for a rig without a belt. */
+  /** Highest heart rate allowed, per minute; null for a rig without a belt, or where the age gives one. */
   heartRateLimit: z.number().int().min(60).max(230).nullable(),
+  /** A limit by age besides; the stricter of the two counts. Null: none. */
+  heartByAge: heartByAgeSchema.nullable(),
   /** Leakage that the requirement allows, percent; null when there is none. */
   requirementPercent: z.number().positive().max(100).nullable(),
 });

@@ -134,6 +134,8 @@ export const planPreviewSchema = z.object({
       ),
     }),
   ),
+  /** What the subject and the rig will be watched for, besides silence: a line each. */
+  watched: z.array(z.string()),
   /** Things to know before starting: too little usable time, unbalanced order, checks missing. */
   warnings: z.array(z.string()),
 });

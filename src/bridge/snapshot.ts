@@ -124,6 +124,8 @@ export type AlarmPriority = z.infer<typeof alarmPrioritySchema>;
 /** An alarm that stands, or has stood and was not acknowledged. In the order of the alarm row. */
 export const alarmViewSchema = z.object({
   alarm: slugSchema,
+  /** What it says first, where the rig or the plan names it; null: the renderer has the words. */
+  title: z.string().nullable(),
   instrument: slugSchema.nullable(),
   priority: alarmPrioritySchema,
   /** How far over which limit, for how long. The renderer has the headline by `alarm`. */

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { instrumentSchema, portSchema, rigSchema } from './rig.ts';
 import type { Rig } from './rig.ts';
+import { watchedLimitSchema } from './watched-limit.ts';
 
 /**
  * A rig as it is given: typed into a form, written into a file, handed to the laboratory. Refuses what `rigSchema`
@@ -59,6 +60,7 @@ export const rigEntrySchema: z.ZodType<Rig, Rig> = rigSchema
       )
       .min(3)
       .max(32),
+    watch: z.array(watchedLimitSchema.strict()).min(1).max(24).optional(),
   })
   .strict()
   .superRefine((rig, context) => {

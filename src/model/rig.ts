@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { slugSchema } from './identity.ts';
+import { watchedLimitSchema } from './watched-limit.ts';
 
 /** A certificate or check value with its standard uncertainty, both in the unit of the field's name. */
 export const statedSchema = z.object({ value: z.number(), standardUncertainty: z.number().nonnegative() });
@@ -85,6 +86,8 @@ export const rigSchema = z
       exchangeSeconds: z.number().positive().max(86_400).optional(),
     }),
     ports: z.array(portSchema).min(3),
+    /** What must not be left while a trial runs on it, besides what every trial is watched for. Absent: nothing. */
+    watch: z.array(watchedLimitSchema).min(1).max(24).optional(),
   })
   .superRefine((rig, context) => {
     const problem = (message: string, path: PropertyKey[]): void => {
@@ -107,6 +110,13 @@ export const rigSchema = z
       if (rig.ports.filter((port) => port.role === role).length !== 1) {
         problem(`exactly one port must have the role ${role}`, ['ports']);
       }
+    }
+    const watched = rig.watch ?? [];
+    watched.forEach(({ instrument }, index) => {
+      if (!names.includes(instrument)) problem(`names no instrument of this rig: ${instrument}`, ['watch', index, 'instrument']);
+    });
+    if (new Set(watched.map(({ name }) => name)).size !== watched.length) {
+      problem('two limits have the same name', ['watch']);
     }
     if (!rig.ports.some((port) => port.role === 'probe')) problem('at least one port must be a probe', ['ports']);
   });

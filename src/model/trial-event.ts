@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { identifierSchema, slugSchema } from './identity.ts';
 import { problemSchema } from './reading.ts';
 import { microsecondsSchema, timeSegmentSchema } from './time.ts';
+import { watchedLimitSchema } from './watched-limit.ts';
 
 /** Parts of a trial, in order. */
 export const stageSchema = z.enum(['background', 'entry', 'rest', 'exercise', 'closing']);
@@ -223,6 +224,13 @@ export const trialHeaderSchema = z.object({
   rehearsal: z.object({ scenario: z.string(), seed: z.number().int() }).optional(),
   /** Highest heart rate allowed, per minute; absent when nobody set one. */
   heartRateLimit: z.number().positive().optional(),
+  /**
+   * Where that limit is from, in words, when it is one by the subject's age. The age itself is not recorded, but
+   * follows from it.
+   */
+  heartRateLimitFrom: z.string().optional(),
+  /** Limits that the plan set besides those of the rig; absent: none. */
+  watch: z.array(watchedLimitSchema).optional(),
   /** Leakage that the requirement allows, percent; absent when there is none. */
   requirementPercent: z.number().positive().optional(),
   /** Where it was recorded, when it was taken in from a data package; absent where it was recorded here. */

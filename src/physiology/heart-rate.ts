@@ -1,3 +1,4 @@
+import type { AgeForm } from '../model/heart-by-age.ts';
 import { ChambersideError } from '../model/error-code.ts';
 import { requireWithin, requireThat } from './validity.ts';
 
@@ -16,8 +17,8 @@ export const ageLimits = {
     of: (age: number) => 180 - age,
     source: 'NIOSHTIC 20022478',
   },
-} as const;
-export type AgeLimit = keyof typeof ageLimits;
+} as const satisfies Record<AgeForm, { title: string; of: (age: number) => number; source: string }>;
+export type AgeLimit = AgeForm;
 
 const ageRange = { name: 'the age', unit: 'years', lowest: 16, highest: 80 };
 

@@ -1,3 +1,6 @@
+import { alarmOfLimit } from '../model/watched-limit.ts';
+import type { WatchedLimit } from '../model/watched-limit.ts';
+
 /** By what the person must do: act now, look soon, know at the next rest. */
 export type AlarmPriority = 'high' | 'medium' | 'low';
 
@@ -101,11 +104,19 @@ function entryOf(alarm: string): AlarmEntry {
   return alarm === 'silence-heart-rate' ? heartRateSilence : otherwise;
 }
 
-export function priorityOf(alarm: string): AlarmPriority {
-  return entryOf(alarm).priority;
+/** @param watched limits that the rig and the plan set: their alarms are theirs to describe. */
+export function priorityOf(alarm: string, watched: readonly WatchedLimit[] = []): AlarmPriority {
+  return limitOfAlarm(alarm, watched)?.priority ?? entryOf(alarm).priority;
 }
 
-export function actionOf(alarm: string, moment: TrialMoment): string {
+/** The limit whose alarm it is. */
+export function limitOfAlarm(alarm: string, watched: readonly WatchedLimit[]): WatchedLimit | undefined {
+  return watched.find((limit) => alarmOfLimit(limit) === alarm);
+}
+
+export function actionOf(alarm: string, moment: TrialMoment, watched: readonly WatchedLimit[] = []): string {
+  const limit = limitOfAlarm(alarm, watched);
+  if (limit !== undefined) return limit.action;
   const { action, otherwise: others } = entryOf(alarm);
   return others?.[moment] ?? action;
 }

@@ -1,5 +1,11 @@
 import type { TrialEventOf } from '../model/trial-event.ts';
 
+/** Since when every value of a limit's stream has been beyond the limit, and the last of them, µs. */
+export interface Beyond {
+  readonly sinceMicroseconds: number;
+  readonly lastMicroseconds: number;
+}
+
 /** An alarm that stands, or has stood and has not been seen by anyone yet. */
 export interface Alarm {
   readonly alarm: string;
@@ -21,6 +27,8 @@ export interface SafetyState {
   readonly lastContactLoss: Readonly<Record<string, number>>;
   /** Stops that are pressed, by `instrument/stream`. */
   readonly pressedStops: readonly string[];
+  /** Runs of values beyond a limit, by the name of its alarm. */
+  readonly beyond: Readonly<Record<string, Beyond>>;
   readonly alarms: readonly Alarm[];
 }
 

@@ -1,10 +1,12 @@
 import type { Problem, Reading } from '../model/reading.ts';
 import type { StreamDescriptor } from '../model/stream.ts';
 import { toMicroseconds, toSeconds } from '../model/time.ts';
+import type { WatchedLimit } from '../model/watched-limit.ts';
 import { clear, isStanding, keyOf, raise } from './alarm-work.ts';
 import type { Alarm, SafetyEvent, SafetyState, Work } from './alarm-work.ts';
 import { loseStop, watchStop } from './contacts.ts';
 import type { WatchedContact } from './contacts.ts';
+import { watchLimits } from './watched-limits.ts';
 
 export type { Alarm, SafetyEvent, SafetyState } from './alarm-work.ts';
 
@@ -20,6 +22,8 @@ export interface SafetyLimits {
     /** The alarm clears when the rate has come down by this much below the limit, per minute. */
     readonly clearBelow: number;
   } | null;
+  /** Limits that the rig or the plan sets, each an alarm of its own. */
+  readonly watched: readonly WatchedLimit[];
   /** Contacts of the rig: of a stop, pressing and silence are alarms of their own. */
   readonly contacts: readonly WatchedContact[];
   /** The alarm for lost contact clears after readings without a loss for this long, s. */
@@ -71,6 +75,7 @@ export function beginSafety(atMicroseconds: number, alarms: readonly Alarm[] = [
     lastReading: {},
     lastContactLoss: {},
     pressedStops: [],
+    beyond: {},
     alarms,
   };
 }
@@ -169,6 +174,7 @@ function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void 
   if (lost !== undefined && toSeconds(atMicroseconds - lost) >= limits.contactClearSeconds) {
     clear(work, 'contact-lost', instrument, 'The sensor has contact again.');
   }
+  watchLimits(work, reading, limits.watched);
   const { heartRate } = limits;
   if (heartRate === null || heartRate.instrument !== instrument || heartRate.stream !== stream) return;
   const rate = value.toFixed(0);

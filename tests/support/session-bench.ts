@@ -104,7 +104,7 @@ export async function playShortTrial(play: SessionPlay): Promise<void> {
     acquire,
     machine,
     recorder,
-    limits: { heartRate: null, contacts: contactsOf(rig, describeStreams(rig)), contactClearSeconds: 5 },
+    limits: { heartRate: null, watched: [], contacts: contactsOf(rig, describeStreams(rig)), contactClearSeconds: 5 },
     resume: null,
     onCue: ({ cue, exercise }) => stage.cue({ cue, exercise }),
     onEvent(event) {

@@ -8,6 +8,7 @@ import type { Problem, Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import { microsecondsPerSecond, toMicroseconds } from '../../model/time.ts';
+import { limitsWithoutStream } from '../../safety/watched-limits.ts';
 import { createProblemLimiter } from './problem-limiter.ts';
 import { tapTransport } from './tap.ts';
 
@@ -60,11 +61,21 @@ export interface AcquisitionOptions {
  * @throws ChambersideError `driver-unknown`, `configuration-invalid`.
  */
 export function describeStreams(rig: Rig): StreamDescriptor[] {
-  return rig.instruments.flatMap((configuration) => {
+  const streams = rig.instruments.flatMap((configuration) => {
     const manifest = findDriver(configuration.kind, configuration.dialect);
     const settings = parseSettings(manifest, configuration.instrument, configuration.settings);
     return manifest.streams(configuration.instrument, settings);
   });
+  // A limit that nothing is held against would be watched in name only.
+  const [wrong] = limitsWithoutStream(rig.watch ?? [], streams);
+  if (wrong === undefined) return streams;
+  const remedy = 'Correct the limit in the rig, or the settings of the instrument.';
+  throw new ChambersideError(
+    'configuration-invalid',
+    `the limit ${wrong.limit.title} cannot be watched: ${wrong.why}`,
+    `watch.${wrong.limit.name}`,
+    remedy,
+  );
 }
 
 interface Channel {

@@ -193,6 +193,7 @@ async function playTrial(
         rig.heartRate === null
           ? null
           : { instrument: rig.heartRate, stream: 'heart-rate', highest: options.heartRateLimit, clearBelow: 5 },
+      watched: rig.watch ?? [],
       contacts: contactsOf(rig, describeStreams(rig)),
       contactClearSeconds: 5,
     },

@@ -100,7 +100,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
   const story = tellStory();
   const follower = createMachineFollower(schedule);
   const alarms = followAlarms();
-  const limits = watchedLimits(rig, descriptors, header.heartRateLimit ?? null);
+  const limits = watchedLimits(rig, descriptors, header);
   const instruments = followInstruments(record);
   const segments = record.segments.slice(0, 1);
   const tracker = createProvisionalTracker({
@@ -182,7 +182,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         // Nobody acts on what has been: no hand is offered.
         view: { ...view, allowed: [] },
         rig: instruments.state(counted),
-        alarms: alarmViews(alarms.standing(), momentOf(follower.machine, schedule), wallOf),
+        alarms: alarmViews(alarms.standing(), momentOf(follower.machine, schedule), limits.watched, wallOf),
       };
     },
   };

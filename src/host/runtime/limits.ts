@@ -1,7 +1,12 @@
+import type { Plan } from '../../bridge/contract.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TrialHeader } from '../../model/trial-event.ts';
+import type { WatchedLimit } from '../../model/watched-limit.ts';
 import { contactsOf } from '../../safety/contacts.ts';
+import { heartLimitFrom, plannedHeartLimit, sustainedStrain } from '../../safety/heart-limits.ts';
 import type { SafetyLimits } from '../../safety/limits.ts';
+import { beyondText } from '../../safety/watched-limits.ts';
 
 /** The alarm clears when the heart rate has come down by this much below its limit, per minute. */
 const clearBelow = 5;
@@ -11,15 +16,16 @@ const contactClearSeconds = 5;
 /**
  * What a trial on this rig is watched for. Of the limit that the plan sets and the highest rate that the belt is
  * trusted with, the stricter counts.
- * @param planned highest heart rate of the plan, per minute; null when the plan sets none.
+ * @param planned limits of the plan, as they were frozen with the trial.
  */
 export function watchedLimits(
   rig: Rig,
   streams: readonly StreamDescriptor[],
-  planned: number | null,
+  planned: Pick<TrialHeader, 'heartRateLimit' | 'watch'>,
 ): Omit<SafetyLimits, 'streams'> {
-  const highest = strictestHeartRate(rig, streams, planned);
-  const always = { contacts: contactsOf(rig, streams), contactClearSeconds };
+  const highest = strictestHeartRate(rig, streams, planned.heartRateLimit ?? null);
+  const watched = [...(rig.watch ?? []), ...(planned.watch ?? [])];
+  const always = { watched, contacts: contactsOf(rig, streams), contactClearSeconds };
   if (rig.heartRate === null || highest === null) return { heartRate: null, ...always };
   return { heartRate: { instrument: rig.heartRate, stream: 'heart-rate', highest, clearBelow }, ...always };
 }
@@ -34,4 +40,32 @@ export function strictestHeartRate(
   const belt = streams.find((each) => each.instrument === rig.heartRate && each.stream === 'heart-rate');
   const limits = [planned, belt?.plausibleHigh ?? null].filter((limit) => limit !== null);
   return limits.length === 0 ? null : Math.min(...limits);
+}
+
+/** Limits of the heart rate as they are frozen with the trial. */
+export function heartOf({ heartByAge, heartRateLimit }: Plan, belt: string | null): Partial<TrialHeader> {
+  const limit = plannedHeartLimit(heartRateLimit, heartByAge);
+  if (limit === null || belt === null) return {};
+  const from = heartLimitFrom(heartRateLimit, heartByAge);
+  const strain = heartByAge === null ? null : sustainedStrain(belt, heartByAge);
+  return {
+    heartRateLimit: limit,
+    ...(from === null ? {} : { heartRateLimitFrom: from }),
+    ...(strain === null ? {} : { watch: [strain] }),
+  };
+}
+
+/** What a trial of this plan will be watched for besides silence, a line each. */
+export function watchedLines(plan: Plan, rig: Rig): string[] {
+  const { heartRateLimit, heartRateLimitFrom, watch } = heartOf(plan, rig.heartRate);
+  const from = heartRateLimitFrom === undefined ? '' : `: ${heartRateLimitFrom}`;
+  return [
+    ...(heartRateLimit === undefined ? [] : [`Heart rate above ${heartRateLimit}/min${from}.`]),
+    ...[...(watch ?? []), ...(rig.watch ?? [])].map(limitLine),
+  ];
+}
+
+/** `Fan flow low: fan-flow below 120 L/min for 10 s.` */
+function limitLine(limit: WatchedLimit): string {
+  return `${limit.title}: ${limit.stream.replaceAll('-', ' ')} ${beyondText(limit)}.`;
 }

@@ -12,6 +12,7 @@ import { toSeconds } from '../../model/time.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import { predictUsableSeconds } from '../../series/usable.ts';
+import { watchedLines } from './limits.ts';
 import { refusal } from './refusal.ts';
 
 /** A plan, compiled for a rig. */
@@ -35,8 +36,9 @@ export function compilePlan(plan: Plan, rig: Rig, offered: readonly Series[]): C
   if (found === undefined) {
     throw refusal(`there is no series ${name}, version ${version}`, 'series', 'Choose one that is offered.');
   }
-  if (rig.heartRate !== null && plan.heartRateLimit === null) {
-    throw refusal('no limit of the heart rate is set', 'heartRateLimit', 'Set one: the rig has a belt.');
+  if (rig.heartRate !== null && plan.heartRateLimit === null && plan.heartByAge === null) {
+    const remedy = 'Set one, or give the age: the rig has a belt.';
+    throw refusal('no limit of the heart rate is set', 'heartRateLimit', remedy);
   }
   const series = { ...found, order: { ...found.order, offset: plan.orderOffset } };
   return { series, schedule: compileSchedule(series, rig), method: methodForRig(rig) };
@@ -48,6 +50,7 @@ export function compilePlan(plan: Plan, rig: Rig, offered: readonly Series[]): C
  */
 export function previewPlan(
   compiled: CompiledPlan,
+  plan: Plan,
   rig: Rig,
   checks: readonly KeptCheck[],
   nowMilliseconds: number,
@@ -75,6 +78,7 @@ export function previewPlan(
           usableSeconds: usable[step.step] ?? 0,
         })),
     })),
+    watched: watchedLines(plan, rig),
     warnings: [...warningsOf(compiled, usable, rig), ...warningsOfChecks(rig, checks, nowMilliseconds)],
   };
 }

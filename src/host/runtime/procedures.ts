@@ -206,7 +206,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
     trial: {
       async preview(plan) {
         const { rig } = rigs.require();
-        return previewPlan(compiled(plan), rig, laboratory.checksOf(rig), parts.wallNow().getTime());
+        return previewPlan(compiled(plan), plan, rig, laboratory.checksOf(rig), parts.wallNow().getTime());
       },
       prepare: (plan) =>
         inOrder(async () => {

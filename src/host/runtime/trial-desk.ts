@@ -16,6 +16,7 @@ import type { StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/con
 import { openStudyForRecording } from '../store/recorder.ts';
 import type { OpenRig } from './open-rig.ts';
 import type { CompiledPlan } from './preview.ts';
+import { heartOf } from './limits.ts';
 import { refusal } from './refusal.ts';
 import type { RigDesk } from './rig-desk.ts';
 import { createTrialUnderWay } from './trial-under-way.ts';
@@ -155,7 +156,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     virtual: rig.rig.virtual,
     program: options.program,
     ...(rigs.virtual === null ? {} : { rehearsal: { scenario: rigs.virtual.scenario, seed: rigs.virtual.seed } }),
-    ...(plan.heartRateLimit === null || rig.rig.heartRate === null ? {} : { heartRateLimit: plan.heartRateLimit }),
+    ...heartOf(plan, rig.rig.heartRate),
     ...(plan.requirementPercent === null ? {} : { requirementPercent: plan.requirementPercent }),
   });
 

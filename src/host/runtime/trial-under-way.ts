@@ -142,7 +142,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   let lastAlarms: readonly Alarm[] = [];
   let failedAlarm: Alarm | null = null;
 
-  const limits = watchedLimits(rig, streams, header.heartRateLimit ?? null);
+  const limits = watchedLimits(rig, streams, header);
   const session = createTrialSession({
     rig,
     series,
@@ -284,14 +284,14 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       return ending;
     },
     get alarms() {
-      return alarmViews(alarms(), momentOf(session.machine, schedule), wallOf);
+      return alarmViews(alarms(), momentOf(session.machine, schedule), limits.watched, wallOf);
     },
     get limitsWatched() {
       if (!recording) return 0;
       const silences = streams.filter((each) => each.silenceLimitSeconds !== null).length;
       // The belt's contact, and the heart rate.
       const belt = (rig.heartRate === null ? 0 : 1) + (limits.heartRate === null ? 0 : 1);
-      return conditions.count + silences + belt;
+      return conditions.count + silences + belt + limits.watched.length;
     },
     get record() {
       if (!recording) return null;

@@ -113,6 +113,7 @@ export async function openProgramWindow(
         series: { name: series.name, version: series.version },
         orderOffset: 0,
         heartRateLimit: 180,
+        heartByAge: null,
         requirementPercent: 2,
       };
     },

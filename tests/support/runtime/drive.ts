@@ -93,6 +93,7 @@ export async function driveRuntime(options: Omit<HostRuntimeOptions, 'program'>,
         series: { name: series.name, version: series.version },
         orderOffset: 0,
         heartRateLimit: 180,
+        heartByAge: null,
         requirementPercent: 2,
       };
     },

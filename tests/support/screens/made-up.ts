@@ -233,6 +233,7 @@ export const workday: Snapshot = {
 
 /** What the demonstration's series would be with its usable seconds. */
 export const preview: PlanPreview = {
+  watched: ['Heart rate above 150/min: set by the responsible person, below 157 by 85 % of 220 − age.'],
   durationSeconds: 1580,
   exercises: demo.series.exercises.map((exercise, row) => ({
     exercise: exercise.exercise,

@@ -26,6 +26,7 @@ export interface Scene {
 
 const challengeFalling: AlarmView = {
   alarm: 'challenge-unsteady',
+  title: null,
   instrument: null,
   priority: 'medium',
   detail: '11.2 mg/m³, 6.4 % down in 4 min; warns at 5 %.',

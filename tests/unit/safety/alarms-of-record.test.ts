@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { alarmsOfRecord } from '../../../src/safety/alarms-of-record.ts';
 import { beginSafety, evaluate, type SafetyEvent, type SafetyInput } from '../../../src/safety/limits.ts';
 
-const limits = { streams: [], heartRate: null, contacts: [], contactClearSeconds: 5 };
+const limits = { streams: [], heartRate: null, watched: [], contacts: [], contactClearSeconds: 5 };
 const alarms = fc.constantFrom('valve-unconfirmed', 'time-lost', 'window-lost');
 const instruments = fc.constantFrom(null, 'valve');
 const condition = fc.record({ alarm: alarms, instrument: instruments, standing: fc.boolean() });

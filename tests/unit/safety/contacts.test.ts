@@ -36,7 +36,7 @@ const rig = {
   ],
 };
 const contacts = contactsOf(rig, streams);
-const limits: SafetyLimits = { streams: [...streams], heartRate: null, contacts, contactClearSeconds: 5 };
+const limits: SafetyLimits = { streams: [...streams], heartRate: null, watched: [], contacts, contactClearSeconds: 5 };
 
 class Watch {
   state: SafetyState = beginSafety(0);
@@ -168,7 +168,7 @@ describe('a subject’s stop', () => {
       stream('box', 'stop'),
       stream('box', 'foot-stop'),
     ]);
-    const own: SafetyLimits = { streams: [], heartRate: null, contacts: both, contactClearSeconds: 5 };
+    const own: SafetyLimits = { streams: [], heartRate: null, watched: [], contacts: both, contactClearSeconds: 5 };
     let state = beginSafety(0);
     const seen: string[] = [];
     const read = (name: string, value: number, atMicroseconds: number): void => {

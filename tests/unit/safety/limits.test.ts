@@ -28,6 +28,7 @@ const limits: SafetyLimits = {
     stream('belt', 'rr-interval', null),
   ],
   heartRate: { instrument: 'belt', stream: 'heart-rate', highest: 170, clearBelow: 5 },
+  watched: [],
   contacts: [],
   contactClearSeconds: 3,
 };

@@ -1,5 +1,6 @@
 import type { AlarmView } from '../../../bridge/snapshot.ts';
-import { actionOf, priorityOf, type TrialMoment } from '../../../safety/alarm-catalogue.ts';
+import { actionOf, limitOfAlarm, priorityOf, type TrialMoment } from '../../../safety/alarm-catalogue.ts';
+import type { WatchedLimit } from '../../../model/watched-limit.ts';
 import type { Alarm } from '../../../safety/limits.ts';
 import type { Schedule } from '../../../series/schedule.ts';
 import type { TrialMachine } from '../../../trial/machine-state.ts';
@@ -18,16 +19,18 @@ export function momentOf(machine: TrialMachine, schedule: Schedule): TrialMoment
  * Alarms in the order of the alarm row: what nobody has seen before what was seen, what stands before what has gone,
  * then by priority, then the newest first.
  * @param moment what there is to be done depends on it.
+ * @param watched limits of the rig and the plan.
  * @param wallOf wall clock, ISO 8601, of a moment of trial time.
  */
 export function alarmViews(
   alarms: readonly Alarm[],
   moment: TrialMoment,
+  watched: readonly WatchedLimit[],
   wallOf: (atMicroseconds: number) => string,
 ): AlarmView[] {
   const order = (alarm: Alarm): readonly number[] => [
     alarm.acknowledged ? 1 : 0,
-    rank[priorityOf(alarm.alarm)],
+    rank[priorityOf(alarm.alarm, watched)],
     alarm.clearedAtMicroseconds === null ? 0 : 1,
     -alarm.raisedAtMicroseconds,
   ];
@@ -40,10 +43,11 @@ export function alarmViews(
     })
     .map((alarm) => ({
       alarm: alarm.alarm,
+      title: limitOfAlarm(alarm.alarm, watched)?.title ?? null,
       instrument: alarm.instrument,
-      priority: priorityOf(alarm.alarm),
+      priority: priorityOf(alarm.alarm, watched),
       detail: alarm.detail,
-      action: actionOf(alarm.alarm, moment),
+      action: actionOf(alarm.alarm, moment, watched),
       raisedAt: wallOf(alarm.raisedAtMicroseconds),
       lastedSeconds:
         alarm.clearedAtMicroseconds === null

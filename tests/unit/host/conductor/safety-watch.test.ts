@@ -15,7 +15,7 @@ const concentration: StreamDescriptor = {
   expectedIntervalSeconds: 0.05,
   silenceLimitSeconds: 1,
 };
-const limits = { streams: [concentration], heartRate: null, contacts: [], contactClearSeconds: 3 };
+const limits = { streams: [concentration], heartRate: null, watched: [], contacts: [], contactClearSeconds: 3 };
 
 describe('the safety watch', () => {
   it('notices silence by itself at the first moment it can be known, and leaves no timer behind', async () => {

@@ -25,6 +25,7 @@ const plan: Plan = {
   series: { name: demo.series.name, version: demo.series.version },
   orderOffset: 2,
   heartRateLimit: 160,
+  heartByAge: null,
   requirementPercent: null,
 };
 const check = (kind: 'zero' | 'span', passed: boolean): KeptCheck => ({
@@ -51,9 +52,9 @@ describe('a plan', () => {
   it('is compiled with the row of the rotation that was chosen', () => {
     const compiled = compilePlan(plan, demo.rig, offered);
     expect(compiled.series.order.offset).toBe(2);
-    const preview = previewPlan(compiled, demo.rig, [], morning);
+    const preview = previewPlan(compiled, plan, demo.rig, [], morning);
     const first = preview.exercises[0]?.dwells.map(({ probe }) => probe);
-    const other = previewPlan(compilePlan({ ...plan, orderOffset: 0 }, demo.rig, offered), demo.rig, [], morning);
+    const other = previewPlan(compilePlan({ ...plan, orderOffset: 0 }, demo.rig, offered), plan, demo.rig, [], morning);
     expect(first).not.toEqual(other.exercises[0]?.dwells.map(({ probe }) => probe));
     expect(preview.exercises).toHaveLength(10);
     // 18 s less switching twice, settling and three dispersions.
@@ -72,15 +73,15 @@ describe('a plan', () => {
   it('warns of dwells without usable air and of checks that are missing or failed', () => {
     const slow = { ...short.rig, timeConstantSeconds: { value: 1, standardUncertainty: 0.03 } };
     const compiled = compilePlan({ ...plan, series: short.series }, slow, offered);
-    const { warnings } = previewPlan(compiled, slow, [check('zero', false)], morning);
+    const { warnings } = previewPlan(compiled, plan, slow, [check('zero', false)], morning);
     expect(warnings.some((text) => text.includes('on filtered air are too short to settle'))).toBe(true);
     expect(warnings.some((text) => text.includes('on a probe leave less than 3 s'))).toBe(true);
     expect(warnings).toContain('The span of this rig has not been checked.');
     expect(warnings).toContain('The last check of the zero failed: drawn');
     const passed = [check('zero', true), check('span', true)];
-    const good = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, passed, morning);
+    const good = previewPlan(compilePlan(plan, demo.rig, offered), plan, demo.rig, passed, morning);
     expect(good.warnings).toEqual([]);
-    const late = previewPlan(compilePlan(plan, demo.rig, offered), demo.rig, passed, morning + 86_400_000);
+    const late = previewPlan(compilePlan(plan, demo.rig, offered), plan, demo.rig, passed, morning + 86_400_000);
     expect(late.warnings).toEqual([
       'The check of the zero is overdue since 2026-01-06.',
       'The check of the span is overdue since 2026-01-06.',
@@ -96,8 +97,8 @@ describe('the limit of the heart rate', () => {
     expect(strictestHeartRate(demo.rig, streams, 300)).toBe(240);
     expect(strictestHeartRate(demo.rig, streams, null)).toBe(240);
     expect(strictestHeartRate({ ...demo.rig, heartRate: null }, streams, 160)).toBeNull();
-    expect(watchedLimits(demo.rig, streams, 160).heartRate).toMatchObject({ highest: 160, instrument: 'belt' });
-    expect(watchedLimits({ ...demo.rig, heartRate: null }, streams, 160).heartRate).toBeNull();
+    expect(watchedLimits(demo.rig, streams, { heartRateLimit: 160 }).heartRate).toMatchObject({ highest: 160, instrument: 'belt' });
+    expect(watchedLimits({ ...demo.rig, heartRate: null }, streams, { heartRateLimit: 160 }).heartRate).toBeNull();
     expect(compileSchedule(demo.series, demo.rig).steps.length).toBeGreaterThan(0);
   });
 });
@@ -219,6 +220,7 @@ describe('the alarm row', () => {
         alarm('heart-rate-high', { clearedAtMicroseconds: 1_000_000 }),
       ],
       'exercises',
+      [],
       (at) => new Date(at / 1000).toISOString(),
     );
     expect(views.map(({ alarm: name }) => name)).toEqual([

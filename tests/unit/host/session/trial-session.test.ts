@@ -90,7 +90,7 @@ function createBench() {
       acquire: take,
       machine,
       recorder: memory.recorder,
-      limits: { heartRate: null, contacts: [], contactClearSeconds: 5 },
+      limits: { heartRate: null, watched: [], contacts: [], contactClearSeconds: 5 },
       resume,
     });
     return { session, ...memory };

@@ -11,6 +11,10 @@ const draft: PlanDraft = {
   orderOffset: '3',
   heartRateLimit: '150',
   requirementPercent: '0,5',
+  years: '',
+  form: '',
+  sharePercent: '85',
+  sustainedMinutes: '',
 };
 
 describe('a plan as a form', () => {
@@ -23,6 +27,7 @@ describe('a plan as a form', () => {
         series: { name: 'Coverall series, ten blocks', version: 1 },
         orderOffset: 3,
         heartRateLimit: 150,
+        heartByAge: null,
         requirementPercent: 0.5,
       },
       problems: new Map(),
@@ -56,6 +61,10 @@ describe('a plan as a form', () => {
         orderOffset: '1.5',
         heartRateLimit: '300',
         requirementPercent: 'x',
+        years: '101',
+        form: '',
+        sharePercent: 'y',
+        sustainedMinutes: '0.5',
       },
       demo.rig,
     );
@@ -67,6 +76,18 @@ describe('a plan as a form', () => {
       orderOffset: { kind: 'not-whole' },
       heartRateLimit: { kind: 'most', limit: 230, inclusive: true },
       requirementPercent: { kind: 'not-a-number' },
+      years: { kind: 'most', limit: 80, inclusive: true },
+      form: { kind: 'empty' },
+      sharePercent: { kind: 'not-a-number' },
+      sustainedMinutes: { kind: 'least', limit: 1, inclusive: true },
     });
+  });
+
+  it('takes a limit by age in place of a typed one, or beside it, and none on a rig without a belt', () => {
+    const aged = { ...draft, years: '40', form: 'tanaka', sharePercent: '90', sustainedMinutes: '3' } as const;
+    const heartByAge = { years: 40, form: 'tanaka', sharePercent: 90, sustainedMinutes: 3 };
+    expect(readPlanDraft({ ...aged, heartRateLimit: '' }, demo.rig).plan).toMatchObject({ heartRateLimit: null, heartByAge });
+    expect(readPlanDraft(aged, demo.rig).plan).toMatchObject({ heartRateLimit: 150, heartByAge });
+    expect(readPlanDraft(aged, { ...demo.rig, heartRate: null }).plan?.heartByAge).toBeNull();
   });
 });

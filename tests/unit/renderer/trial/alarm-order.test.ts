@@ -5,7 +5,7 @@ import type { AlarmView } from '../../../../src/bridge/snapshot.ts';
 type Change = Partial<AlarmView>;
 function alarm(name: string, priority: AlarmView['priority'], second: number, change: Change = {}): AlarmView {
   const raisedAt = new Date(Date.UTC(2026, 10, 24, 10, 0, second)).toISOString();
-  const none = { instrument: null, detail: '', action: '', lastedSeconds: null, acknowledged: false };
+  const none = { title: null, instrument: null, detail: '', action: '', lastedSeconds: null, acknowledged: false };
   return { alarm: name, priority, raisedAt, ...none, ...change };
 }
 const names = (alarms: readonly AlarmView[]): string[] => alarms.map((one) => one.alarm);

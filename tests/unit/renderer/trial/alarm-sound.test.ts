@@ -6,6 +6,7 @@ import type { AlarmPriority, AlarmView } from '../../../../src/bridge/snapshot.t
 function alarm(priority: AlarmPriority, change: Partial<AlarmView> = {}): AlarmView {
   return {
     alarm: 'wrong-port',
+    title: null,
     instrument: null,
     priority,
     detail: '',

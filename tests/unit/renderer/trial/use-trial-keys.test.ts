@@ -15,6 +15,7 @@ import { middle } from '../../../support/screens/scenes.ts';
 
 const alarm: AlarmView = {
   alarm: 'heart-rate-high',
+  title: null,
   instrument: 'belt',
   priority: 'high',
   detail: '154 /min, 4 above the limit of 150 for 6 s.',
