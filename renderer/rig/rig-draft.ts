@@ -148,9 +148,8 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     value: number(of.value, `${path}.value`),
     standardUncertainty: number(of.standardUncertainty, `${path}.standardUncertainty`),
   });
-  const { watch: _, ...base } = draft.base;
   const candidate = {
-    ...base,
+    ...draft.base,
     name: draft.name.trim(),
     virtual: draft.virtual,
     instruments: draft.instruments.map((one, index) => ({
@@ -178,9 +177,11 @@ export function readRigDraft(draft: RigDraft): ReadRig {
       dilution: stated(port.dilution, `ports.${index}.dilution`),
       penetration: stated(port.penetration, `ports.${index}.penetration`),
     })),
-    ...(draft.watch.length === 0
-      ? {}
-      : { watch: draft.watch.map((one, index) => readWatch(one, `watch.${index}`, number)) }),
+    // None is no list: absent, as in a rig that never had one.
+    watch:
+      draft.watch.length === 0
+        ? undefined
+        : draft.watch.map((one, index) => readWatch(one, `watch.${index}`, number)),
   };
   const parsed = rigEntrySchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');

@@ -28,6 +28,9 @@ const plain = ['commonDispersionSeconds', 'valveSwitchingSeconds', 'saturation']
 const withoutField =
   /^(ports|watch|photometer|photometerStream|selectorValve|heartRate|instruments(\.\d+\.(instrument|kind|dialect))?)$/;
 
+/** Where what is said of the whole belongs; otherwise to the instruments. */
+const wholeNames: Readonly<Record<string, string>> = { ports: editorWords.ports, watch: watchWords.heading };
+
 /** Everything about a rig that a result rests on, as fields: problems stand beside the field they are about. */
 export function RigEditor(props: {
   readonly rig: Rig;
@@ -252,7 +255,7 @@ export function RigEditor(props: {
           {problems.size > 0 && <p className="field-problem">{editorWords.problems(problems.size)}</p>}
           {whole.map(([path, one]) => (
             <p key={path} className="field-problem">
-              {path === 'ports' ? editorWords.ports : path === 'watch' ? watchWords.heading : editorWords.instruments}: {fieldProblemWords(one)}
+              {wholeNames[path] ?? editorWords.instruments}: {fieldProblemWords(one)}
             </p>
           ))}
           {props.failure !== null && <FailureBlock failure={props.failure} />}

@@ -170,6 +170,7 @@ export function PlanScreen(props: {
               unit={planWords.sustainedUnit}
               hint={planWords.sustainedHint}
             />
+            <p className="quiet">{planWords.byAgeText}</p>
           </fieldset>
         )}
         <Cautions virtual={rig?.virtual === true} />

@@ -17,10 +17,10 @@ export const watchWords = {
   limit: 'Limit',
   hold: 'For',
   holdHint: '0: at the first value.',
-  clearBy: 'Over when back by',
+  clearBy: 'Clears by',
   seconds: 's',
   priority: 'How it is told',
-  priorities: { high: 'Alarm: act now', medium: 'Caution: look soon', low: 'Notice: at the next rest' },
+  priorities: { high: 'Alarm, now', medium: 'Caution, soon', low: 'Notice, at rest' },
   action: 'What to do',
   source: 'Set by, or taken from',
 } as const;

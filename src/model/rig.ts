@@ -113,7 +113,8 @@ export const rigSchema = z
     }
     const watched = rig.watch ?? [];
     watched.forEach(({ instrument }, index) => {
-      if (!names.includes(instrument)) problem(`names no instrument of this rig: ${instrument}`, ['watch', index, 'instrument']);
+      if (names.includes(instrument)) return;
+      problem(`names no instrument of this rig: ${instrument}`, ['watch', index, 'instrument']);
     });
     if (new Set(watched.map(({ name }) => name)).size !== watched.length) {
       problem('two limits have the same name', ['watch']);

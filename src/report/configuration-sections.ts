@@ -1,5 +1,8 @@
 import type { Port } from '../model/rig.ts';
 import { units } from '../model/unit.ts';
+import type { TrialHeader } from '../model/trial-event.ts';
+import type { WatchedLimit } from '../model/watched-limit.ts';
+import { beyondText } from '../safety/watched-limits.ts';
 import type { Block, Facts, Section, Table, TableCell, Words } from './document.ts';
 import { given, plain, wire, words } from './document.ts';
 import { momentInWords, trialTime } from './moments.ts';
@@ -76,7 +79,7 @@ export function configurationSection(source: ReportSource): Section {
     { name: 'Saturation', value: plain(nominalText(rig.saturation, unit)) },
     {
       name: 'Heart-rate limit',
-      value: plain(header.heartRateLimit === undefined ? 'none set' : `${plainNumber(header.heartRateLimit)} /min`),
+      value: heartLimitWords(header),
     },
     {
       name: 'Requirement',
@@ -88,6 +91,7 @@ export function configurationSection(source: ReportSource): Section {
   const blocks: Block[] = [
     { block: 'facts', rows: facts },
     portTable(rig.ports),
+    ...watchedTable([...(header.watch ?? []), ...(rig.watch ?? [])]),
     {
       block: 'table',
       caption: 'Instruments and their connections when the trial began',
@@ -116,6 +120,35 @@ function settingsOf(settings: Readonly<Record<string, unknown>>): Words {
   const entries = Object.entries(settings).sort(([one], [other]) => (one < other ? -1 : 1));
   if (entries.length === 0) return plain('all as usual');
   return [given(entries.map(([name, value]) => `${name} ${JSON.stringify(value)}`).join(', '))];
+}
+
+function heartLimitWords({ heartRateLimit, heartRateLimitFrom }: TrialHeader): Words {
+  if (heartRateLimit === undefined) return plain('none set');
+  const limit = plain(`${plainNumber(heartRateLimit)} /min`);
+  return heartRateLimitFrom === undefined ? limit : [...limit, ...plain(': '), given(heartRateLimitFrom)];
+}
+
+/** Limits that the plan and the rig set, where they set any: each row an alarm of its own. */
+function watchedTable(limits: readonly WatchedLimit[]): Table[] {
+  if (limits.length === 0) return [];
+  return [
+    {
+      block: 'table',
+      caption: 'Watched limits, with who set them',
+      columns: [
+        { heading: 'Alarm', align: 'left', width: 3 },
+        { heading: 'When', align: 'left', width: 4 },
+        { heading: 'Set by, or taken from', align: 'left', width: 4 },
+      ],
+      rows: limits.map((limit): TableCell[] => [
+        { words: [given(limit.title)] },
+        { words: plain(`${limit.instrument}, ${limit.stream.replaceAll('-', ' ')} ${beyondText(limit)}`) },
+        { words: [given(limit.source)] },
+      ]),
+      totals: [],
+      notes: [],
+    },
+  ];
 }
 
 function portTable(ports: readonly Port[]): Table {

@@ -10,8 +10,8 @@ import type { ToldExercise } from './story.ts';
 import { reportWords } from './words.ts';
 
 /**
- * Heart rate of each exercise, where the rig has a belt; null where it has none. The record holds no age of the
- * subject, so nothing is compared to a limit by age; a limit set for the trial is.
+ * Heart rate of each exercise, where the rig has a belt; null where it has none. It is compared to the limit of the
+ * trial: the record holds no age of the subject, and a limit by age only where the plan made it the trial's.
  */
 export function heartSection({ record }: ReportSource, exercises: readonly ToldExercise[]): Section | null {
   const { heartRate } = record.rig;
@@ -36,7 +36,7 @@ export function heartSection({ record }: ReportSource, exercises: readonly ToldE
       { words: plain(String(found?.readings ?? 0)) },
     ];
   });
-  const notes: Words[] = [plain(reportWords.heart.age)];
+  const notes: Words[] = record.header.heartRateLimitFrom === undefined ? [plain(reportWords.heart.age)] : [];
   if (refused > 0) notes.push(plain(reportWords.heart.refused(counted(refused, 'reading', 'readings'))));
   return {
     id: 'heart',

@@ -33,7 +33,8 @@ export function heartLimitFrom(typed: number | null, byAge: HeartByAge | null): 
   if (byAge === null) return null;
   const { perMinute, said } = limitByAge(byAge);
   if (typed === null) return said;
-  return typed < perMinute ? `set by the responsible person, below ${perMinute} by ${said}` : `${said}, ${typed} was set`;
+  if (typed >= perMinute) return `${said}, ${typed} was set`;
+  return `set by the responsible person, below ${perMinute} by ${said}`;
 }
 
 const sustained: AgeLimit = 'sustained-strain';

@@ -174,7 +174,7 @@ function watchReading(work: Work, reading: Reading, limits: SafetyLimits): void 
   if (lost !== undefined && toSeconds(atMicroseconds - lost) >= limits.contactClearSeconds) {
     clear(work, 'contact-lost', instrument, 'The sensor has contact again.');
   }
-  watchLimits(work, reading, limits.watched);
+  watchLimits(work, reading, limits.watched, descriptor?.silenceLimitSeconds ?? null);
   const { heartRate } = limits;
   if (heartRate === null || heartRate.instrument !== instrument || heartRate.stream !== stream) return;
   const rate = value.toFixed(0);

@@ -9,9 +9,15 @@ import type { Beyond, Work } from './alarm-work.ts';
 /**
  * Holds a reading against every limit of its stream. A run of values beyond the limit begins with the first of them,
  * and is broken by one that is not beyond it, and by a silence of more than a tenth of the time it has to last, because
- * nobody knows what happened in it. A limit without such a time counts at the first value.
+ * nobody knows what happened in it. The pace at which a stream speaks is no silence: up to its silence limit, where it
+ * has one, a run goes on. A limit without such a time counts at the first value.
  */
-export function watchLimits(work: Work, reading: Reading, limits: readonly WatchedLimit[]): void {
+export function watchLimits(
+  work: Work,
+  reading: Reading,
+  limits: readonly WatchedLimit[],
+  silenceLimitSeconds: number | null,
+): void {
   for (const limit of limits) {
     if (limit.instrument !== reading.instrument || limit.stream !== reading.stream) continue;
     const alarm = alarmOfLimit(limit);
@@ -25,7 +31,8 @@ export function watchLimits(work: Work, reading: Reading, limits: readonly Watch
       continue;
     }
     const gap = before === undefined ? 0 : toSeconds(atMicroseconds - before.lastMicroseconds);
-    const goesOn = before !== undefined && gap <= limit.holdSeconds / 10;
+    const bridged = Math.max(limit.holdSeconds / 10, silenceLimitSeconds ?? Number.POSITIVE_INFINITY);
+    const goesOn = before !== undefined && gap <= bridged;
     const sinceMicroseconds = goesOn ? before.sinceMicroseconds : atMicroseconds;
     const beyond = { ...work.state.beyond, [alarm]: { sinceMicroseconds, lastMicroseconds: atMicroseconds } };
     work.state = { ...work.state, beyond };

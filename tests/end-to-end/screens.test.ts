@@ -5,6 +5,7 @@ import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-d
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
+import { addLimit, fillPlan } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
@@ -255,12 +256,7 @@ describe('the window', () => {
   it('draws the trial that a plan makes', async () => {
     await show(sceneCalled('trial-none'), 'light', sizes[0]);
     await show(sceneCalled('plan'), 'light', sizes[0]);
-    await page.getByLabel('Study', { exact: true }).selectOption({ index: 2 });
-    await page.getByLabel('Subject').fill('S04');
-    await page.getByLabel('Ensemble').fill('Coverall A, taped');
-    await page.getByLabel('Series').selectOption({ index: 1 });
-    await page.getByLabel('Heart-rate limit').fill('150');
-    await page.getByLabel('Requirement').fill('0.5');
+    await fillPlan(page);
     await page.locator('.plan-table').waitFor();
     await expectCleanEverywhere('plan-filled');
   });
@@ -274,9 +270,13 @@ describe('the window', () => {
     await page.getByLabel('Port of the machine').first().fill('/dev/pts/3');
     await page.getByText('A port here belongs to a program of this machine').waitFor();
     await keepPicture(page, 'rig-editor-software-port');
+    await addLimit(page);
+    await expectCleanEverywhere('rig-editor-limit');
     await page.getByLabel('Virtual rig: its instruments exist only in software').check();
     await page.getByRole('button', { name: 'Save as a new version and open it' }).click();
     await expect.poll(() => madeUp.asked.some((one) => /^rig\.save .*"virtual":true/.test(one))).toBe(true);
+    const watch = /"watch":\[\{.*"name":"heart-rate-low".*"limit":45/;
+    await expect.poll(() => madeUp.asked.some((one) => watch.test(one))).toBe(true);
   });
 
   it('plays a trial back by its keys, and has no hand that acts on a trial', async () => {

@@ -8,6 +8,7 @@ import type { RigProcess } from '../../src/host/rig/start-rig-process.ts';
 import { readTrial, readWire } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import type { InstrumentConfiguration } from '../../src/model/rig.ts';
+import type { WatchedLimit } from '../../src/model/watched-limit.ts';
 import type { TrialRecord } from '../../src/model/trial-record.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startInstruments } from '../support/instruments/start-instruments.ts';
@@ -39,6 +40,25 @@ const more: readonly InstrumentConfiguration[] = [
 ];
 const lineOf = { 'chamber-air': 'bus', 'cold-air': 'bus', flow: 'flow', breaths: 'breaths' } as const;
 
+/** The air of one of the two is too cold from the first value on; the other's never is. */
+const cold: WatchedLimit = {
+  name: 'air-cold',
+  title: 'Air too cold',
+  instrument: 'cold-air',
+  stream: 'temperature',
+  unit: 'degC',
+  side: 'below',
+  limit: 10,
+  holdSeconds: 2,
+  clearBy: 1,
+  priority: 'low',
+  action: 'Let the subject warm up.',
+  source: 'the responsible person',
+};
+const warm: WatchedLimit = { ...cold, name: 'chamber-cold', title: 'Chamber too cold', instrument: 'chamber-air' };
+let refusedUnit = '';
+let watched: Snapshot;
+
 function settingsOf(connection: Connection | undefined): ConnectionSettings {
   if (connection?.transport !== 'serial') throw new Error('not on a pseudo-terminal');
   return { kind: 'serial', path: connection.path, baudRate: connection.baudRate };
@@ -54,7 +74,9 @@ beforeAll(async () => {
   await procedures.person.add({ code: 'anna', name: 'Anna', roles: ['operator'], pin: '4711' }, window);
   await procedures.person.choose({ code: 'anna' }, window);
   const { rig } = chamber;
-  const bench = { ...rig, name: 'Bench', instruments: [...rig.instruments, ...more] };
+  const bench = { ...rig, name: 'Bench', instruments: [...rig.instruments, ...more], watch: [cold, warm] };
+  const other = { ...cold, unit: 'one' as const };
+  refusedUnit = await procedures.rig.save({ rig: { ...bench, watch: [other] } }, window).then(String, String);
   await procedures.rig.save({ rig: bench }, window);
   await procedures.rig.open({ name: 'Bench' }, window);
   for (const { instrument } of rig.instruments) {
@@ -75,6 +97,7 @@ beforeAll(async () => {
   ({ trial } = await procedures.trial.prepare(driver.plan(file), window));
   await driver.command('start');
   await new Promise((resolve) => setTimeout(resolve, recordedSeconds * 1000));
+  watched = driver.runtime.snapshot();
   await driver.command('stop', 'long enough');
   await driver.command('close');
   await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 60);
@@ -132,6 +155,21 @@ describe('climate and breathing beside photometer, valve and belt', () => {
     expect(problems.filter(({ instrument }) => instrument.endsWith('-air'))).toEqual([]);
     const cold = open.rig.instruments.find(({ instrument }) => instrument === 'cold-air');
     expect(cold?.connection).toContain('shared');
+  });
+
+  it('are held against the limits of the rig: an alarm of the one that is beyond its own, recorded and told', () => {
+    const raised = record.events.filter((event) => event.kind === 'alarm-raised' && event.alarm.startsWith('limit-'));
+    expect(raised).toMatchObject([{ alarm: 'limit-air-cold', instrument: 'cold-air' }]);
+    expect(raised).toMatchObject([{ detail: 'temperature 4.5 °C, below 10 °C for 2 s.' }]);
+    const first = record.streams.find(({ descriptor }) => descriptor.instrument === 'cold-air')?.atMicroseconds[0] ?? 0;
+    const lateSeconds = ((raised[0]?.atMicroseconds ?? 0) - first) / 1e6 - cold.holdSeconds;
+    expect(lateSeconds).toBeGreaterThanOrEqual(0);
+    expect(lateSeconds).toBeLessThan(1);
+    expect(watched.alarms.find(({ alarm }) => alarm === 'limit-air-cold')).toMatchObject({
+      ...{ title: 'Air too cold', priority: 'low', action: 'Let the subject warm up.', lastedSeconds: null },
+    });
+    expect(record.rig.watch).toEqual([cold, warm]);
+    expect(refusedUnit).toMatch(/configuration-invalid|cold-air\/temperature is in degC, and the limit in one/);
   });
 
   it('leave a record that is intact, and says the same again when its bytes go through the drivers', async () => {

@@ -5,8 +5,8 @@ import { heartLimitFrom, limitByAge, plannedHeartLimit, sustainedStrain } from '
 const none = { sharePercent: 100, sustainedMinutes: null } as const;
 
 describe('limits of the heart rate by age, as a trial is held to them', () => {
-  // Forms as in tests/published/physiology.test.ts: 220 − age and 208 − 0.7 · age of public pages and code, 180 − age of
-  // NIOSHTIC 20022478, 185 − 0.65 · age of ISO 9886 annex C from memory.
+  // Forms as in tests/published/physiology.test.ts: 220 − age and 208 − 0.7 · age of public pages and code,
+  // 180 − age of NIOSHTIC 20022478, 185 − 0.65 · age of ISO 9886 annex C from memory.
   it.each([
     ['220-minus-age', 40, 180],
     ['tanaka', 40, 180],

@@ -65,7 +65,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       ],
       template: async () => ownRig,
       async save({ rig }) {
-        await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual })}`);
+        await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual, watch: rig.watch })}`);
         return { version: 1 };
       },
       beginCheck: ({ check, condition }) => done(`rig.beginCheck ${check} ${condition}`),

@@ -86,7 +86,8 @@ describe('a plan as a form', () => {
   it('takes a limit by age in place of a typed one, or beside it, and none on a rig without a belt', () => {
     const aged = { ...draft, years: '40', form: 'tanaka', sharePercent: '90', sustainedMinutes: '3' } as const;
     const heartByAge = { years: 40, form: 'tanaka', sharePercent: 90, sustainedMinutes: 3 };
-    expect(readPlanDraft({ ...aged, heartRateLimit: '' }, demo.rig).plan).toMatchObject({ heartRateLimit: null, heartByAge });
+    const untyped = readPlanDraft({ ...aged, heartRateLimit: '' }, demo.rig);
+    expect(untyped.plan).toMatchObject({ heartRateLimit: null, heartByAge });
     expect(readPlanDraft(aged, demo.rig).plan).toMatchObject({ heartRateLimit: 150, heartByAge });
     expect(readPlanDraft(aged, { ...demo.rig, heartRate: null }).plan?.heartByAge).toBeNull();
   });

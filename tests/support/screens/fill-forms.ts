@@ -1,0 +1,28 @@
+import type { Page } from 'playwright';
+
+/** Fills the plan of a trial, with limits by age beside the typed one. */
+export async function fillPlan(page: Page): Promise<void> {
+  await page.getByLabel('Study', { exact: true }).selectOption({ index: 2 });
+  await page.getByLabel('Subject').fill('S04');
+  await page.getByLabel('Ensemble').fill('Coverall A, taped');
+  await page.getByLabel('Series').selectOption({ index: 1 });
+  await page.getByLabel('Heart-rate limit').fill('150');
+  await page.getByLabel('Age', { exact: true }).fill('36');
+  await page.getByLabel('Highest rate by').selectOption('208 − 0.7 · age');
+  await page.getByLabel('Over 180 − age for').fill('3');
+  await page.getByLabel('Requirement').fill('0.5');
+}
+
+/** Adds a watched limit to the rig in the form, and is first told what is missing. */
+export async function addLimit(page: Page): Promise<void> {
+  await page.getByRole('button', { name: 'Add a limit' }).click();
+  const limit = page.locator('.editor-watch');
+  await limit.getByLabel('What the alarm says').fill('Heart rate low');
+  await limit.getByLabel('Of instrument/stream').fill('belt/heart-rate');
+  await limit.getByLabel('Alarm', { exact: true }).selectOption('below');
+  await limit.getByLabel('Limit', { exact: true }).fill('45');
+  await limit.getByLabel('What to do').fill('Ask the subject how they feel.');
+  await page.getByRole('button', { name: 'Save as a new version and open it' }).click();
+  await limit.getByText('Needed. Fill this in.').waitFor();
+  await limit.getByLabel('Set by, or taken from').fill('the responsible person');
+}
