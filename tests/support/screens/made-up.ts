@@ -371,7 +371,7 @@ export const result: TrialResult = (() => {
       createdAt: '2026-11-24T14:53:00.000Z',
       cells,
       probes: ports.map(({ probe }) => ({ probe, ...mean(cells.filter((one) => one.probe === probe)) })),
-      exercises: exercises.map(({ exercise: of }) => ({ exercise: of, ...mean(cells.filter((one) => one.exercise === of)) })),
+      exercises: exercises.map((of) => ({ ...of, ...mean(cells.filter((one) => one.exercise === of.exercise)) })),
       overall: mean(cells),
       flags: ['unsettled', 'gap', 'flat-signal'],
     },
