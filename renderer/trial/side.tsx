@@ -10,6 +10,7 @@ import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
 import type { Freshness } from './trial-view.ts';
+import { watchedStreams, WatchedValues } from './watched-values.tsx';
 import { ageText, freshness, heartRateStream, photometerStale, photometerStream, readingText } from './trial-view.ts';
 
 const trendSeconds = 300;
@@ -30,6 +31,7 @@ export function Side(props: {
   );
   const { challenge } = trial;
   const stale = photometerStale(snapshot);
+  const watched = watchedStreams(snapshot);
   const highest = trial.lanes.reduce<number | null>(
     (most, { windowPercent, belowDetectionLimit }) =>
       windowPercent === null || belowDetectionLimit ? most : Math.max(most ?? windowPercent, windowPercent),
@@ -62,27 +64,37 @@ export function Side(props: {
             </>
           )}
         </Cell>
-        <Cell title={trialWords.requirement}>
-          <div className="cell-value">
-            {trial.requirementPercent === null ? '–' : limitNumber(trial.requirementPercent, 4)}
-            {trial.requirementPercent !== null && <small>%</small>}
-          </div>
-          <div className="cell-more">{trial.requirementPercent === null ? trialWords.noRequirement : ''}</div>
-        </Cell>
+        {watched.length === 0 && (
+          <Cell title={trialWords.requirement}>
+            <div className="cell-value">
+              {trial.requirementPercent === null ? '–' : limitNumber(trial.requirementPercent, 4)}
+              {trial.requirementPercent !== null && <small>%</small>}
+            </div>
+            <div className="cell-more">{trial.requirementPercent === null ? trialWords.noRequirement : ''}</div>
+          </Cell>
+        )}
         <Cell title={trialWords.highestValue} stale={stale}>
           <div className="cell-value">
             {highest === null ? '–' : percentNumber(highest)}
             {highest !== null && <small>%</small>}
           </div>
-          <div className="cell-more">{highest === null ? trialWords.notMeasured : ''}</div>
-        </Cell>
-        <Cell title={trialWords.readings}>
-          <div className="cell-value">{trial.counts.readings.toLocaleString('en')}</div>
           <div className="cell-more">
-            {trialWords.dwells(trial.counts.dwells)} · {trialWords.problems(trial.counts.problems)}
+            {highest === null ? trialWords.notMeasured : ''}
+            {watched.length > 0 && trial.requirementPercent !== null && highest !== null
+              ? trialWords.allowed(limitNumber(trial.requirementPercent, 4))
+              : ''}
           </div>
         </Cell>
+        {watched.length === 0 && (
+          <Cell title={trialWords.readings}>
+            <div className="cell-value">{trial.counts.readings.toLocaleString('en')}</div>
+            <div className="cell-more">
+              {trialWords.dwells(trial.counts.dwells)} · {trialWords.problems(trial.counts.problems)}
+            </div>
+          </Cell>
+        )}
       </div>
+      {watched.length > 0 && <WatchedValues snapshot={snapshot} streams={watched} ringOf={props.ringOf} />}
     </aside>
   );
 }

@@ -150,6 +150,7 @@ describe.each([
     'console',
     'console-rest',
     'console-alarms',
+    'console-watched-alarm',
     'console-held',
     'console-before',
     'console-prepared',

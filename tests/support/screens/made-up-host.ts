@@ -8,6 +8,7 @@ import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
+import { watchedValues } from './watched-scenes.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
 
@@ -172,7 +173,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     for (let at = Math.ceil(Math.max(from, 1) / step) * step; at < until; at += step) times.push(at);
     return {
       times: Float64Array.from(times),
-      values: Float64Array.from(times, [readingAt, exertion][stream] ?? (() => 0)),
+      values: Float64Array.from(times, [readingAt, exertion][stream] ?? (() => watchedValues[stream - 4] ?? 0)),
     };
   };
 

@@ -6,6 +6,7 @@ import type { BeforeAnswers } from '../../../src/trial/before.ts';
 import { firstDay, workday } from './made-up.ts';
 import { madeUpTrial, trialDay } from './made-up-trial.ts';
 import { placeScenes } from './place-scenes.ts';
+import { watchedScenes } from './watched-scenes.ts';
 
 const second = 1_000_000;
 /** In the middle of the fourth probe of the fifth exercise. */
@@ -183,6 +184,7 @@ export const scenes: readonly Scene[] = [
     at: middle,
   },
   ...placeScenes,
+  ...watchedScenes,
   { name: 'trial-none', address: '/trial', snapshot: workday, at: middle },
   { name: 'console', address: '/trial', snapshot: trialDay(run), at: middle },
   { name: 'console-rest', address: '/trial', snapshot: trialDay(rest), at: 770 * second },

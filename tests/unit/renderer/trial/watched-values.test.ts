@@ -1,0 +1,65 @@
+// @vitest-environment jsdom
+import { act, cleanup, render, screen } from '@testing-library/react';
+import { createElement } from 'react';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import type { HostTime } from '../../../../renderer/app/host-time.ts';
+import { createStreamRing } from '../../../../renderer/chart/stream-ring.ts';
+import { HostTimeProvider } from '../../../../renderer/trial/host-time-context.ts';
+import { watchedStreams, WatchedValues } from '../../../../renderer/trial/watched-values.tsx';
+import type { Snapshot } from '../../../../src/bridge/snapshot.ts';
+import { watchedScenes } from '../../../support/screens/watched-scenes.ts';
+
+const second = 1_000_000;
+const within = watchedScenes.find(({ name }) => name === 'console-watched')?.snapshot as Snapshot;
+const beyond = watchedScenes.find(({ name }) => name === 'console-watched-alarm')?.snapshot as Snapshot;
+let ageSeconds = 0;
+
+beforeEach(() => void vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval'] }));
+afterEach(() => {
+  cleanup();
+  vi.useRealTimers();
+});
+
+function shown(snapshot: Snapshot, age: number): string[] {
+  ageSeconds = age;
+  const ring = createStreamRing(16);
+  ring.add(Float64Array.of(10 * second), Float64Array.of(118));
+  const time = { at: () => (10 + ageSeconds) * second, onTheWayMicroseconds: 0 } as unknown as HostTime;
+  const parts = { snapshot, streams: watchedStreams(snapshot), ringOf: () => ring };
+  render(createElement(HostTimeProvider, { value: time, children: createElement(WatchedValues, parts) }));
+  act(() => void vi.advanceTimersByTime(200));
+  return screen.getAllByRole('listitem').map((line) => `${line.className}|${line.textContent ?? ''}`);
+}
+
+describe('watched values', () => {
+  it('are those of the streams that the rig sets limits for, to be acted on first before the others', () => {
+    const { rig } = within;
+    const names = watchedStreams(within).map(({ stream }) => rig.streams[stream]?.stream);
+    expect(names).toEqual(['fan-flow', 'carbon-dioxide', 'ensemble-pressure', 'temperature']);
+    const watch = [...(rig.rig?.watch ?? [])].reverse();
+    const turned = { ...rig, rig: rig.rig === null ? null : { ...rig.rig, watch } };
+    const again = watchedStreams({ ...within, rig: turned }).map(({ stream }) => rig.streams[stream]?.stream);
+    expect(again).toEqual(['carbon-dioxide', 'fan-flow', 'ensemble-pressure', 'temperature']);
+  });
+
+  it('leave the heart rate to its own place, and are none where no limit is set', () => {
+    const [first] = within.rig.rig?.watch ?? [];
+    if (within.rig.rig === null || first === undefined) throw new Error('no limits');
+    const belt = { ...first, instrument: 'belt', stream: 'heart-rate', unit: 'per-minute' } as const;
+    const only = (watch: (typeof belt)[]): Snapshot =>
+      ({ ...within, rig: { ...within.rig, rig: { ...within.rig.rig, watch } } }) as Snapshot;
+    expect(watchedStreams(only([belt]))).toEqual([]);
+    expect(watchedStreams({ ...within, rig: { ...within.rig, rig: null } })).toEqual([]);
+  });
+
+  it('stand with their unit and their limits, and go when the stream is silent', () => {
+    expect(shown(within, 0.1)[0]).toBe('|fan flow 118 L/minalarm below 120');
+    cleanup();
+    expect(shown(within, 2.5)[0]).toBe('|fan flow –alarm below 120');
+  });
+
+  it('are marked where their alarm stands', () => {
+    const lines = shown(beyond, 0.1);
+    expect(lines.map((line) => line.startsWith('watched-beyond|'))).toEqual([true, false, false, false]);
+  });
+});
