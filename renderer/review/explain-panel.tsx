@@ -128,7 +128,7 @@ function Readings({ unit, window }: { readonly unit: string; readonly window: Ex
   return (
     <details className="explain-block">
       <summary>{explainWords.readings(window.readings)}</summary>
-      <p className="quiet">{explainWords.shareRule(total)}</p>
+      <p className="quiet">{explainWords.shareRule(total, window.leftOut?.pieces.length ?? 1)}</p>
       <table className="explain-readings" aria-label={explainWords.readingsTable}>
         <thead>
           <tr>

@@ -1,4 +1,5 @@
 import { digitsOf, toFigures } from '../../src/leakage/explain-digits.ts';
+import { middleOfMean } from '../../src/leakage/explanation.ts';
 import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../src/leakage/explanation.ts';
 import { units } from '../../src/model/unit.ts';
 import { explainWords as words } from '../words/explain.ts';
@@ -162,15 +163,33 @@ function windowRows(window: ExplainedWindow): StepRow[] {
     { what: words.last, number: seconds(window.lastAtMicroseconds), unit: 's', note: left(window.lastAtMicroseconds) },
     {
       what: words.middle,
-      number: seconds((window.meanFromMicroseconds + window.meanToMicroseconds) / 2),
+      number: seconds(middleOfMean(window)),
       unit: 's',
     },
+    ...pieceRows(window),
+  ];
+}
+
+/** What a reviewer left out of a window, and the pieces that are left of it. */
+function pieceRows({ leftOut }: ExplainedWindow): StepRow[] {
+  if (leftOut === undefined) return [];
+  return [
+    { what: words.leftOutOfWindow, number: String(leftOut.readings), unit: words.readingsUnit },
+    ...leftOut.pieces.map(
+      ({ fromMicroseconds, readings, toMicroseconds, weightSeconds }, index): StepRow => ({
+        what: words.piece(index + 1),
+        number: toFigures(weightSeconds, 10),
+        unit: 's',
+        note: words.pieceNote(readings, seconds(fromMicroseconds), seconds(toMicroseconds)),
+      }),
+    ),
   ];
 }
 
 function meanRows({ rig }: Explanation, window: ExplainedWindow, form: StepForm): StepRow[] {
-  const { endMean, endReadings, lagSeconds, startMean } = window;
+  const { endMean, endReadings, lagSeconds, leftOut, startMean } = window;
   const { unit } = form;
+  const pieces = leftOut?.pieces.length ?? 1;
   const corrected: StepRow = {
     what: words.corrected,
     operator: '=',
@@ -180,8 +199,8 @@ function meanRows({ rig }: Explanation, window: ExplainedWindow, form: StepForm)
   const mean: StepRow = { what: words.meanPlain(window.readings), number: form.reading(window.meanReading), unit };
   if (startMean === null || endMean === null || lagSeconds === null) return [mean, corrected];
   return [
-    { what: words.lastMean(endReadings), number: form.reading(endMean), unit },
-    { what: words.firstMean(endReadings), operator: '−', number: form.reading(startMean), unit },
+    { what: words.lastMean(endReadings, pieces), number: form.reading(endMean), unit },
+    { what: words.firstMean(endReadings, pieces), operator: '−', number: form.reading(startMean), unit },
     { what: words.timeConstant, operator: '×', number: String(rig.timeConstantSeconds.value), unit: 's' },
     { what: words.distance, operator: '÷', number: toFigures(lagSeconds, 10), unit: 's' },
     { what: words.correction, operator: '=', number: form.reading(window.lagTerm), unit },

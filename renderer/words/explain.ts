@@ -9,6 +9,8 @@ const purposes = {
 } as const;
 
 /** Words of the steps from readings to a leakage. */
+const ofEach = (pieces: number): string => (pieces === 1 ? '' : ` of each of ${pieces} pieces`);
+
 export const explainWords = {
   title: 'From reading to leakage',
   waiting: 'Computing the steps',
@@ -95,8 +97,12 @@ export const explainWords = {
   mean: 'Mean and lag',
   meanPlain: (readings: number) => `Mean of ${readings} readings`,
   fading: (ends: number) => `the ${ends} at either end count less, see Readings`,
-  lastMean: (ends: number) => `Mean of the last ${ends}`,
-  firstMean: (ends: number) => `Mean of the first ${ends}`,
+  lastMean: (ends: number, pieces: number) => `Mean of the last ${ends}${ofEach(pieces)}`,
+  firstMean: (ends: number, pieces: number) => `Mean of the first ${ends}${ofEach(pieces)}`,
+  leftOutOfWindow: 'Left out of it',
+  readingsUnit: 'readings',
+  piece: (number: number) => `Piece ${number}, counts by its length`,
+  pieceNote: (readings: number, from: string, to: string) => `${readings} readings, mean of ${from} to ${to} s`,
   timeConstant: 'Time constant',
   distance: 'Distance of the two',
   correction: 'Correction for lag',
@@ -155,7 +161,10 @@ export const explainWords = {
   arrived: 'arrived, s',
   value: 'reading',
   share: 'share',
-  shareRule: (total: number) => `Mean = sum of (share × reading) ÷ ${total}`,
+  shareRule: (total: number, pieces: number) =>
+    pieces === 1
+      ? `Mean = sum of (share × reading) ÷ ${total}`
+      : `Share 0: left out. Of each of the ${pieces} pieces: mean = sum of (share × reading) ÷ sum of shares`,
 
   raised: 'Raised by',
   cause: (dwell: number | null, found: string) => (dwell === null ? found : `dwell ${dwell}: ${found}`),

@@ -3,10 +3,11 @@ import type { Method } from '../model/method.ts';
 import { noiseOfZeros } from './against-air.ts';
 import { anchoredValue, middle } from './anchors.ts';
 import { limitsOfFullShare } from './carry-over.ts';
-import { leftOfPortBefore, meanOf, noiseOf, readDwell, wasRead, windowAfter } from './dwell-reading.ts';
+import { leftInPieces, meanOf, noiseOf, readDwell, wasRead, windowAfter } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
-import { fewestWindowReadings } from './lag.ts';
+import { fewestWindowReadings, meanOfMeans } from './lag.ts';
 import type { WindowMean } from './lag.ts';
+import { keptSpans } from './left-out.ts';
 import { within } from './readings.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { trialInputs } from './trial-inputs.ts';
@@ -86,9 +87,11 @@ function secondsFor(context: ReadingContext, inputs: TrialInputs, dwell: ReadDwe
       toMicroseconds: end,
     });
     if (span.end - span.first < fewestWindowReadings) break;
-    const mean = meanOf(context, span);
-    const left = leftOfPortBefore(context, dwell.step, arrivalMicroseconds, span, mean);
-    if (Math.abs(left) <= allowed(mean)) return seconds;
+    const spans = keptSpans(context, dwell.port, span);
+    if (spans.length === 0) break;
+    const pieces = spans.map((piece) => ({ ...piece, mean: meanOf(context, piece) }));
+    const left = leftInPieces(context, dwell.step, arrivalMicroseconds, pieces);
+    if (Math.abs(left) <= allowed(meanOfMeans(pieces.map(({ mean }) => mean)))) return seconds;
   }
   return Math.max(least, most);
 }

@@ -5,6 +5,7 @@ import type { InterpolatedReading } from './assessment.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { doubt } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
+import { lengthOfMean } from './lag.ts';
 
 /** A zero or reference dwell as a value at the middle of its window. */
 export interface DwellAnchor extends Anchor {
@@ -37,9 +38,24 @@ export function referenceAnchors(context: ReadingContext, references: readonly R
   }));
 }
 
-/** Middle of a window on arrival time, µs. */
-export function middle(dwell: ReadDwell): number {
-  return (dwell.mean.fromMicroseconds + dwell.mean.toMicroseconds) / 2;
+/** Middle of what is used of a window, on arrival time, µs: of several pieces, each by its length. */
+export function middle({ mean, pieces }: ReadDwell): number {
+  if (pieces.length === 1) return (mean.fromMicroseconds + mean.toMicroseconds) / 2;
+  let length = 0;
+  let moment = 0;
+  for (const piece of pieces) {
+    const weight = lengthOfMean(piece.mean);
+    length += weight;
+    moment += (weight * (piece.mean.fromMicroseconds + piece.mean.toMicroseconds)) / 2;
+  }
+  return moment / length;
+}
+
+/** How much time a window's mean stands for, µs: what is left out between its pieces takes no part. */
+export function lengthOfWindow({ pieces }: ReadDwell): number {
+  let length = 0;
+  for (const { mean } of pieces) length += mean.toMicroseconds - mean.fromMicroseconds;
+  return length;
 }
 
 /**

@@ -14,12 +14,14 @@ import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
 import { flagsOf } from './doubt.ts';
-import { dwellMean, problemsOfReadings, readDwell } from './dwell-reading.ts';
+import { dwellMean, problemsOfReadings, readDwell, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { Flag } from './flag.ts';
 import { orderFlags } from './flag.ts';
+import { arrivalOf } from './left-out.ts';
+import type { LeftOut, LeftOutOfTrial } from './left-out.ts';
 import { assessPart } from './part.ts';
-import { prepareReadings } from './readings.ts';
+import { prepareReadings, within } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { usedTimeConstant } from './time-constant.ts';
@@ -38,17 +40,22 @@ export interface Workings {
 }
 
 /**
- * Turns a recorded trial into inward leakage by a method. Pure: the same record and method give the same bits.
+ * Turns a recorded trial into inward leakage by a method. Pure: the same record, method and stretches give the same
+ * bits; without stretches the same as if there were none to leave out.
  * One cell for each exercise of the series and each probe of the rig; a cell whose inputs are missing is null and
  * flagged.
  * @throws ChambersideError `record-insufficient` when the record holds no photometer readings or no dwells.
  */
-export function assess(record: TrialRecord, method: Method): Assessment {
-  return assessWithWorkings(record, method).assessment;
+export function assess(record: TrialRecord, method: Method, leftOut: readonly LeftOut[] = []): Assessment {
+  return assessWithWorkings(record, method, leftOut).assessment;
 }
 
 /** The same, with the workings. @throws as `assess`. */
-export function assessWithWorkings(record: TrialRecord, method: Method): Workings {
+export function assessWithWorkings(
+  record: TrialRecord,
+  method: Method,
+  leftOut: readonly LeftOut[] = [],
+): Workings {
   const { rig, series, events } = record;
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
   const dwells = recordedDwells(events);
@@ -66,6 +73,7 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     readings: prepareReadings(stream),
     segments: record.segments,
     problemsAtMicroseconds: problemTimes(events, rig.photometer),
+    ...(leftOut.length === 0 ? {} : { leftOut }),
   };
   const { context, timeConstant } = settled(record, plain, dwells);
   const inputs = trialInputs(context, dwells);
@@ -95,6 +103,7 @@ export function assessWithWorkings(record: TrialRecord, method: Method): Working
     virtual: record.header.virtual || rig.virtual,
     method: { name: method.name, version: method.version },
     ...(timeConstant === null ? {} : { timeConstant }),
+    ...(leftOut.length === 0 ? {} : { leftOut: leftOut.map((one) => whatItTook(context, one, dwells)) }),
     readingUnit: stream.descriptor.unit,
     blank: inputs.blank,
     slice,
@@ -132,9 +141,27 @@ function settled(
 ): { readonly context: ReadingContext; readonly timeConstant: UsedTimeConstant | null } {
   const { settling } = context.method;
   if (settling.rule === 'fixed') return { context, timeConstant: null };
-  const timeConstant = usedTimeConstant(record);
+  const timeConstant = usedTimeConstant(record, context.leftOut);
   const known = { ...context, rig: { ...context.rig, timeConstantSeconds: timeConstant.seconds } };
   return { context: { ...known, settlingSeconds: adaptSettling(known, dwells, settling) }, timeConstant };
+}
+
+/** How much of the windows of a trial a stretch covers, whether another one covers it too or not. */
+function whatItTook(context: ReadingContext, stretch: LeftOut, dwells: readonly RecordedDwell[]): LeftOutOfTrial {
+  const without: ReadingContext = { ...context, leftOut: [] };
+  const taken: number[] = [];
+  let readings = 0;
+  for (const recorded of dwells) {
+    const dwell = readDwell(without, recorded);
+    const arrival = wasRead(dwell) ? arrivalOf(stretch, context.rig, dwell.port) : null;
+    if (!wasRead(dwell) || arrival === null) continue;
+    const { first, end } = within(context.readings, arrival);
+    const count = Math.min(end, dwell.span.end) - Math.max(first, dwell.span.first);
+    if (count <= 0) continue;
+    taken.push(recorded.dwell.dwell);
+    readings += count;
+  }
+  return { ...stretch, dwells: taken, readings };
 }
 
 function lastAttempt(events: readonly TrialEvent[], dwells: readonly RecordedDwell[], exercise: string): number {

@@ -4,6 +4,7 @@ import type { BudgetGap } from './budget/line.ts';
 import type { ExerciseInterval, SliceScatter } from './budget/slice.ts';
 import type { StatedUncertainty } from './budget/uncertainty.ts';
 import type { Flag } from './flag.ts';
+import type { LeftOutOfTrial } from './left-out.ts';
 import type { UsedTimeConstant } from './time-constant.ts';
 
 /** One dwell read: its window and the mean of it. Readings are in the photometer stream's unit. */
@@ -18,6 +19,8 @@ export interface DwellMean {
   /** The same on probe time: when that air left the probe, µs. */
   readonly probeFromMicroseconds: number;
   readonly probeToMicroseconds: number;
+  /** What of it was used, in order of time, where a stretch inside it is left out; absent: all of it. */
+  readonly pieces?: readonly { readonly arrivalFromMicroseconds: number; readonly arrivalToMicroseconds: number }[];
   readonly readings: number;
   /** mean(y). */
   readonly meanReading: number;
@@ -115,6 +118,8 @@ export interface Assessment {
   readonly method: { readonly name: string; readonly version: number };
   /** Where the method adapts settling: the time constant that was used instead of the rig's, and its origin. */
   readonly timeConstant?: UsedTimeConstant;
+  /** Stretches that a reviewer left out, with what each took; absent: none. */
+  readonly leftOut?: readonly LeftOutOfTrial[];
   /** Unit of every reading in it. */
   readonly readingUnit: string;
   readonly blank: BlankScatter | null;

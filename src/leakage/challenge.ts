@@ -1,12 +1,11 @@
 import type { Method } from '../model/method.ts';
 import type { DwellAnchor } from './anchors.ts';
-import { anchoredValue } from './anchors.ts';
+import { anchoredValue, middle } from './anchors.ts';
 import type { ReadDwell } from './dwell-reading.ts';
 
 /** Net value of a reference dwell: its corrected reading minus the zero at its middle; null without a zero. */
 export function netReference(reference: ReadDwell, zeros: readonly DwellAnchor[], method: Method): number | null {
-  const at = (reference.mean.fromMicroseconds + reference.mean.toMicroseconds) / 2;
-  const zero = anchoredValue(zeros, at, reference.segment, method.interpolation);
+  const zero = anchoredValue(zeros, middle(reference), reference.segment, method.interpolation);
   return zero === null ? null : reference.mean.corrected - zero.shown.value;
 }
 

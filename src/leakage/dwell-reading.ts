@@ -10,9 +10,11 @@ import type { DwellMean } from './assessment.ts';
 import { carryOver, carryOverBound } from './carry-over.ts';
 import { doubt, figure, flagsOf } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
-import { fewestWindowReadings, lagCorrectedMean, plainMean } from './lag.ts';
+import { fewestWindowReadings, lagCorrectedMean, lengthOfMean, meanOfMeans, plainMean } from './lag.ts';
 import type { WindowMean } from './lag.ts';
-import { longestSilence, meanWithin, within } from './readings.ts';
+import { arrivalsOf, keptIntervals, keptSpans, leastShareLeft, readingsIn } from './left-out.ts';
+import type { LeftOut } from './left-out.ts';
+import { firstReadingAbove, longestSilence, meanWithin, scatterOf, within } from './readings.ts';
 import type { Readings, Span } from './readings.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { guardMicroseconds, usableWindow } from './window.ts';
@@ -31,6 +33,13 @@ export interface ReadingContext {
    * can be. Absent: the method's fixed seconds, also for a dwell that is not in it.
    */
   readonly settlingSeconds?: ReadonlyMap<number, number>;
+  /** Stretches that a reviewer leaves out of every mean; absent: none. */
+  readonly leftOut?: readonly LeftOut[];
+}
+
+/** Readings of a window that follow each other, and their own mean. */
+export interface Piece extends Span {
+  readonly mean: WindowMean;
 }
 
 /** A dwell that has a window, read, before anything is known about noise. */
@@ -43,7 +52,11 @@ export interface ReadDwell {
   readonly settlingSeconds: number;
   /** True when the window ends with the last reading before a break in time. */
   readonly cutByLoss: boolean;
+  /** From the first reading to the last one that is used. */
   readonly span: Span;
+  /** What is used of it, in order of time: one piece, several where a stretch inside it is left out. */
+  readonly pieces: readonly Piece[];
+  /** Over all pieces. */
   readonly mean: WindowMean;
   /** Reading just before this port's air arrived, minus the mean; null when nothing tells. */
   readonly step: number | null;
@@ -101,12 +114,21 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     const flag = recorded.complete ? 'unsettled' : 'incomplete';
     return refuse(doubt(flag, dwell, 'settling and guard leave nothing of the dwell'));
   }
-  const span = within(readings, window);
-  const count = span.end - span.first;
+  const whole = within(readings, window);
+  const count = whole.end - whole.first;
   if (count < fewestWindowReadings)
     return refuse(doubt('gap', dwell, 'readings in the window', figure(count, fewestWindowReadings, 'readings')));
 
-  const mean = meanOf(context, span);
+  const spans = keptSpans(context, port, whole);
+  const kept = readingsIn(spans);
+  const [firstSpan] = spans;
+  if (firstSpan === undefined || kept < leastShareLeft * count) {
+    const left = figure(kept, Math.ceil(leastShareLeft * count), 'readings');
+    return refuse(doubt('left-out', dwell, 'readings of the window that are not left out', left));
+  }
+  const span = { first: firstSpan.first, end: spans.at(-1)?.end ?? firstSpan.end };
+  const pieces = spans.map((piece) => ({ ...piece, mean: meanOf(context, piece) }));
+  const mean = meanOfMeans(pieces.map((piece) => piece.mean));
   const step = stepBefore(context, recorded, mean.corrected);
   return {
     recorded,
@@ -116,12 +138,13 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     settlingSeconds,
     cutByLoss: window !== planned,
     span,
+    pieces,
     mean,
     step,
-    carryOver: leftOfPortBefore(context, step, window.arrivalMicroseconds, span, mean),
-    scatter: scatterOf(readings.values, span),
+    carryOver: leftInPieces(context, step, window.arrivalMicroseconds, pieces),
+    scatter: scatterOf(readings.values, pieces),
     segment: segmentAt(context.segments, recorded.acknowledgedAtMicroseconds),
-    doubts: doubtsOfDwell(context, recorded, window, span),
+    doubts: doubtsOfDwell(context, recorded, port, window, pieces, count - kept),
   };
 }
 
@@ -184,7 +207,27 @@ export function leftOfPortBefore(
   );
 }
 
-/** Mean of a stretch of readings as the method wants it. */
+/** The same of the mean over several pieces: the later ones have had longer to settle. */
+export function leftInPieces(
+  context: ReadingContext,
+  step: number | null,
+  arrivalMicroseconds: number,
+  pieces: readonly Piece[],
+): number {
+  const [first] = pieces;
+  if (first === undefined) return 0;
+  if (pieces.length === 1) return leftOfPortBefore(context, step, arrivalMicroseconds, first, first.mean);
+  let length = 0;
+  let left = 0;
+  for (const piece of pieces) {
+    const weight = lengthOfMean(piece.mean);
+    length += weight;
+    left += weight * leftOfPortBefore(context, step, arrivalMicroseconds, piece, piece.mean);
+  }
+  return length > 0 ? left / length : 0;
+}
+
+/** Mean of readings that follow each other as the method wants it. */
 export function meanOf(context: ReadingContext, span: Span): WindowMean {
   const { method, readings, rig } = context;
   return method.lagCorrection
@@ -201,14 +244,16 @@ export function meanOf(context: ReadingContext, span: Span): WindowMean {
 
 /** Scatter of filtered air over the zero dwells of a trial. */
 export function scatterOfZeros(context: ReadingContext, zeros: readonly ReadDwell[]): BlankScatter | null {
-  const blanks = zeros.map(({ span }): Blank => {
-    const at = context.readings.atMicroseconds.subarray(span.first, span.end);
-    const origin = at[0] ?? 0;
-    return {
-      seconds: at.map((microseconds) => toSeconds(microseconds - origin)),
-      values: context.readings.values.subarray(span.first, span.end),
-    };
-  });
+  const blanks = zeros.flatMap(({ pieces }) =>
+    pieces.map(({ end, first }): Blank => {
+      const at = context.readings.atMicroseconds.subarray(first, end);
+      const origin = at[0] ?? 0;
+      return {
+        seconds: at.map((microseconds) => toSeconds(microseconds - origin)),
+        values: context.readings.values.subarray(first, end),
+      };
+    }),
+  );
   return blankScatter(blanks, context.rig.timeConstantSeconds.value);
 }
 
@@ -239,7 +284,7 @@ export function isFlat(dwell: ReadDwell, blank: BlankScatter | null, resolution:
 
 /** The public face of a dwell that was read. */
 export function dwellMean(dwell: ReadDwell, context: ReadingContext, blank: BlankScatter | null): DwellMean {
-  const { mean, port, recorded } = dwell;
+  const { mean, pieces, port, recorded } = dwell;
   return {
     dwell: recorded.dwell.dwell,
     purpose: recorded.dwell.purpose,
@@ -249,6 +294,14 @@ export function dwellMean(dwell: ReadDwell, context: ReadingContext, blank: Blan
     arrivalToMicroseconds: mean.toMicroseconds,
     probeFromMicroseconds: probeTime(mean.fromMicroseconds, context.rig, port),
     probeToMicroseconds: probeTime(mean.toMicroseconds, context.rig, port),
+    ...(pieces.length === 1
+      ? {}
+      : {
+          pieces: pieces.map((piece) => ({
+            arrivalFromMicroseconds: piece.mean.fromMicroseconds,
+            arrivalToMicroseconds: piece.mean.toMicroseconds,
+          })),
+        }),
     readings: mean.readings,
     meanReading: mean.mean,
     lagTerm: mean.lagTerm,
@@ -301,7 +354,15 @@ function wrongPort({ acknowledgedPort, dwell }: RecordedDwell): Doubt {
   return doubt('wrong-port', dwell.dwell, found);
 }
 
-function doubtsOfDwell(context: ReadingContext, recorded: RecordedDwell, window: UsableWindow, span: Span): Doubt[] {
+/** @param lost readings of the window that are left out. */
+function doubtsOfDwell(
+  context: ReadingContext,
+  recorded: RecordedDwell,
+  port: Port,
+  window: UsableWindow,
+  pieces: readonly Piece[],
+  lost: number,
+): Doubt[] {
   const { problemsAtMicroseconds, readings, rig, segments } = context;
   const { dwell } = recorded.dwell;
   const doubts: Doubt[] = [];
@@ -309,7 +370,9 @@ function doubtsOfDwell(context: ReadingContext, recorded: RecordedDwell, window:
   const acknowledged = recorded.acknowledgedAtMicroseconds ?? window.fromMicroseconds;
   const length = window.toMicroseconds - window.fromMicroseconds;
   const allowed = Math.max(gapIntervals * readings.intervalMicroseconds, gapShare * length);
-  const silence = longestSilence(readings, window);
+  // Nobody misses a reading that is left out anyway.
+  const looked = keptIntervals(window, arrivalsOf(context, port));
+  const silence = Math.max(...looked.map((interval) => longestSilence(readings, interval)));
   const broken = segments.some(
     ({ beginsAtMicroseconds }) => acknowledged < beginsAtMicroseconds && beginsAtMicroseconds < window.toMicroseconds,
   );
@@ -318,29 +381,15 @@ function doubtsOfDwell(context: ReadingContext, recorded: RecordedDwell, window:
     doubts.push(doubt('gap', dwell, 'longest time without a reading', measured));
   }
   if (broken) doubts.push(doubt('gap', dwell, 'a break in time lies inside the dwell'));
-  const inWindow = (at: number): boolean => window.fromMicroseconds <= at && at < window.toMicroseconds;
+  const inWindow = (at: number): boolean =>
+    looked.some(({ fromMicroseconds, toMicroseconds }) => fromMicroseconds <= at && at < toMicroseconds);
   const bad =
     problemsAtMicroseconds.filter(inWindow).length + readings.unusableAtMicroseconds.filter(inWindow).length;
   if (bad > 0) doubts.push(doubt('problem-readings', dwell, 'problems in the window', figure(bad, null, 'readings')));
-  for (let index = span.first; index < span.end; index += 1) {
-    const value = readings.values[index] as number;
-    if (value < rig.saturation) continue;
-    doubts.push(doubt('saturated', dwell, 'a reading', figure(value, rig.saturation, 'reading')));
-    break;
-  }
+  const saturated = firstReadingAbove(readings.values, pieces, rig.saturation);
+  if (saturated !== null)
+    doubts.push(doubt('saturated', dwell, 'a reading', figure(saturated, rig.saturation, 'reading')));
+  if (lost > 0)
+    doubts.push(doubt('left-out', dwell, 'readings of the window that are left out', figure(lost, null, 'readings')));
   return doubts;
-}
-
-function scatterOf(values: Float64Array, span: Span): number {
-  const count = span.end - span.first;
-  const origin = values[span.first] as number;
-  let sum = 0;
-  let squares = 0;
-  // Counted from the first reading, so that equal readings scatter by exactly nothing.
-  for (let index = span.first; index < span.end; index += 1) {
-    const difference = (values[index] as number) - origin;
-    sum += difference;
-    squares += difference * difference;
-  }
-  return Math.sqrt(Math.max(squares - (sum * sum) / count, 0) / (count - 1));
 }

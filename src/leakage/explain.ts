@@ -12,11 +12,21 @@ import { checkBudget } from './budget/check.ts';
 import { coverageFactor } from './budget/uncertainty.ts';
 import type { AssessedCell } from './cell.ts';
 import { dwellMean, singleReadingNoise } from './dwell-reading.ts';
-import type { ReadDwell } from './dwell-reading.ts';
-import type { ExplainedAnchor, ExplainedBudget, ExplainedPart, ExplainedWindow, Explanation } from './explanation.ts';
+import type { Piece, ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type {
+  ExplainedAnchor,
+  ExplainedBudget,
+  ExplainedPart,
+  ExplainedPiece,
+  ExplainedWindow,
+  Explanation,
+} from './explanation.ts';
 import { castsDoubt, flagMeanings } from './flag.ts';
-import { readingShares } from './lag.ts';
+import { lengthOfMean, readingShares } from './lag.ts';
+import type { LeftOut } from './left-out.ts';
 import type { AssessedPart } from './part.ts';
+import { within } from './readings.ts';
+import type { Span } from './readings.ts';
 import { guardMicroseconds } from './window.ts';
 
 /** The same cell is drawn the same way every time. */
@@ -34,8 +44,14 @@ export interface CellPlace {
  * @param draws of the Monte Carlo check of the budget, 0: none, else at least 1000. Always of the same seed.
  * @throws ChambersideError `cell-not-found`, and as `assess`.
  */
-export function explainCell(record: TrialRecord, method: Method, place: CellPlace, draws = 0): Explanation {
-  return explainFrom(record, method, assessWithWorkings(record, method), place, draws);
+export function explainCell(
+  record: TrialRecord,
+  method: Method,
+  place: CellPlace,
+  draws = 0,
+  leftOut: readonly LeftOut[] = [],
+): Explanation {
+  return explainFrom(record, method, assessWithWorkings(record, method, leftOut), place, draws);
 }
 
 /** The same from workings that exist already. @param workings of this record by this method. */
@@ -64,6 +80,7 @@ export function explainFrom(
     attempt: shown.attempt,
     readingUnit: assessment.readingUnit as Unit,
     method,
+    ...(assessment.leftOut === undefined ? {} : { leftOut: assessment.leftOut.map((one) => ({ ...one })) }),
     rig: {
       name: rig.name,
       version: rig.version,
@@ -235,14 +252,16 @@ function windowsOf(cell: AssessedCell): ReadDwell[] {
 
 function explainWindow({ context, inputs }: Workings, dwell: ReadDwell): ExplainedWindow {
   const { rig, method, readings } = context;
-  const { mean, port, recorded, span, window } = dwell;
+  const { mean, port, recorded, window } = dwell;
   const { noiseReading } = dwellMean(dwell, context, inputs.blank);
-  const shares = readingShares(mean.readings, mean.endReadings);
+  const shares = sharesOf(context, dwell);
+  const { first } = wholeSpan(context, dwell);
   const values = shares.map((share, offset) => ({
-    atMicroseconds: readings.atMicroseconds[span.first + offset] as number,
-    value: readings.values[span.first + offset] as number,
+    atMicroseconds: readings.atMicroseconds[first + offset] as number,
+    value: readings.values[first + offset] as number,
     share,
   }));
+  const used = values.filter(({ share }) => share > 0);
   const acknowledged = recorded.acknowledgedAtMicroseconds ?? 0;
   return {
     dwell: recorded.dwell.dwell,
@@ -263,8 +282,8 @@ function explainWindow({ context, inputs }: Workings, dwell: ReadDwell): Explain
     meanToMicroseconds: mean.toMicroseconds,
     probeDelaySeconds: toSeconds(fullDelayMicroseconds(rig, port)),
     readings: mean.readings,
-    firstAtMicroseconds: values[0]?.atMicroseconds ?? 0,
-    lastAtMicroseconds: values.at(-1)?.atMicroseconds ?? 0,
+    firstAtMicroseconds: used[0]?.atMicroseconds ?? 0,
+    lastAtMicroseconds: used.at(-1)?.atMicroseconds ?? 0,
     meanReading: mean.mean,
     endReadings: mean.endReadings,
     startMean: mean.startMean,
@@ -278,5 +297,41 @@ function explainWindow({ context, inputs }: Workings, dwell: ReadDwell): Explain
     settledSeconds: toSeconds(mean.fromMicroseconds - window.arrivalMicroseconds),
     carryOverReading: dwell.carryOver,
     values,
+    ...(values.length === used.length
+      ? {}
+      : { leftOut: { readings: values.length - used.length, pieces: dwell.pieces.map(explainPiece) } }),
+  };
+}
+
+/** All readings of the window, the ones that are left out included. */
+function wholeSpan({ readings }: ReadingContext, { span, window }: ReadDwell): Span {
+  const whole = within(readings, window);
+  return { first: Math.min(whole.first, span.first), end: Math.max(whole.end, span.end) };
+}
+
+/** How often each reading of the window counts in the mean of its piece, in halves; 0: it is left out. */
+function sharesOf(context: ReadingContext, dwell: ReadDwell): number[] {
+  const { end, first } = wholeSpan(context, dwell);
+  const shares = new Array<number>(end - first).fill(0);
+  for (const piece of dwell.pieces) {
+    for (const [offset, share] of readingShares(piece.mean.readings, piece.mean.endReadings).entries()) {
+      shares[piece.first - first + offset] = share;
+    }
+  }
+  return shares;
+}
+
+function explainPiece({ mean }: Piece): ExplainedPiece {
+  return {
+    fromMicroseconds: mean.fromMicroseconds,
+    toMicroseconds: mean.toMicroseconds,
+    readings: mean.readings,
+    endReadings: mean.endReadings,
+    weightSeconds: lengthOfMean(mean),
+    meanReading: mean.mean,
+    startMean: mean.startMean,
+    endMean: mean.endMean,
+    lagTerm: mean.lagTerm,
+    correctedReading: mean.corrected,
   };
 }

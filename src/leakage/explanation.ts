@@ -6,10 +6,27 @@ import { statedSchema } from '../model/rig.ts';
 import { unitNames } from '../model/unit.ts';
 import { doubtSchema } from './doubt.ts';
 import { flagSchema } from './flag.ts';
+import { leftOutOfTrialSchema } from './left-out.ts';
 
 /** Trial time, µs; probe time may lie before the clock began. */
 const momentSchema = z.number();
 const dwellNumberSchema = z.number().int().nonnegative();
+
+/** Readings of a window that follow each other, between stretches that are left out. */
+const pieceSchema = z.object({
+  fromMicroseconds: momentSchema,
+  toMicroseconds: momentSchema,
+  readings: z.number().int(),
+  endReadings: z.number().int(),
+  /** What it counts with among the others, s. */
+  weightSeconds: z.number(),
+  meanReading: z.number(),
+  startMean: z.number().nullable(),
+  endMean: z.number().nullable(),
+  lagTerm: z.number(),
+  correctedReading: z.number(),
+});
+export type ExplainedPiece = z.infer<typeof pieceSchema>;
 
 /**
  * A dwell's window with everything that its mean comes from. Readings are in the photometer's unit. The mean is
@@ -64,6 +81,11 @@ export const explainedWindowSchema = z.object({
   values: z.array(
     z.object({ atMicroseconds: momentSchema, value: z.number(), share: z.number().int().nonnegative() }),
   ),
+  /**
+   * Where readings of the window are left out: their number, their share being 0, and what is left. A mean over the
+   * window is then Σ(weightSeconds · that of the piece) / Σ weightSeconds. Absent: nothing is left out.
+   */
+  leftOut: z.object({ readings: z.number().int(), pieces: z.array(pieceSchema) }).optional(),
 });
 export type ExplainedWindow = z.infer<typeof explainedWindowSchema>;
 
@@ -202,6 +224,8 @@ export const explanationSchema = z.object({
   attempt: z.number().int().nonnegative(),
   readingUnit: z.enum(unitNames),
   method: methodSchema,
+  /** What a reviewer left out of the trial; absent: nothing. */
+  leftOut: z.array(leftOutOfTrialSchema).optional(),
   rig: z.object({
     name: z.string(),
     version: z.number().int(),
@@ -239,3 +263,15 @@ export const explanationSchema = z.object({
   windows: z.array(explainedWindowSchema),
 });
 export type Explanation = z.infer<typeof explanationSchema>;
+
+/** Moment that a window's mean is for, time of arrival, µs: of several pieces, each by its length. */
+export function middleOfMean({ leftOut, meanFromMicroseconds, meanToMicroseconds }: ExplainedWindow): number {
+  if (leftOut === undefined || leftOut.pieces.length === 1) return (meanFromMicroseconds + meanToMicroseconds) / 2;
+  let length = 0;
+  let moment = 0;
+  for (const { fromMicroseconds, toMicroseconds, weightSeconds } of leftOut.pieces) {
+    length += weightSeconds;
+    moment += (weightSeconds * (fromMicroseconds + toMicroseconds)) / 2;
+  }
+  return moment / length;
+}

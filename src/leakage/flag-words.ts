@@ -20,6 +20,7 @@ const flagWords: Readonly<Record<Flag, string>> = {
   unbracketed: 'zero or reference on one side only',
   incomplete: 'dwell cut short, skipped or missing',
   'problem-readings': 'problem readings in the window',
+  'left-out': 'stretch left out',
 };
 
 /** A flag in few words; one that this program does not know, as it stands in the record. */

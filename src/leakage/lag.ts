@@ -119,6 +119,51 @@ export function lagCorrectedMean(
 }
 
 /**
+ * Mean over several stretches, each with the mean of its own readings: every stretch counts with its length, so the
+ * result is the mean over the air of all of them, and what lies between takes no part. The lag term stays exact, since
+ * the first-order equation holds in each stretch by itself: tau · Σ (y_end − y_start) / Σ W.
+ * `startMean`, `endMean` and `lagSeconds` are plain means over the stretches, which gives the same quotient.
+ * @param means at least one, in order of time; one alone is returned as it is.
+ */
+export function meanOfMeans(means: readonly WindowMean[]): WindowMean {
+  const [first] = means;
+  if (first === undefined) throw new RangeError('no stretches have no mean');
+  const last = means.at(-1) ?? first;
+  if (means.length === 1) return first;
+  const length = sumOf(means, lengthOfMean);
+  const weighted = (quantity: (mean: WindowMean) => number): number =>
+    sumOf(means, (mean) => (lengthOfMean(mean) / length) * quantity(mean));
+  const plain = (quantity: (mean: WindowMean) => number | null): number | null =>
+    means.some((mean) => quantity(mean) === null) ? null : sumOf(means, (mean) => quantity(mean) ?? 0) / means.length;
+  const mean = weighted((one) => one.mean);
+  const lagTerm = weighted((one) => one.lagTerm);
+  return {
+    readings: sumOf(means, ({ readings }) => readings),
+    endReadings: first.endReadings,
+    mean,
+    lagTerm,
+    startMean: plain(({ startMean }) => startMean),
+    endMean: plain(({ endMean }) => endMean),
+    lagSeconds: plain(({ lagSeconds }) => lagSeconds),
+    corrected: mean + lagTerm,
+    squaredWeights: sumOf(means, (one) => (lengthOfMean(one) / length) ** 2 * one.squaredWeights),
+    fromMicroseconds: first.fromMicroseconds,
+    toMicroseconds: last.toMicroseconds,
+  };
+}
+
+/** How long the stretch is that a mean stands for, s: what it counts with among others. */
+export function lengthOfMean({ fromMicroseconds, lagSeconds, toMicroseconds }: WindowMean): number {
+  return lagSeconds ?? (toMicroseconds - fromMicroseconds) / 1e6;
+}
+
+function sumOf<One>(all: readonly One[], quantity: (one: One) => number): number {
+  let sum = 0;
+  for (const one of all) sum += quantity(one);
+  return sum;
+}
+
+/**
  * How often each reading of a window is counted in its mean, in halves: the mean is Σ (share · reading) / Σ share.
  * @param endReadings k of the window; 0 for a plain mean.
  */

@@ -2,7 +2,7 @@ import type { BlankScatter } from '../calibration/blank-scatter.ts';
 import { solePort } from '../model/rig.ts';
 import { probeTime } from './alignment.ts';
 import { dwellAgainstAir, noiseOfWindow, noiseOfZeros } from './against-air.ts';
-import { anchoredValue, middle } from './anchors.ts';
+import { anchoredValue, lengthOfWindow, middle } from './anchors.ts';
 import type { AnchoredValue } from './anchors.ts';
 import type { CellPart } from './assessment.ts';
 import { partBudget } from './budget/part-contributions.ts';
@@ -119,7 +119,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     held,
     budget: usable ? partBudget(context, inputs.blank, inputs.scatter, held) : null,
     doubts,
-    lengthMicroseconds: dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds,
+    lengthMicroseconds: lengthOfWindow(dwell),
     windowNoisePercent,
     sharedNoisePercent,
     againstAir:

@@ -8,6 +8,7 @@ import type { Doubt } from './doubt.ts';
 import { meanOf, noiseOf } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { WindowMean } from './lag.ts';
+import { arrivalsOf } from './left-out.ts';
 import { longestSilence, within } from './readings.ts';
 import { guardMicroseconds } from './window.ts';
 
@@ -43,6 +44,7 @@ export function doubtOfPartialFlow(
   const slice = sliceReader(context, dwell, zero);
   const noiseOfZero = noiseOfZeros(context, blank, zero);
   const { first, end } = dwell.span;
+  const isKept = keptRuns(context, dwell);
   let highest = -Infinity;
   for (const count of slicings) {
     const length = Math.max(Math.floor((end - first) / count), fewestSliceReadings);
@@ -50,6 +52,7 @@ export function doubtOfPartialFlow(
     const step = Math.max(1, Math.floor(length / beginningsPerSlice));
     if (count === slicings[0]) {
       for (let from = end - length; from >= first; from -= step) {
+        if (!isKept(from, length)) continue;
         const { net, leftOver } = slice(from, length);
         // The port before is still in the first slices, and is no flow of this one.
         highest = Math.max(highest, net - leftOver);
@@ -59,6 +62,7 @@ export function doubtOfPartialFlow(
     let lowest = Infinity;
     let squaredWeights = 0;
     for (let from = end - length; from >= earliest; from -= step) {
+      if (!isKept(from, length)) continue;
       const { net, leftOver, mean } = slice(from, length);
       lowest = Math.min(lowest, net + context.method.detectionFactor * leftOver);
       squaredWeights = Math.max(squaredWeights, mean.squaredWeights);
@@ -77,6 +81,12 @@ export function doubtOfPartialFlow(
     );
   }
   return null;
+}
+
+/** Does a slice hold nothing that is left out? */
+function keptRuns(context: ReadingContext, { port }: ReadDwell): (first: number, length: number) => boolean {
+  const leftOut = arrivalsOf(context, port).map((interval) => within(context.readings, interval));
+  return (first, length) => leftOut.every((span) => first + length <= span.first || span.end <= first);
 }
 
 interface Slice {

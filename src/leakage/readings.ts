@@ -69,6 +69,35 @@ export function longestSilence(readings: Readings, interval: Interval): number {
   return Math.max(longest, interval.toMicroseconds - previous);
 }
 
+/** The first value of spans that is not below a limit; null where there is none. */
+export function firstReadingAbove(values: Float64Array, pieces: readonly Span[], limit: number): number | null {
+  for (const { end, first } of pieces) {
+    for (let index = first; index < end; index += 1) {
+      const value = values[index] as number;
+      if (value >= limit) return value;
+    }
+  }
+  return null;
+}
+
+/** Standard deviation of the values of spans about their common mean. @param pieces at least two values. */
+export function scatterOf(values: Float64Array, pieces: readonly Span[]): number {
+  const origin = values[pieces[0]?.first ?? 0] as number;
+  let count = 0;
+  let sum = 0;
+  let squares = 0;
+  // Counted from the first reading, so that equal readings scatter by exactly nothing.
+  for (const piece of pieces) {
+    count += piece.end - piece.first;
+    for (let index = piece.first; index < piece.end; index += 1) {
+      const difference = (values[index] as number) - origin;
+      sum += difference;
+      squares += difference * difference;
+    }
+  }
+  return Math.sqrt(Math.max(squares - (sum * sum) / count, 0) / (count - 1));
+}
+
 /** Index of the first element that is not less than `at`; the length when there is none. */
 function firstAtOrAfter(ascending: Float64Array, at: number): number {
   let low = 0;

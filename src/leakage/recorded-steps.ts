@@ -1,8 +1,11 @@
 import { combineSteps, fewestRepeats, fitStep, type StepFit, type StepResponse } from '../calibration/step-response.ts';
 import { ChambersideError } from '../model/error-code.ts';
 import { streamOf, type TrialRecord } from '../model/trial-record.ts';
+import { commonDelayMicroseconds } from './alignment.ts';
+import { arrivalOf, type LeftOut } from './left-out.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
+import type { Interval } from './window.ts';
 
 /** One fall from the chamber reference into filtered air, as it was recorded. */
 export interface RecordedStep {
@@ -30,7 +33,7 @@ const leadMicroseconds = 3_000_000;
  * @throws ChambersideError `record-insufficient` without a bypass (the line of the filtered air then holds stale air,
  * and no step arrives), without readings of the photometer, or with fewer than five falls that can be fitted.
  */
-export function trialResponse(record: TrialRecord): TrialResponse {
+export function trialResponse(record: TrialRecord, leftOut: readonly LeftOut[] = []): TrialResponse {
   const { rig, header } = record;
   if (!rig.bypass) throw insufficient(header.trial, 'no step arrives without a bypass: the line holds stale air');
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
@@ -50,6 +53,15 @@ export function trialResponse(record: TrialRecord): TrialResponse {
     const from = Math.max(before.acknowledgedAtMicroseconds ?? change, change - leadMicroseconds);
     const to = recorded.releasedAtMicroseconds ?? Number.POSITIVE_INFINITY;
     const middle = change - (rig.valveSwitchingSeconds / 2) * 1e6;
+    const ports = rig.ports.filter(({ port }) => port === recorded.dwell.port || port === before.dwell.port);
+    // The ends of the fall come in as late as the air takes from the valve.
+    const late = commonDelayMicroseconds(rig);
+    const fall = { fromMicroseconds: from, toMicroseconds: to + late };
+    if (ports.some((port) => leftOut.some((one) => overlaps(arrivalOf(one, rig, port), fall)))) {
+      const reason = 'a part of it is left out';
+      steps.push({ dwell: recorded.dwell.dwell, atMicroseconds: change, fit: null, reason });
+      continue;
+    }
     const inside = readings.atMicroseconds.map((at) => (at >= from && at <= to ? 1 : 0));
     const part = (values: Float64Array): Float64Array => values.filter((_, place) => inside[place] === 1);
     const seconds = part(readings.atMicroseconds).map((at) => (at - middle) / 1e6);
@@ -66,6 +78,11 @@ export function trialResponse(record: TrialRecord): TrialResponse {
     throw insufficient(header.trial, `${fits.length} falls can be fitted, and ${fewestRepeats} are needed`);
   }
   return { steps, response: combineSteps(fits, readings.intervalMicroseconds / 1e6) };
+}
+
+function overlaps(one: Interval | null, other: Interval): boolean {
+  if (one === null) return false;
+  return one.fromMicroseconds < other.toMicroseconds && other.fromMicroseconds < one.toMicroseconds;
 }
 
 function insufficient(trial: string, what: string): ChambersideError {

@@ -1,5 +1,6 @@
 import { isChambersideError } from '../model/error-code.ts';
 import type { Stated } from '../model/rig.ts';
+import type { LeftOut } from './left-out.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import { trialResponse } from './recorded-steps.ts';
 
@@ -16,11 +17,12 @@ export interface UsedTimeConstant {
 
 /**
  * The time constant of the falls that a trial holds (decision 0061), with its standard uncertainty, which is never
- * below 1 % of it. Where the trial does not show five of them, or its line holds stale air, the rig's own.
+ * below 1 % of it. A fall of which anything is left out is no fall. Where the trial does not show five of them, or its
+ * line holds stale air, the rig's own.
  */
-export function usedTimeConstant(record: TrialRecord): UsedTimeConstant {
+export function usedTimeConstant(record: TrialRecord, leftOut: readonly LeftOut[] = []): UsedTimeConstant {
   try {
-    const { response } = trialResponse(record);
+    const { response } = trialResponse(record, leftOut);
     return { seconds: response.timeConstantSeconds, source: 'falls', falls: response.repeats, reason: null };
   } catch (error) {
     if (!isChambersideError(error, 'record-insufficient')) throw error;

@@ -11,7 +11,7 @@ import { spanChange } from './challenge.ts';
 import { doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import { readDwell, scatterOfZeros, wasRead } from './dwell-reading.ts';
-import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { markTails } from './zero-tail.ts';
 
@@ -31,20 +31,25 @@ export interface TrialInputs {
 /** Reads zeros, references and backgrounds of a trial, and judges what can only be judged on all of them. */
 export function trialInputs(context: ReadingContext, dwells: readonly RecordedDwell[]): TrialInputs {
   const { method, rig } = context;
-  const unmarked = usable(context, dwells, 'zero');
+  const ofZeros = readAll(context, dwells, 'zero');
+  const unmarked = usable(ofZeros);
   const blank = scatterOfZeros(context, unmarked);
   const zeros = zeroAnchors(markTails(context, unmarked, blank));
   // During entry the challenge is still building up: a mean over it belongs to no moment.
   const steady = dwells.filter(({ dwell }) => dwell.stage !== 'entry');
-  const references = usable(context, steady, 'reference');
+  const ofReferences = readAll(context, steady, 'reference');
+  const references = usable(ofReferences);
 
-  const read = usable(context, dwells, 'background');
+  const ofBackgrounds = readAll(context, dwells, 'background');
+  const read = usable(ofBackgrounds);
   const backgrounds = new Map<number, Background>();
   for (const { port } of probePorts(rig)) {
     const background = backgroundOf(port, read, zeros, method);
     if (background !== null) backgrounds.set(port, background);
   }
-  const doubts: Doubt[] = [];
+  // Noise, drift and wander of every value come from all of these: what is left out of one concerns every cell.
+  const inputs = [...ofZeros, ...ofReferences, ...(method.subtractBackground ? ofBackgrounds : [])];
+  const doubts: Doubt[] = inputs.flatMap((dwell) => dwell.doubts.filter(({ flag }) => flag === 'left-out'));
   const moved = spanChange(references, zeros, method);
   if (moved?.exceeded === true) {
     const measured = figure(moved.changePercent, moved.limitPercent, 'percent');
@@ -60,12 +65,17 @@ export function trialInputs(context: ReadingContext, dwells: readonly RecordedDw
   };
 }
 
-/** Dwells of a purpose that have a window; those that were cut short only when their port has no other. */
-function usable(context: ReadingContext, dwells: readonly RecordedDwell[], purpose: DwellPurpose): ReadDwell[] {
-  const read = dwells
-    .filter(({ dwell }) => dwell.purpose === purpose)
-    .map((dwell) => readDwell(context, dwell))
-    .filter(wasRead);
+function readAll(
+  context: ReadingContext,
+  dwells: readonly RecordedDwell[],
+  purpose: DwellPurpose,
+): (ReadDwell | UnreadDwell)[] {
+  return dwells.filter(({ dwell }) => dwell.purpose === purpose).map((dwell) => readDwell(context, dwell));
+}
+
+/** Dwells that have a window; those that were cut short only when their port has no other. */
+function usable(all: readonly (ReadDwell | UnreadDwell)[]): ReadDwell[] {
+  const read = all.filter(wasRead);
   return read.filter(
     (candidate) =>
       candidate.recorded.complete ||

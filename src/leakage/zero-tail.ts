@@ -6,7 +6,10 @@ import { doubt } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
 import { meanOf, noiseOf } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
-import { fewestWindowReadings } from './lag.ts';
+import { fewestWindowReadings, meanOfMeans } from './lag.ts';
+import type { WindowMean } from './lag.ts';
+import { readingsIn } from './left-out.ts';
+import type { Span } from './readings.ts';
 
 /**
  * Marks every zero whose second half still falls away from the port before it, by more than its noise and the
@@ -29,16 +32,37 @@ function tailDoubt({ recorded }: ReadDwell): Doubt {
 }
 
 function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank: BlankScatter): boolean {
-  const { first, end } = zero.span;
-  const half = Math.floor((end - first) / 2);
-  if (zero.step === null || half < fewestWindowReadings) return false;
-  const early = meanOf(context, { first, end: first + half });
-  const late = meanOf(context, { first: end - half, end });
+  const halves = halvesOf(zero.pieces);
+  if (zero.step === null || halves === null) return false;
+  const [early, late] = halves.map((half) => meanOfMeans(half.map((piece) => meanOf(context, piece)))) as [
+    WindowMean,
+    WindowMean,
+  ];
   const seconds = toSeconds(
     (late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2,
   );
   const noise = noiseOf(blank, context.readings.resolution, early.squaredWeights + late.squaredWeights);
   return stillSettling(early.corrected, late.corrected, drift * seconds, noise, zero.step);
+}
+
+/**
+ * First and second half of the readings that are used; null where they are too few. A half that ends inside a piece
+ * gives up a rest that is too short for a mean of its own.
+ */
+function halvesOf(pieces: readonly Span[]): readonly [readonly Span[], readonly Span[]] | null {
+  const half = Math.floor(readingsIn(pieces) / 2);
+  const early: Span[] = [];
+  const late: Span[] = [];
+  let before = 0;
+  for (const { end, first } of pieces) {
+    const count = end - first;
+    const ofEarly = { first, end: first + Math.min(count, Math.max(0, half - before)) };
+    const ofLate = { first: end - Math.min(count, Math.max(0, before + count - (readingsIn(pieces) - half))), end };
+    if (ofEarly.end - ofEarly.first >= fewestWindowReadings) early.push(ofEarly);
+    if (ofLate.end - ofLate.first >= fewestWindowReadings) late.push(ofLate);
+    before += count;
+  }
+  return early.length === 0 || late.length === 0 ? null : [early, late];
 }
 
 /** Slope from the zero before to the zero after, of the same time segment; 0 where a zero stands alone. */

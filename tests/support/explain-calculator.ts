@@ -23,6 +23,8 @@ export interface ExplainedJson {
     readonly endReadings: number;
     readonly probeDelaySeconds: number;
     readonly values: readonly (Value & { readonly atMicroseconds: number })[];
+    /** Readings in each piece, where a stretch of the window is left out. */
+    readonly leftOut?: { readonly pieces: readonly { readonly readings: number; readonly endReadings: number }[] };
   }[];
   readonly parts: readonly {
     readonly dwell: number;
@@ -52,8 +54,9 @@ const average = (values: readonly number[]): number => values.reduce((sum, value
 export function valueFromJson(explained: ExplainedJson): { percent: number; limit: number } | null {
   const tau = explained.rig.timeConstantSeconds.value;
   const means = new Map<number, Mean & { readonly probeDelay: number }>();
-  for (const { dwell, endReadings, probeDelaySeconds, values } of explained.windows) {
-    means.set(dwell, { ...meanOf(values, endReadings, tau), probeDelay: probeDelaySeconds * 1e6 });
+  for (const { dwell, endReadings, leftOut, probeDelaySeconds, values } of explained.windows) {
+    const mean = leftOut === undefined ? meanOf(values, endReadings, tau) : meanOfPieces(values, leftOut.pieces, tau);
+    means.set(dwell, { ...mean, probeDelay: probeDelaySeconds * 1e6 });
   }
   const meanAt = (dwell: number) => means.get(dwell) as Mean & { readonly probeDelay: number };
   const single = explained.scatter;
@@ -99,6 +102,30 @@ export function valueFromJson(explained: ExplainedJson): { percent: number; limi
   }
   const factor = explained.method.detectionFactor;
   return { percent: sum / length, limit: (factor * Math.hypot(Math.sqrt(windowVariance), shared)) / length };
+}
+
+/** Each piece by itself, then all of them by their lengths; readings with a share of 0 belong to none. */
+function meanOfPieces(
+  values: readonly (Value & { atMicroseconds: number })[],
+  pieces: readonly { readonly readings: number; readonly endReadings: number }[],
+  tau: number,
+): Mean {
+  const used = values.filter(({ share }) => share > 0);
+  let next = 0;
+  const means = pieces.map(({ endReadings, readings }) => {
+    const mean = meanOf(used.slice(next, next + readings), endReadings, tau);
+    next += readings;
+    return mean;
+  });
+  const length = means.reduce((sum, mean) => sum + mean.lengthMicroseconds, 0);
+  const over = (quantity: (mean: Mean) => number): number =>
+    means.reduce((sum, mean) => sum + (mean.lengthMicroseconds / length) * quantity(mean), 0);
+  return {
+    reading: over(({ reading }) => reading),
+    middleMicroseconds: over(({ middleMicroseconds }) => middleMicroseconds),
+    lengthMicroseconds: length,
+    squares: means.reduce((sum, mean) => sum + (mean.lengthMicroseconds / length) ** 2 * mean.squares, 0),
+  };
 }
 
 /** Mean of a window by the shares of its readings, plus tau times the slope between its ends. */

@@ -1,6 +1,8 @@
 import { digitsOf, toFigures } from '../../leakage/explain-digits.ts';
 import type { ExplanationDigits } from '../../leakage/explain-digits.ts';
+import { middleOfMean } from '../../leakage/explanation.ts';
 import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../leakage/explanation.ts';
+import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
 import { toSeconds } from '../../model/time.ts';
 import { units } from '../../model/unit.ts';
 import { budgetText } from './explain-budget.ts';
@@ -42,6 +44,7 @@ export function formatExplanation(explanation: Explanation, withReadings: boolea
       ['Detection limit', detectionLimitPercent === null ? 'none' : toFigures(detectionLimitPercent, 4), '%'],
     ]),
     ...(explanation.belowDetectionLimit ? ['  Below its detection limit; the signed number is kept.'] : []),
+    ...leftOutText(explanation),
     ...parts.flatMap((part) => partText(explanation, part, form, several)),
     ...(several ? combinedText(explanation, form) : []),
     ...limitText(explanation, form),
@@ -49,6 +52,16 @@ export function formatExplanation(explanation: Explanation, withReadings: boolea
     ...flagText(explanation, form),
     ...windowsText(explanation, form, withReadings),
   ].join('\n');
+}
+
+/** What a reviewer left out of the trial, as far as the assessment knows it. */
+function leftOutText({ leftOut }: Explanation): string[] {
+  if (leftOut === undefined) return [];
+  return [
+    '',
+    'Left out of the trial by a reviewer',
+    ...leftOut.map((one) => `  ${stretchInWords(one)} (${takenInWords(one)}): ${one.reason}`),
+  ];
 }
 
 function partText(explanation: Explanation, part: ExplainedPart, form: Form, several: boolean): string[] {
@@ -90,10 +103,27 @@ function cutRows(window: ExplainedWindow): Row[] {
       's',
       window.cutByLoss ? 'cut: the last reading before a break in time' : 'time of arrival',
     ],
-    ['middle of the mean', seconds(middle(window)), 's', 'time of arrival'],
+    ['middle of the mean', seconds(middleOfMean(window)), 's', 'time of arrival'],
     ['way from probe to reading', window.probeDelaySeconds.toFixed(secondsDecimals), 's'],
     arrived('first', window.firstAtMicroseconds),
     arrived('last', window.lastAtMicroseconds),
+    ...pieceRows(window),
+  ];
+}
+
+/** What a reviewer left out of a window, and the pieces that are left of it, which count by their lengths. */
+function pieceRows({ leftOut }: ExplainedWindow): Row[] {
+  if (leftOut === undefined) return [];
+  return [
+    ['left out of it', String(leftOut.readings), 'readings'],
+    ...leftOut.pieces.map(
+      ({ fromMicroseconds, readings, toMicroseconds, weightSeconds }, index): Row => [
+        `piece ${index + 1}, counts by its length`,
+        toFigures(weightSeconds, 10),
+        's',
+        `${readings} readings, their mean is for ${seconds(fromMicroseconds)} to ${seconds(toMicroseconds)} s`,
+      ],
+    ),
   ];
 }
 
@@ -104,10 +134,12 @@ function meanRows(window: ExplainedWindow, { rig }: Explanation, form: Form, sym
     return [[`${symbol} = mean of ${readings} readings`, form.reading(window.correctedReading), form.unit]];
   }
   const fading = endReadings > 1 ? `the ${endReadings} at either end count less, see --readings` : '';
+  const pieces = window.leftOut?.pieces.length ?? 1;
+  const each = pieces === 1 ? '' : ` of each of ${pieces} pieces`;
   return [
     [`mean of ${readings} readings`, form.reading(window.meanReading), form.unit, fading],
-    [`mean of the last ${endReadings}`, form.reading(endMean), form.unit],
-    [`− mean of the first ${endReadings}`, form.reading(startMean), form.unit],
+    [`mean of the last ${endReadings}${each}`, form.reading(endMean), form.unit],
+    [`− mean of the first ${endReadings}${each}`, form.reading(startMean), form.unit],
     ['× time constant', String(rig.timeConstantSeconds.value), 's'],
     ['÷ distance of these two', toFigures(lagSeconds, 10), 's'],
     ['= correction for lag', form.reading(window.lagTerm), form.unit],
@@ -312,9 +344,6 @@ function figures(value: number | null, count: number): string {
   return value === null ? 'none' : toFigures(value, count);
 }
 
-function middle({ meanFromMicroseconds, meanToMicroseconds }: ExplainedWindow): number {
-  return (meanFromMicroseconds + meanToMicroseconds) / 2;
-}
 
 function windowOf({ windows }: Explanation, dwell: number): ExplainedWindow | undefined {
   return windows.find((window) => window.dwell === dwell);

@@ -1,14 +1,19 @@
 import type { AssessedCell } from '../cell.ts';
+import { castsDoubt } from '../flag.ts';
 import { exerciseInterval, logLimit, slicePercentOf, sliceScatter } from './slice.ts';
 import type { ExerciseInterval, SliceScatter } from './slice.ts';
 import type { StatedUncertainty } from './uncertainty.ts';
 
-/** Pools the slice scatter of a trial from the cells that have a trustworthy logarithm and no doubt. */
+/**
+ * Pools the slice scatter of a trial from the cells that have a trustworthy logarithm and no doubt. What a reviewer
+ * left out is no doubt here: the rest of the cell is what it was.
+ */
 export function sliceOfTrial(cells: readonly AssessedCell[]): SliceScatter | null {
   const probes = new Map<string, number[][]>();
   for (const { parts, shown } of cells) {
-    const { flagged, probe, windowPercent, windowStandardPercent } = shown;
-    if (flagged || windowPercent === null || windowStandardPercent === null) continue;
+    const { flags, probe, windowPercent, windowStandardPercent } = shown;
+    if (castsDoubt(flags.filter((flag) => flag !== 'left-out'))) continue;
+    if (windowPercent === null || windowStandardPercent === null) continue;
     if (!(windowPercent > logLimit * windowStandardPercent)) continue;
     const values = parts.flatMap((part) => (part.shown.windowPercent === null ? [] : [part.shown.windowPercent]));
     if (values.some((value) => !(value > 0))) continue;

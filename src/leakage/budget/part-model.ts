@@ -5,7 +5,9 @@ import { toSeconds } from '../../model/time.ts';
 import { weighted } from '../anchors.ts';
 import type { AnchoredValue } from '../anchors.ts';
 import { meanOf, singleReadingNoise } from '../dwell-reading.ts';
-import type { ReadDwell, ReadingContext } from '../dwell-reading.ts';
+import type { Piece, ReadDwell, ReadingContext } from '../dwell-reading.ts';
+import { fewestWindowReadings, lengthOfMean } from '../lag.ts';
+import { keptSpans } from '../left-out.ts';
 import type { HeldWindow } from '../part-doubts.ts';
 import type { BudgetLineName } from './line.ts';
 import { driftBetween, probeStretch, wanderBetween } from './scatter.ts';
@@ -250,7 +252,7 @@ function lagSlope({ mean }: ReadDwell): number {
  * Change of a window's mean for one second of a later window, reading/s: the window is moved by the uncertainty of
  * the transit, at least one reading, to either side, and read again. A slope of the smoothed trace would be too small.
  */
-function shiftSlope(context: ReadingContext, { port, span }: ReadDwell): number {
+function shiftSlope(context: ReadingContext, { pieces, port, span }: ReadDwell): number {
   const { readings, rig } = context;
   const { intervalMicroseconds } = readings;
   if (!(intervalMicroseconds > 0)) return 0;
@@ -260,10 +262,32 @@ function shiftSlope(context: ReadingContext, { port, span }: ReadDwell): number 
     port.transitSeconds.standardUncertainty,
   );
   const wanted = Math.max(1, Math.round((standard * 1e6) / intervalMicroseconds));
+  const around = { first: Math.max(0, span.first - wanted), end: Math.min(readings.values.length, span.end + wanted) };
+  if (keptSpans(context, port, around)[0] !== around) return slopeWithin(context, pieces, wanted);
   const moved = (by: number) => ({ first: span.first + by, end: span.end + by });
   const early = Math.min(wanted, span.first);
   const late = Math.min(wanted, readings.values.length - span.end);
   if (early + late === 0) return 0;
   const difference = meanOf(context, moved(late)).corrected - meanOf(context, moved(-early)).corrected;
   return difference / toSeconds((early + late) * intervalMicroseconds);
+}
+
+/**
+ * The same without a look at what is left out: two stretches of each piece, one at its beginning and one at its end,
+ * as far from each other as the pieces would be moved.
+ */
+function slopeWithin(context: ReadingContext, pieces: readonly Piece[], wanted: number): number {
+  const { intervalMicroseconds } = context.readings;
+  let length = 0;
+  let slope = 0;
+  for (const { end, first, mean } of pieces) {
+    const by = Math.min(2 * wanted, end - first - fewestWindowReadings);
+    const weight = lengthOfMean(mean);
+    length += weight;
+    if (by < 1) continue;
+    const early = meanOf(context, { first, end: end - by }).corrected;
+    const late = meanOf(context, { first: first + by, end }).corrected;
+    slope += (weight * (late - early)) / toSeconds(by * intervalMicroseconds);
+  }
+  return length > 0 ? slope / length : 0;
 }

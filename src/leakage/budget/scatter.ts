@@ -4,6 +4,7 @@ import { interpolationVariance } from '../../calibration/wandering.ts';
 import type { Stretch } from '../../calibration/wandering.ts';
 import { toSeconds } from '../../model/time.ts';
 import { fullDelayMicroseconds } from '../alignment.ts';
+import { lengthOfWindow, middle } from '../anchors.ts';
 import type { DwellAnchor } from '../anchors.ts';
 import { netReference } from '../challenge.ts';
 import { noiseOf } from '../dwell-reading.ts';
@@ -60,12 +61,13 @@ function shotOf(
   references: readonly ReadDwell[],
 ): number {
   const { values } = context.readings;
-  const readingsOf = ({ span }: ReadDwell): Float64Array => values.subarray(span.first, span.end);
+  const readingsOf = ({ pieces }: ReadDwell): Float64Array[] =>
+    pieces.map(({ end, first }) => values.subarray(first, end));
   const nets = references.map((reference) => netReference(reference, zeros, context.method));
   const level = meanOf(nets.filter((net) => net !== null));
   return shotVariancePerReading(
-    references.map(readingsOf),
-    zeros.map(({ dwell }) => readingsOf(dwell)),
+    references.flatMap(readingsOf),
+    zeros.flatMap(({ dwell }) => readingsOf(dwell)),
     level ?? 0,
   );
 }
@@ -180,9 +182,18 @@ function centre({ fromSeconds, toSeconds: to }: Stretch): number {
   return (fromSeconds + to) / 2;
 }
 
-/** When the air that a window's mean is made of left the probe. */
-export function probeStretch({ rig }: ReadingContext, { mean, port }: ReadDwell): Stretch {
+/**
+ * When the air that a window's mean is made of left the probe. Several pieces are taken as one of their length about
+ * their middle: what wanders slowly differs less over pieces that lie further apart, so the doubt is not made smaller.
+ */
+export function probeStretch({ rig }: ReadingContext, dwell: ReadDwell): Stretch {
+  const { mean, pieces, port } = dwell;
   const delay = fullDelayMicroseconds(rig, port);
+  if (pieces.length > 1) {
+    const centreSeconds = toSeconds(middle(dwell) - delay);
+    const half = toSeconds(lengthOfWindow(dwell)) / 2;
+    return { fromSeconds: centreSeconds - half, toSeconds: centreSeconds + half };
+  }
   return {
     fromSeconds: toSeconds(mean.fromMicroseconds - delay),
     toSeconds: toSeconds(mean.toMicroseconds - delay),

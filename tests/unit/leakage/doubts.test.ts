@@ -3,6 +3,7 @@ import { assess } from '../../../src/leakage/assess.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
 import { flagNames } from '../../../src/leakage/flag.ts';
 import type { Flag } from '../../../src/leakage/flag.ts';
+import type { LeftOut } from '../../../src/leakage/left-out.ts';
 import type { Method } from '../../../src/model/method.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
 import { streamOf } from '../../../src/model/trial-record.ts';
@@ -348,8 +349,8 @@ describe('time segments', () => {
 
 it('every flag of the vocabulary is raised somewhere in these tests', () => {
   const raised = new Set<Flag>();
-  const collect = (changed: TrialRecord, method: Method = firstMethod): void => {
-    for (const flag of assess(changed, method).flags) raised.add(flag);
+  const collect = (changed: TrialRecord, method: Method = firstMethod, leftOut: LeftOut[] = []): void => {
+    for (const flag of assess(changed, method, leftOut).flags) raised.add(flag);
   };
   const place = ofProbe('exercise-2', 'back');
   collect(syntheticTrial({ noise: 4e-5, tailShare: 1e-3, leakages: [0, 0, 0, 0, 0] }).record, {
@@ -378,5 +379,7 @@ it('every flag of the vocabulary is raised somewhere in these tests', () => {
   collect(withReadings(place.from, place.to + 2e6, () => 0.05));
   const last = record.events.findLast((event) => event.kind === 'dwell-began');
   collect(withEvents(without(last?.kind === 'dwell-began' ? last.dwell.dwell : -1)));
+  const stretch = { fromMicroseconds: place.from + 8e6, toMicroseconds: place.from + 9e6 };
+  collect(record, firstMethod, [{ ...stretch, time: 'arrival', probe: null, reason: 'a door was opened' }]);
   expect(flagNames.filter((flag) => !raised.has(flag))).toEqual([]);
 });
