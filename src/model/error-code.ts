@@ -35,6 +35,7 @@ export const errorCodes = {
   'folder-unusable': 'The folder of a host cannot be made or written.',
   'folder-in-use': 'Another host works in this folder.',
   'trial-not-found': 'The study holds no such trial.',
+  'assessment-not-found': 'The trial has no such assessment.',
   'cell-not-found': 'The trial has no cell for this exercise and probe.',
   'check-not-found': 'The laboratory holds no such check.',
   'trial-sealed': 'The trial is sealed; nothing can be added or changed.',
@@ -47,6 +48,7 @@ export const errorCodes = {
   'person-not-found': 'No such person is registered.',
   'person-exists': 'A person with this code is registered already.',
   'pin-wrong': 'The PIN does not match.',
+  'role-missing': 'The person has not the role that this takes.',
   // assessment
   'record-insufficient': 'The trial does not hold what the method needs.',
   'outside-validity': 'A formula was asked beyond the range in which it holds.',

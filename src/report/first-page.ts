@@ -9,6 +9,7 @@ import { given, plain, strong, words } from './document.ts';
 import { dayInWords } from './moments.ts';
 import { counted, nbsp, nominalText, partsInWords, percentFull, percentShort } from './numbers.ts';
 import { resultFigure } from './result-figure.ts';
+import { reviewInWords } from './review-section.ts';
 import type { ReportSource } from './source.ts';
 import type { Gap } from './story.ts';
 import { reportWords } from './words.ts';
@@ -212,6 +213,8 @@ function withCare(source: ReportSource, gaps: readonly Gap[]): Block[] {
     plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
     plain('Every value has an interval of doubt, which stands with the results: small differences may be chance.'),
   ];
+  const review = reviewInWords(source);
+  if (review !== null) items.push(review);
   if (flags.length > 0) items.push(plain(doubtsInWords(flags)));
   if (gaps.length > 0)
     items.push(

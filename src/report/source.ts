@@ -1,4 +1,5 @@
 import type { Assessment } from '../leakage/assessment.ts';
+import type { Review } from '../leakage/review.ts';
 import type { Method } from '../model/method.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 
@@ -38,6 +39,8 @@ export interface ReportSource {
     readonly createdAt: string;
     readonly method: Method;
     readonly details: Assessment;
+    /** By whom and why, where a reviewer had it made; null: nobody chose anything. */
+    readonly review: Review | null;
   };
   /** Version of the program that makes the report. */
   readonly program: string;

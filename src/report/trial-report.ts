@@ -8,6 +8,7 @@ import { firstPage } from './first-page.ts';
 import { heartSection } from './heart-section.ts';
 import { methodSection } from './method-section.ts';
 import { resultsSection } from './results-section.ts';
+import { reviewSection } from './review-section.ts';
 import type { ReportSource } from './source.ts';
 import { tellExercises, tellGaps } from './story.ts';
 import { reportWords } from './words.ts';
@@ -22,6 +23,7 @@ export function trialReport(source: ReportSource): ReportDocument {
   const gaps = tellGaps(record, endMicroseconds);
   const { method } = assessment;
   const heart = heartSection(source, exercises);
+  const review = reviewSection(source);
   const title = cleanText(`How much leaks into ${header.ensemble}`);
   const heads = [
     `trial ${header.trial}`,
@@ -52,6 +54,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       checksSection(source),
       seriesSection(source, exercises),
       resultsSection(source),
+      ...(review === null ? [] : [review]),
       doubtSection(source),
       ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),

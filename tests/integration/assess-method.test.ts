@@ -1,10 +1,11 @@
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { listAssessments } from '../../src/host/store/assessments.ts';
+import { openLaboratory } from '../../src/host/store/laboratory.ts';
 import { readPlannedMethod } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import type { UsedTimeConstant } from '../../src/leakage/time-constant.ts';
 import { chambersideHere } from '../support/command-in-process.ts';
-import { temporaryFolder } from '../support/command-line.ts';
+import { chambersideWithInput, temporaryFolder } from '../support/command-line.ts';
 import { measured, rehearse, type PrintedCell, type PrintedRehearsal } from '../support/rehearsal.ts';
 
 interface Printed {
@@ -15,14 +16,21 @@ interface Printed {
 
 const folder = temporaryFolder();
 const study = folder.file('study.chamberside');
+const laboratory = folder.file('laboratory.chamberlab');
 let done: PrintedRehearsal;
 beforeAll(async () => {
   done = await rehearse(study, '--scenario', 'short', '--seed', '3');
+  const file = openLaboratory(laboratory, { create: true });
+  await file.addPerson({ code: 'rita', name: 'Rita', roles: ['reviewer'], pin: '4711' });
+  file.close();
 });
 afterAll(() => folder.clear());
 
+/** Another method is a reviewer's decision, and so is to go back. */
 async function assessed(...words: string[]): Promise<Printed> {
-  const { status, stderr, stdout } = await chambersideHere('assess', '--study', study, ...words, '--json');
+  const who = ['--person', 'rita', '--laboratory', laboratory, '--reason', 'a slow photometer'];
+  const all = ['assess', '--study', study, ...who, ...words, '--json'];
+  const { status, stderr, stdout } = await chambersideWithInput('4711\n', ...all);
   if (status !== 0) throw new Error(stderr);
   return JSON.parse(stdout) as Printed;
 }

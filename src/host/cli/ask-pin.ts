@@ -8,15 +8,20 @@ export interface PinTerminal {
 }
 
 /**
- * A PIN from a terminal, typed twice and not shown, or the first line of a pipe.
+ * A PIN from a terminal, not shown and typed twice, or the first line of a pipe.
+ * @param known typed once: it is held against the one that is known.
  * @throws ChambersideError `usage-bad-value` when both differ, nothing came, or it was given up (Ctrl-C, Ctrl-D).
  */
-export async function askPin(prompt: string, terminal: PinTerminal): Promise<string> {
+export async function askPin(prompt: string, terminal: PinTerminal, known = false): Promise<string> {
   if (!terminal.input.isTTY) return (await readUntilEnter(terminal)).replace(/\r$/, '');
   terminal.input.setRawMode(true);
   try {
     terminal.write(`${prompt}: `);
     const pin = await readUntilEnter(terminal);
+    if (known) {
+      terminal.write('\n');
+      return pin;
+    }
     terminal.write('\nonce more: ');
     const again = await readUntilEnter(terminal);
     terminal.write('\n');

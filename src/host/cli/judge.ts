@@ -1,4 +1,5 @@
 import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
+import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
@@ -19,8 +20,8 @@ export const judgeCommand: Command = {
     { name: 'file', value: 'FILE', help: 'a requirement of your own instead, as JSON' },
   ],
   notes: [
-    'Every sealed trial counts as one ensemble, by its newest stored assessment. Nothing is scaled: with another',
-    'number of ensembles or values than asked for there is no verdict.',
+    'Every sealed trial counts as one ensemble, by its newest stored assessment; where a reviewer had it made, that is',
+    'said. Nothing is scaled: with another number of ensembles or values than asked for there is no verdict.',
     'Exit status 0: passed. 1: failed, or not evaluated.',
   ],
   run(values, output) {
@@ -32,6 +33,7 @@ export const judgeCommand: Command = {
     }
     const requirement = chosenRequirement(values.optional('requirement'), values.optional('file'));
     const ensembles: EnsembleValues[] = [];
+    const counted: { trial: string; assessment: string; review: Review | null }[] = [];
     for (const { trial, sealed, header } of listTrials(study)) {
       if (sealed === null) {
         output.note(`${trial} is not sealed, and no result: it is left out.`);
@@ -56,11 +58,19 @@ export const judgeCommand: Command = {
         percent: windowPercent,
         flagged: flags.some(isDoubt),
       }));
+      const { review } = assessment;
+      if (review !== undefined) {
+        const count = review.leftOut.length;
+        const left = count === 0 ? 'nothing left out' : `${count} stretch${count === 1 ? '' : 'es'} left out`;
+        output.note(`${trial} counts as the reviewer ${review.person} had it assessed, ${left}: ${review.reason}`);
+      }
+      counted.push({ trial, assessment: assessment.assessment, review: review ?? null });
       ensembles.push({ name: trial, virtual: header.virtual, values: cells });
     }
     const verdict = judge(requirement, ensembles);
     if (values.json) {
-      output.line(JSON.stringify({ program: programVersion, ensembles: ensembles.length, ...verdict, requirement }));
+      const about = { program: programVersion, ensembles: ensembles.length, assessments: counted };
+      output.line(JSON.stringify({ ...about, ...verdict, requirement }));
     } else {
       output.line(formatVerdict(requirement, ensembles.length, verdict));
     }

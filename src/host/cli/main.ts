@@ -6,6 +6,7 @@ import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
 import { compareCommand } from './compare.ts';
+import { differenceCommand } from './difference.ts';
 import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
@@ -19,10 +20,14 @@ import { responseCommand } from './response.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 
+const ask = (prompt: string, known: boolean): Promise<string> =>
+  askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) }, known);
+
 const commands: readonly Command[] = [
   startCommand(createHostRuntime),
   rehearseCommand,
-  assessCommand,
+  assessCommand((prompt) => ask(prompt, true)),
+  differenceCommand,
   explainCommand,
   judgeCommand,
   compareCommand,
@@ -33,7 +38,7 @@ const commands: readonly Command[] = [
   replayCommand,
   responseCommand,
   portsCommand,
-  peopleCommand((prompt) => askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) })),
+  peopleCommand((prompt) => ask(prompt, false)),
 ];
 
 function overview(): string {

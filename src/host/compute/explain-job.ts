@@ -10,8 +10,8 @@ import { readPlannedMethod, readTrial } from '../store/read.ts';
 export const usualDraws = 50_000;
 
 /**
- * Explains a cell by the method of the newest stored assessment, or by the one planned with the trial where there is
- * none, and holds it against what is stored.
+ * Explains a cell by the method of the newest stored assessment and without what it leaves out, or by the planned method
+ * where there is none, and holds it against what is stored.
  * @param draws of the Monte Carlo check of the budget; 0: none.
  * @throws ChambersideError `trial-not-found`, `cell-not-found`, `record-insufficient`, and those of opening a file.
  */
@@ -23,7 +23,7 @@ export function explainStored(
 ): CellExplanation {
   const stored = newestAssessment(path, trial);
   const method = stored?.method ?? readPlannedMethod(path, trial);
-  const explanation = explainCell(readTrial(path, trial), method, place, draws);
+  const explanation = explainCell(readTrial(path, trial), method, place, draws, stored?.review?.leftOut);
   if (stored === null) return { explanation, stored: null };
   const { assessment, program } = stored;
   return { explanation, stored: { assessment, program, agrees: agreesWith(stored, explanation) } };

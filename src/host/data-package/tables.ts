@@ -56,6 +56,17 @@ export const cellFields: readonly Field[] = [
   { ...text('flags', 'Codes of what is in doubt, with blanks between them.'), mayBeEmpty: true },
 ];
 
+export const assessmentFields: readonly Field[] = [
+  trial,
+  text('assessment', 'Identifier of the newest stored assessment of the trial, from which its cells are.'),
+  text('created_at', 'When it was made, ISO 8601 in UTC.'),
+  text('program', 'Version of the program that assessed.'),
+  text('method', 'The method in full; JSON.'),
+  { ...text('person', 'Code of the reviewer who had it made; none where nobody chose anything.'), mayBeEmpty: true },
+  { ...text('reason', 'Why the reviewer had it made.'), mayBeEmpty: true },
+  text('left_out', 'Stretches that are left out: from, to, on which time, at which probe, why; JSON.'),
+];
+
 export const configurationFields: readonly Field[] = [
   trial,
   text('part', 'header, rig, series, method, streams, instruments or segments.'),
@@ -90,6 +101,7 @@ export const fileNames = {
   descriptor: 'datapackage.json',
   trials: 'trials.csv',
   cells: 'cells.csv',
+  assessments: 'assessments.csv',
   configuration: 'configuration.csv',
   events: (of: string) => `${of}/events.csv`,
   wire: (of: string) => `${of}/wire.csv`,

@@ -3,11 +3,13 @@ import { join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileSystemError, isFileSystemFailure, nameTooLong } from '../file-error.ts';
 import { newestAssessment } from '../store/assessments.ts';
+import type { AssessmentDocument } from '../store/assessments.ts';
 import type { TrialSummary, WireRecord } from '../store/contract.ts';
 import { readInstruments, readPlannedMethod, readStudyOverview, readTrial, readWire } from '../store/read.ts';
 import { descriptorOf, type Resource } from './descriptor.ts';
 import { plainText, writeTable, type Value } from './table-file.ts';
 import {
+  assessmentFields,
   cellFields,
   configurationFields,
   eventFields,
@@ -83,6 +85,7 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
   const { study, trials } = options;
   const trialRows: Value[][] = [];
   const cellRows: Value[][] = [];
+  const assessmentRows: Value[][] = [];
   const configurationRows: Value[][] = [];
   const large: Resource[] = [];
   trials.forEach((summary, index) => {
@@ -91,7 +94,11 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
     const names = [header.subject, header.ensemble, header.operator].map(plainText);
     const seal = [sealed?.at ?? null, sealed?.head ?? null, sealed?.count ?? null];
     trialRows.push([trial, ...names, header.virtual, ...seal, options.isIntact(trial)]);
-    cellRows.push(...cellsOf(study, trial));
+    const stored = newestAssessment(study, trial);
+    if (stored !== null) {
+      cellRows.push(...cellsOf(stored));
+      assessmentRows.push(assessmentRow(stored));
+    }
     const record = readTrial(study, trial);
     const parts = {
       ...{ header, rig: record.rig, series: record.series, method: readPlannedMethod(study, trial) },
@@ -121,6 +128,11 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
     writeTable(folder, { path: fileNames.cells, title: 'Inward leakage', fields: cellFields }, cellRows),
     writeTable(
       folder,
+      { path: fileNames.assessments, title: 'Assessments', fields: assessmentFields },
+      assessmentRows,
+    ),
+    writeTable(
+      folder,
       { path: fileNames.configuration, title: 'Configuration', fields: configurationFields },
       configurationRows,
     ),
@@ -138,11 +150,16 @@ function* wireRows(records: readonly WireRecord[]): Iterable<readonly Value[]> {
   }
 }
 
-/** The newest stored assessment, a row for each cell; none where the trial was never assessed. */
-function cellsOf(study: string, trial: string): Value[][] {
-  const stored = newestAssessment(study, trial);
-  if (stored === null) return [];
-  const { assessment, method, program } = stored;
+/** By whom and by what the cells were made. */
+function assessmentRow({ assessment, createdAt, method, program, review, trial }: AssessmentDocument): Value[] {
+  const who = review === undefined ? [null, null] : [plainText(review.person), plainText(review.reason)];
+  const left = JSON.stringify(review?.leftOut ?? []);
+  return [trial, assessment, createdAt, program, JSON.stringify(method), ...who, left];
+}
+
+/** A row for each cell. */
+function cellsOf(stored: AssessmentDocument): Value[][] {
+  const { assessment, method, program, trial } = stored;
   return stored.cells.map((cell) => {
     const known = cell as unknown as Readonly<Record<string, unknown>>;
     const number = (name: string): number | null => {

@@ -2,15 +2,15 @@ import type { Assessment } from '../../leakage/assessment.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { ReportSource } from '../../report/source.ts';
 import { listAssessments, readAssessment } from '../store/assessments.ts';
-import type { StoredAssessment } from '../store/contract.ts';
+import { chooseAssessment } from '../store/chosen-assessment.ts';
 import { readTrial, readTrialSummary } from '../store/read.ts';
 import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
 
 /**
  * Reads what a report is made from, out of the study file alone, and holds the chain of the trial against its seal.
- * @param assessment identifier; null: the newest of the trial.
- * @throws ChambersideError `trial-not-found` also for an assessment that is not there, `trial-not-finished` for a trial
+ * @param assessment identifier, or its place among those of the trial from 1; null: the newest of the trial.
+ * @throws ChambersideError `trial-not-found`, `assessment-not-found`, `trial-not-finished` for a trial
  *   that is not sealed or not assessed, `file-damaged` for one that is not what was sealed, and those of opening.
  */
 export function readReportSource(
@@ -32,7 +32,8 @@ export function readReportSource(
       'Only a sealed trial can be reported. Take it up again and close it, or stop it.',
     );
   }
-  const chosen = chooseAssessment(path, trial, assessment);
+  const all = listAssessments(path, trial);
+  const chosen = chooseAssessment(all, path, trial, assessment);
   const document = readAssessment(path, chosen.stored.assessment);
   const { study, frozen, instruments, sealDigest } = readTrialProof(path, trial);
   if (document === null || sealDigest === null) {
@@ -64,34 +65,10 @@ export function readReportSource(
       createdAt: document.createdAt,
       method: document.method,
       details,
+      review: document.review ?? null,
     },
     program,
   };
-}
-
-function chooseAssessment(
-  path: string,
-  trial: string,
-  wanted: string | null,
-): { readonly stored: StoredAssessment; readonly position: number } {
-  const all = listAssessments(path, trial);
-  const index = wanted === null ? all.length - 1 : all.findIndex(({ assessment }) => assessment === wanted);
-  const stored = all[index];
-  if (stored !== undefined) return { stored, position: index + 1 };
-  if (all.length === 0) {
-    throw new ChambersideError(
-      'trial-not-finished',
-      `Trial ${trial} is sealed and was not assessed`,
-      path,
-      `Assess it first: npx --no-install chamberside assess --study ${path} --trial ${trial}`,
-    );
-  }
-  throw new ChambersideError(
-    'trial-not-found',
-    `Trial ${trial} has no assessment ${wanted ?? ''}`,
-    path,
-    `Choose one of: ${all.map(({ assessment }) => assessment).join(', ')}.`,
-  );
 }
 
 /** A report of data that are not what was sealed would lend them its face. */

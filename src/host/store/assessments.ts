@@ -1,5 +1,8 @@
 import { randomBytes } from 'node:crypto';
 import { z } from 'zod';
+import { reviewSchema } from '../../leakage/review.ts';
+import type { Review } from '../../leakage/review.ts';
+import { ChambersideError } from '../../model/error-code.ts';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { methodSchema } from '../../model/method.ts';
@@ -24,6 +27,8 @@ export interface AssessmentDocument {
   readonly createdAt: string;
   readonly cells: readonly AssessmentCell[];
   readonly details: unknown;
+  /** Absent where nobody chose anything. */
+  readonly review?: Review;
 }
 
 /** What every reader of a document relies on; the rest is what the program that made it had to say. */
@@ -35,9 +40,14 @@ const documentForm = z.object({
   program: z.string(),
   createdAt: z.string(),
   cells: z.array(z.object({ exercise: z.string(), probe: z.string(), flags: z.array(z.string()) })),
+  review: reviewSchema.optional(),
 });
 
-/** Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments. */
+/**
+ * Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments.
+ * The newest one is the one that counts, so what a reviewer decided is not put aside by one that nobody decided.
+ * @throws ChambersideError `trial-not-found`; `action-refused` for one without a review after one with.
+ */
 export function insertAssessment(
   connection: Connection,
   path: string,
@@ -45,6 +55,8 @@ export function insertAssessment(
   now: string,
 ): StoredAssessment {
   const row = trialRow(connection, entry.trial, path);
+  const newest = newestOf(connection, path, entry.trial);
+  if (entry.review === undefined && newest?.review !== undefined) throw reviewed(newest, newest.review);
   const head = lastLink(connection, row.number)?.digest ?? new Uint8Array(0);
   const document: AssessmentDocument = {
     assessment: makeIdentifier('assessment', randomBytes(12)),
@@ -55,6 +67,7 @@ export function insertAssessment(
     createdAt: now,
     cells: entry.cells,
     details: entry.details ?? null,
+    ...(entry.review === undefined ? {} : { review: entry.review }),
   };
   const json = canonicalJson(document);
   const digest = assessmentDigest(json);
@@ -217,16 +230,52 @@ export function readAssessment(path: string, assessment: string): AssessmentDocu
     const row = connection
       .prepare<[string], { json: string }>('SELECT json FROM assessment WHERE assessment = ?')
       .get(assessment);
-    if (row === undefined) return null;
-    const stored = parseStored(row.json, 'the assessment', path);
-    return inForm(documentForm, stored, 'the assessment', path) as AssessmentDocument;
+    return row === undefined ? null : documentOf(row.json, path);
   } finally {
     connection.close();
   }
 }
 
+/** Every assessment of a trial, whole, in the order they were made. */
+export function readAssessments(path: string, trial: string): AssessmentDocument[] {
+  const connection = openForReading('study', path);
+  try {
+    return connection
+      .prepare<[string], { json: string }>('SELECT json FROM assessment WHERE trial = ? ORDER BY number')
+      .all(trial)
+      .map(({ json }) => documentOf(json, path));
+  } finally {
+    connection.close();
+  }
+}
+
+function documentOf(json: string, path: string): AssessmentDocument {
+  const stored = parseStored(json, 'the assessment', path);
+  return inForm(documentForm, stored, 'the assessment', path) as AssessmentDocument;
+}
+
+function newestOf(connection: Connection, path: string, trial: string): AssessmentDocument | null {
+  const row = connection
+    .prepare<[string], { json: string }>('SELECT json FROM assessment WHERE trial = ? ORDER BY number DESC LIMIT 1')
+    .get(trial);
+  return row === undefined ? null : documentOf(row.json, path);
+}
+
+function reviewed({ assessment, trial }: AssessmentDocument, { person, reason }: Review): ChambersideError {
+  return new ChambersideError(
+    'action-refused',
+    `The newest assessment of the trial, ${assessment}, was made by the reviewer ${person} (${reason})`,
+    trial,
+    'What a reviewer decided is replaced by a reviewer only: say who you are, and why.',
+  );
+}
+
 /** The assessment of a trial that was made last, whole; null when there is none. */
 export function newestAssessment(path: string, trial: string): AssessmentDocument | null {
-  const newest = listAssessments(path, trial).at(-1);
-  return newest === undefined ? null : readAssessment(path, newest.assessment);
+  const connection = openForReading('study', path);
+  try {
+    return newestOf(connection, path, trial);
+  } finally {
+    connection.close();
+  }
 }

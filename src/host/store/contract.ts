@@ -1,3 +1,4 @@
+import type { Review } from '../../leakage/review.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { Method } from '../../model/method.ts';
 import type { Rig } from '../../model/rig.ts';
@@ -184,6 +185,8 @@ export interface NewAssessment<Cell extends AssessmentCell = AssessmentCell> {
   readonly cells: readonly Cell[];
   /** Everything else that belongs to the result; JSON. */
   readonly details: unknown;
+  /** By whom and why, where a reviewer had it made; absent: nobody chose anything. */
+  readonly review?: Review;
 }
 
 export interface StoredAssessment {

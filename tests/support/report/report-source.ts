@@ -41,6 +41,7 @@ export function sourceOf(record: TrialRecord, details: Assessment = assess(recor
       createdAt: '2026-11-24T14:03:00.000Z',
       method: firstMethod,
       details,
+      review: null,
     },
     program: '0.1.0',
   };
