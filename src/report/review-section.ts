@@ -37,8 +37,8 @@ export function reviewSection({ assessment, record }: ReportSource): Section | n
       totals: [],
       notes: [
         plain(
-          'Readings in these stretches take part in no mean. What is left of a window counts by its length; less than ' +
-            'half of a window is no value. Every value that rests on a shortened window carries a flag.',
+          'Readings in these stretches take part in no mean. What is left of a window counts by its length; less ' +
+            'than half of a window is no value. Every value that rests on a shortened window carries a flag.',
         ),
       ],
     });

@@ -10,7 +10,7 @@ import { readPlannedMethod, readTrial } from '../store/read.ts';
 export const usualDraws = 50_000;
 
 /**
- * Explains a cell by the method of the newest stored assessment and without what it leaves out, or by the planned method
+ * Explains a cell by the method of the newest stored assessment and without what it leaves out, or by the planned one
  * where there is none, and holds it against what is stored.
  * @param draws of the Monte Carlo check of the budget; 0: none.
  * @throws ChambersideError `trial-not-found`, `cell-not-found`, `record-insufficient`, and those of opening a file.
