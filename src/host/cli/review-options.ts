@@ -13,7 +13,7 @@ export const reviewOptions: readonly OptionDescription[] = [
     help: 'stretches of trial time to leave out, FROM-TO or FROM-TO@PROBE in seconds, separated by commas',
   },
   { name: 'time', value: 'WORD', help: 'arrival: when it came in; probe: when it left the probe; default arrival' },
-  { name: 'reason', value: 'TEXT', help: 'why: kept with the assessment and printed in the report, 1 to 400 characters' },
+  { name: 'reason', value: 'TEXT', help: 'why: kept with the assessment, printed in the report; 1 to 400 characters' },
   { name: 'person', value: 'CODE', help: 'reviewer who has it done; the PIN is asked for' },
   { name: 'laboratory', value: 'FILE', help: 'laboratory file in which the reviewer is registered' },
 ];
@@ -29,7 +29,7 @@ export function reviewOf(values: OptionValues): Review | null {
   if (!names.some((name) => values.has(name)) && !values.has('method')) return null;
   if (values.has('time') && !values.has('leave-out')) {
     const what = '--time says on which time a stretch lies, and there is none';
-    throw new ChambersideError('usage-unknown-option', what, 'chamberside assess', 'Give --leave-out, or leave it out.');
+    throw new ChambersideError('usage-unknown-option', what, 'chamberside assess', 'Give --leave-out as well.');
   }
   // Nobody has to answer for what is only looked at.
   const dry = values.has('dry');
