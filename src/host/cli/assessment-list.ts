@@ -18,7 +18,8 @@ export function listOfAssessments(study: string, trial: string, json: boolean, o
     output.line('The trial has not been assessed.');
     return;
   }
-  const columns = ['', 'assessment', 'made', 'program', 'method', 'by', 'mean, %', 'in doubt'].map((heading, index) => ({
+  const headings = ['', 'assessment', 'made', 'program', 'method', 'by', 'mean, %', 'in doubt'];
+  const columns = headings.map((heading, index) => ({
     heading,
     align: index === 0 || index > 5 ? ('right' as const) : ('left' as const),
   }));

@@ -15,12 +15,12 @@ export const differenceCommand: Command = {
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
     { name: 'trial', value: 'ID', help: 'trial, default the only one; with several, they are listed' },
-    { name: 'from', value: 'ID', help: 'assessment, or its place from 1 as `assess --list` has it; default the one before' },
+    { name: 'from', value: 'ID', help: 'assessment, or its place in `assess --list`; default the one before' },
     { name: 'to', value: 'ID', help: 'the other one; default the newest' },
   ],
   notes: [
-    'Change is in percent of the value before, and as a multiple of the half width of the wider of the two intervals of',
-    'the air seen: above 1 the change is larger than the doubt that was stated.',
+    'Change is in percent of the value before, and as a multiple of the half width of the wider of the two intervals',
+    'of the air seen: above 1 the change is larger than the doubt that was stated.',
     'Exit status 0: compared, whether they differ or not. 1: there are no two, or the trial is not what was recorded.',
   ],
   run(values, output) {
@@ -35,18 +35,18 @@ export const differenceCommand: Command = {
 };
 
 function formatDifference(found: AssessmentDifference): string {
-  const { after, before, cells, cellsChanged, exercises, leftOut, method, overall, probes, timeConstantSeconds } = found;
+  const { after, before, cells, cellsChanged, exercises, leftOut, method, overall, probes } = found;
   const changed = cells.filter(({ same }) => !same);
   const columns = ['value', 'before, %', 'after, %', 'change, %', 'of its doubt', 'flags'].map((heading, index) => ({
     heading,
     align: index === 0 || index === 5 ? ('left' as const) : ('right' as const),
   }));
-  const taus = timeConstantSeconds;
+  const taus = found.timeConstantSeconds;
   return [
     sideText('before', before),
     sideText('after', after),
     '',
-    ...method.map(({ after: is, before: was, field }) => `method ${field}: ${String(was ?? '–')} → ${String(is ?? '–')}`),
+    ...method.map((one) => `method ${one.field}: ${String(one.before ?? '–')} → ${String(one.after ?? '–')}`),
     ...(taus === null ? [] : [`time constant used, s: ${secondsText(taus.before)} → ${secondsText(taus.after)}`]),
     ...leftOut.gained.map((one) => `left out now: ${stretchInWords(one)} (${takenInWords(one)}): ${one.reason}`),
     ...leftOut.lost.map((one) => `left out no more: ${stretchInWords(one)}: ${one.reason}`),
@@ -68,7 +68,8 @@ function sideText(name: string, side: AssessmentDifference['before']): string {
 
 function rowOf(name: string, one: ValueDifference): string[] {
   const { afterPercent, beforePercent, changePercent, flagsGained, flagsLost, ofStatedUncertainty } = one;
-  const flags = [...flagsGained.map((flag) => `+ ${flagName(flag)}`), ...flagsLost.map((flag) => `− ${flagName(flag)}`)];
+  const gained = flagsGained.map((flag) => `+ ${flagName(flag)}`);
+  const flags = [...gained, ...flagsLost.map((flag) => `− ${flagName(flag)}`)];
   return [
     name,
     formatPercent(beforePercent),
