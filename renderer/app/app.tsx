@@ -11,7 +11,8 @@ import type { Connection } from './connection.ts';
 import { DesktopNotice } from './desktop-notice.tsx';
 import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
-import { PersonPlace, PlanPlace, ReplayPlace, ResultPlace, RigPlace, StartPlace, TrialPlace } from './places.tsx';
+import { PersonPlace, PlanPlace, ReplayPlace, ResultPlace, RigPlace, StartPlace } from './places.tsx';
+import { StudyPlace, TrialPlace } from './places.tsx';
 import { placeOf, routes, usePlace, type Place } from './routes.ts';
 import { TitleBar } from './title-bar.tsx';
 import './app.css';
@@ -62,7 +63,8 @@ function ended(snapshot: Snapshot): boolean {
 
 /** A screen for another study or trial begins anew. */
 function keyOf(place: Place): string {
-  return place.at === 'result' ? `${place.file}/${place.trial}` : place.at;
+  if (place.at === 'result') return `${place.file}/${place.trial}`;
+  return place.at === 'study' ? `study ${place.file}` : place.at;
 }
 
 function Screen(props: {
@@ -83,6 +85,8 @@ function Screen(props: {
       return <RigPlace {...rest} chosen={place} />;
     case 'plan':
       return <PlanPlace {...rest} file={place.file} />;
+    case 'study':
+      return <StudyPlace {...rest} file={place.file} />;
     case 'trial':
       return <TrialPlace {...rest} />;
     case 'replay':

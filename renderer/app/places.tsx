@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useMemo, useState, type ReactElement } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialResult } from '../../src/bridge/result.ts';
+import type { StudyView } from '../../src/bridge/study.ts';
 import { TrialTrace } from '../chart/trial-trace.tsx';
 import { PersonScreen } from '../person/person-screen.tsx';
 import { ReplayScreen } from '../replay/replay-screen.tsx';
@@ -9,11 +10,13 @@ import type { RigActions } from '../rig/rig-actions.ts';
 import { RigScreen } from '../rig/rig-screen.tsx';
 import { StartScreen } from '../start/start-screen.tsx';
 import { PlanScreen } from '../study/plan-screen.tsx';
+import { StudyScreen } from '../study/study-screen.tsx';
 import { Console } from '../trial/console.tsx';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { appWords } from '../words/app.ts';
+import { studyWords } from '../words/study.ts';
 import { instrumentName } from '../rig/instrument-card.tsx';
 import type { Connection } from './connection.ts';
 import { liveReadings } from './live-readings.tsx';
@@ -44,6 +47,7 @@ export function StartPlace({ connection, snapshot, go }: PlaceProps): ReactEleme
         toConsole: () => go(routes.trial),
         toRig: () => go(routes.rig),
         toPlan: (file) => go(routes.plan(file)),
+        toStudy: (file) => go(routes.study(file)),
         toResult: (file, trial) => go(routes.result(file, trial)),
       }}
     />
@@ -146,6 +150,43 @@ export function PlanPlace({
     [connection, go, snapshot.rig.instruments],
   );
   return <PlanScreen snapshot={snapshot} file={file} actions={actions} />;
+}
+
+export function StudyPlace({ connection, go, file }: PlaceProps & { readonly file: string }): ReactElement {
+  const [outcome, setOutcome] = useState<Outcome<StudyView> | null>(null);
+  const load = useCallback(async () => {
+    const read = await connection.ask((client) => client.study.summary({ file }));
+    setOutcome(read);
+    return read;
+  }, [connection, file]);
+  const actions = useMemo(
+    () => ({
+      readAgain: load,
+      toTrial: (trial: string) => go(routes.result(file, trial)),
+      toPlan: () => go(routes.plan(file)),
+    }),
+    [file, go, load],
+  );
+  useEffect(() => {
+    void load();
+  }, [load]);
+  if (outcome === null) {
+    return (
+      <p className="app-waiting" role="status">
+        {studyWords.opening(file)}
+      </p>
+    );
+  }
+  if (outcome.done) return <StudyScreen view={outcome.value} actions={actions} />;
+  return (
+    <main className="app-empty">
+      <h1>{appWords.notShown}</h1>
+      <FailureBlock failure={outcome.failure} />
+      <Button lit onPress={() => go(routes.start)}>
+        {appWords.toStart}
+      </Button>
+    </main>
+  );
 }
 
 export function TrialPlace({ connection, snapshot, go }: PlaceProps): ReactElement {

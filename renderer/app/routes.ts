@@ -11,6 +11,7 @@ export const routes = {
   /** A window of its own, for the person in the ensemble. */
   subject: '/subject',
   plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
+  study: (file: string) => `/study/${encodeURIComponent(file)}`,
   result: (file: string, trial: string) => `/result/${encodeURIComponent(file)}/${trial}`,
 } as const;
 
@@ -35,6 +36,7 @@ export type Place =
   | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'replay' | 'nowhere' }
   | { readonly at: 'check'; readonly check: string; readonly subject: string | null }
   | { readonly at: 'plan'; readonly file: string | null }
+  | { readonly at: 'study'; readonly file: string }
   | { readonly at: 'result'; readonly file: string; readonly trial: string };
 
 /** The screen that an address names. */
@@ -47,6 +49,7 @@ export function placeOf(address: string): Place {
   if (first === 'rig' && second !== undefined) return { at: 'check', check: second, subject: third ?? null };
   if (third !== undefined) return { at: 'nowhere' };
   if (first === 'plan') return { at: 'plan', file: second ?? null };
+  if (first === 'study' && second !== undefined) return { at: 'study', file: second };
   if (second !== undefined) return { at: 'nowhere' };
   switch (first) {
     case '':

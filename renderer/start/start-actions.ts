@@ -10,5 +10,6 @@ export interface StartActions {
   readonly toRig: () => void;
   /** @param file study to plan for; null: any. */
   readonly toPlan: (file: string | null) => void;
+  readonly toStudy: (file: string) => void;
   readonly toResult: (file: string, trial: string) => void;
 }

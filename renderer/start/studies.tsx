@@ -7,6 +7,7 @@ import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { usePerform } from '../ui/use-perform.ts';
 import { startWords } from '../words/start.ts';
+import { studyWords } from '../words/study.ts';
 import { dayOf } from '../words/times.ts';
 import type { StartActions } from './start-actions.ts';
 import { studiesInOrder } from './start-view.ts';
@@ -120,15 +121,27 @@ function Study({ study, actions }: { readonly study: StudyRow; readonly actions:
         {trials.length > 0 && <p className="quiet">{startWords.trials(trials.length)}</p>}
       </div>
       <span className="study-day quiet">{newest === '' ? '' : dayOf(newest)}</span>
-      <Button
-        small
-        label={`${startWords.planTitle}: ${study.name}`}
-        onPress={() => {
-          actions.toPlan(study.file);
-        }}
-      >
-        {startWords.planTitle}
-      </Button>
+      <div className="study-do">
+        <Button
+          small
+          label={studyWords.compareStudy(study.name)}
+          disabled={trials.length === 0}
+          onPress={() => {
+            actions.toStudy(study.file);
+          }}
+        >
+          {studyWords.compare}
+        </Button>
+        <Button
+          small
+          label={`${startWords.planTitle}: ${study.name}`}
+          onPress={() => {
+            actions.toPlan(study.file);
+          }}
+        >
+          {startWords.planTitle}
+        </Button>
+      </div>
     </article>
   );
 }

@@ -10,6 +10,7 @@ import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSc
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
+import { studyViewSchema } from './study.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 
 /**
@@ -108,6 +109,8 @@ export const contract = {
     create: procedure.input(z.object({ name: z.string().min(1).max(80) })).output(z.object({ file: z.string() })),
     /** Reads the folder again. */
     refresh: procedure.input(nothing).output(done),
+    /** Its trials together: roster, figures of each ensemble, ratios; from stored assessments. */
+    summary: procedure.input(z.object({ file: z.string() })).output(studyViewSchema),
   },
 
   trial: {

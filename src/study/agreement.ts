@@ -28,7 +28,7 @@ export function limitsOfAgreement(
 ): Agreement {
   requireConfidence(confidence, 'confidence', statistic);
   if (pairs.length < fewestValues) {
-    const what = `${pairs.length} pairs show no scatter`;
+    const what = `too few pairs to show a scatter: ${pairs.length}`;
     throw outsideValidity(what, statistic, `At least ${fewestValues} pairs are needed.`);
   }
   const differences = pairs.map(([first, second]) => first - second);

@@ -44,7 +44,7 @@ export function studyComponents(cells: readonly CrossedCell[]): StudyComponents 
   const of = (subject: string, ensemble: string): readonly number[] => at.get(keyOf(subject, ensemble)) ?? [];
   const subjects = everybody.filter((subject) => ensembles.every((ensemble) => of(subject, ensemble).length > 0));
   if (ensembles.length < 2 || subjects.length < 3) {
-    const what = `${ensembles.length} ensembles and ${subjects.length} subjects who wore all of them`;
+    const what = `too few to tell apart: ensembles ${ensembles.length}, subjects who wore all ${subjects.length}`;
     throw outsideValidity(what, statistic, 'At least two ensembles and three subjects are needed.');
   }
   const bad = cells.flatMap(({ percents }) => percents).find((percent) => !(percent > 0 && percent < Infinity));

@@ -109,7 +109,7 @@ function logarithms(leakages: readonly Leakage[], statistic: string): { read: nu
   const read = leakages.filter(({ below }) => !below).map(({ percent }) => Math.log(percent));
   const limits = leakages.filter(({ below }) => below).map(({ percent }) => Math.log(percent));
   if (leakages.length < fewestValues || read.length < fewestValues) {
-    const what = `${leakages.length} values, ${read.length} of them above their limit, show no scatter`;
+    const what = `of ${leakages.length}, above the limit ${read.length}: too few to show a scatter`;
     const todo = `At least ${fewestValues} subjects with a value above the limit are needed.`;
     throw outsideValidity(what, statistic, todo);
   }

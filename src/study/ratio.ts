@@ -77,7 +77,7 @@ function paired(lower: EnsembleLeakages, upper: EnsembleLeakages, common: readon
   const [smaller, larger] = [of('smaller'), of('larger')];
   const below = smaller.length + larger.length;
   const counted = known.length + below;
-  refuseFew(known.length, common.length, 'wore both and were above the limit in both');
+  refuseFew(known.length, common.length, 'with both values above the limit');
   if (of('unknown').length > 0 || (smaller.length > 0 && larger.length > 0)) {
     const what = 'values below the limit stand on both sides of the ratio';
     throw outsideValidity(what, statistic, 'Compare at a probe where they do not, or by the share that passes.');
@@ -110,7 +110,7 @@ function unpaired(lower: EnsembleLeakages, upper: EnsembleLeakages): Difference 
       const what = `${below} of ${leakages.length} values of ${ensemble} lie below their limit`;
       throw outsideValidity(what, statistic, 'Let the same subjects wear both, or compare at another probe.');
     }
-    refuseFew(leakages.length, leakages.length, `wore ${ensemble}`);
+    refuseFew(leakages.length, leakages.length, `in ${ensemble}`);
     const logs = leakages.map(logarithmOf);
     refuseSame(logs);
     const { mean, standardDeviation } = describeValues(logs);
@@ -134,7 +134,7 @@ const statistic = 'ratio of geometric means';
 
 function refuseFew(there: number, among: number, did: string): void {
   if (there >= fewestValues) return;
-  const what = `${there} of ${among} subjects ${did}`;
+  const what = `too few subjects ${did}: ${there} of ${among}`;
   throw outsideValidity(what, statistic, `At least ${fewestValues} are needed.`);
 }
 

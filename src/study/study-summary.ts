@@ -5,7 +5,7 @@ import { type Leakage, type LognormalSummary, lognormalSummary, upperToleranceLi
 import { type EnsembleLeakages, type LeakageRatio, leakageRatio } from './ratio.ts';
 import { type LimitShare, limitShares } from './limit-share.ts';
 import { type StudyMark, studyMarks } from './study-marks.ts';
-import { type RosterRow, rosterOf, type StudyTrial, subjectLeakage } from './study-trial.ts';
+import { meanLimit, type RosterRow, rosterOf, type StudyTrial, subjectLeakage } from './study-trial.ts';
 
 /** A figure, or in one sentence why there is none. */
 export type Known<Figure> =
@@ -48,6 +48,8 @@ export interface RatioRow {
 /** Everything about one scope: whole trials (probe null), or one probe. */
 export interface ScopeSummary {
   readonly probe: string | null;
+  /** Highest limit of any trial's value here, percent; null where no assessment knows one. */
+  readonly detectionLimitPercent: number | null;
   readonly ensembles: readonly EnsembleSummary[];
   /** Every pair, in the order of the ensembles. Simultaneous within this scope. */
   readonly ratios: readonly RatioRow[];
@@ -89,7 +91,15 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
   const counted = roster.filter(({ leftOut }) => leftOut === null);
   const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
   const probes = [...new Set(counted.flatMap(({ probes: own }) => Object.keys(own)))];
-  const scopes = [null, ...probes].map((probe) => scopeSummary(probe, counted, ensembles, questions));
+  const limitAt = (probe: string | null): number | null =>
+    highestLimit(
+      trials.filter((_, index) => roster[index]?.leftOut === null),
+      probe,
+    );
+  const scopes = [null, ...probes].map((probe) => ({
+    detectionLimitPercent: limitAt(probe),
+    ...scopeSummary(probe, counted, ensembles, questions),
+  }));
   const limits = [
     ...new Set([
       ...questions.limitsPercent,
@@ -135,7 +145,7 @@ function scopeSummary(
   counted: readonly RosterRow[],
   ensembles: readonly string[],
   questions: StudyQuestions,
-): ScopeSummary {
+): Omit<ScopeSummary, 'detectionLimitPercent'> {
   const leakageOf = (row: RosterRow): Leakage | null => (probe === null ? row.whole : (row.probes[probe] ?? null));
   const worn = ensembles.map((ensemble) => {
     const bySubject = new Map<string, Leakage[]>();
@@ -155,7 +165,7 @@ function scopeSummary(
   return {
     probe,
     ensembles: worn.map(({ ensemble, bySubject }, index) => {
-      const leakages = [...((single[index] as EnsembleLeakages).bySubject.values() ?? [])];
+      const leakages = [...(single[index] as EnsembleLeakages).bySubject.values()];
       return {
         ensemble,
         trials: [...bySubject.values()].reduce((sum, own) => sum + own.length, 0),
@@ -184,6 +194,14 @@ function scopeSummary(
   };
 }
 
+function highestLimit(trials: readonly StudyTrial[], probe: string | null): number | null {
+  const limits = trials.flatMap(({ cells }) => {
+    const limit = meanLimit((cells ?? []).filter((cell) => probe === null || cell.probe === probe));
+    return limit === null ? [] : [limit];
+  });
+  return limits.length === 0 ? null : limits.reduce((highest, limit) => Math.max(highest, limit));
+}
+
 function repeatsOf(counted: readonly RosterRow[], confidence: number): Known<Agreement> {
   const byPlace = new Map<string, number[]>();
   for (const { subject, ensemble, whole } of counted) {
@@ -203,7 +221,7 @@ function known<Figure>(compute: () => Figure): Known<Figure> {
     return { known: true, figure: compute() };
   } catch (error) {
     if (isChambersideError(error, 'outside-validity')) {
-      return { known: false, because: `${error.what}: ${error.remedy}` };
+      return { known: false, because: `${error.what.charAt(0).toUpperCase()}${error.what.slice(1)}. ${error.remedy}` };
     }
     throw error;
   }

@@ -90,10 +90,16 @@ export function meanLeakage(cells: readonly StudyCell[]): Leakage | null {
   const present = cells.filter(({ percent }) => percent !== null);
   if (present.length === 0) return null;
   const percent = sumOf(present.map((cell) => cell.percent ?? Number.NaN)) / present.length;
-  const limits = present.flatMap(({ limitPercent }) => (limitPercent === null ? [] : [limitPercent]));
-  const limit = limits.length === present.length ? sumOf(limits) / limits.length : 0;
-  if (limit > 0 && percent < limit) return { percent: limit, below: true };
+  const limit = meanLimit(cells);
+  if (limit !== null && percent < limit) return { percent: limit, below: true };
   return percent > 0 ? { percent, below: false } : null;
+}
+
+/** Mean detection limit of the cells that have a value, percent; null where one of them has none. */
+export function meanLimit(cells: readonly StudyCell[]): number | null {
+  const present = cells.filter(({ percent }) => percent !== null);
+  const limits = present.flatMap(({ limitPercent }) => (limitPercent === null ? [] : [limitPercent]));
+  return limits.length === 0 || limits.length < present.length ? null : sumOf(limits) / limits.length;
 }
 
 /**

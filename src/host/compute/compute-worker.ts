@@ -10,7 +10,7 @@ import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
 import { readResult } from './result-job.ts';
-import { createStudyFile, listStudies } from './study-jobs.ts';
+import { createStudyFile, listStudies, readStudySummary } from './study-jobs.ts';
 
 /**
  * Entry of a compute worker: reading files and computing, away from the thread that reads the ports, where a hundred
@@ -28,6 +28,8 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const { folder, name, now } = message.ask;
       return { file: createStudyFile(folder, name, now) };
     }
+    case 'study-summary':
+      return readStudySummary(message.ask.path, message.ask.file);
     case 'recall': {
       const { path, trial } = message.ask;
       const record = readTrial(path, trial);

@@ -1,6 +1,7 @@
 import type { CheckChoice } from '../../bridge/checks.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
+import type { StudyView } from '../../bridge/study.ts';
 import type { ThinnedSamples } from '../samples/thin.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
 import type { CellPlace } from '../../leakage/explain.ts';
@@ -38,6 +39,8 @@ export interface Jobs {
   /** Every study file of a folder, without touching raw data. Nothing is `under-way` here. */
   studies: { ask: { folder: string }; answer: StudyRow[] };
   'create-study': { ask: { folder: string; name: string; now: string }; answer: { file: string } };
+  /** Its trials together, from summary rows; `file` is how the window calls it. */
+  'study-summary': { ask: { path: string; file: string }; answer: StudyView };
   recall: { ask: { path: string; trial: Identifier }; answer: RecalledTrial };
   /** By the method that was frozen with the trial. */
   assess: { ask: { path: string; trial: Identifier }; answer: { method: Method; assessment: Assessment } };

@@ -2,12 +2,15 @@ import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { StudyRow, TrialRow } from '../../bridge/snapshot.ts';
 import type { TrialStanding } from '../../bridge/snapshot.ts';
+import type { StudyView } from '../../bridge/study.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { toSeconds } from '../../model/time.ts';
+import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
 import type { StoredAssessment, TrialSummary } from '../store/contract.ts';
 import { storageError } from '../store/database.ts';
 import { readStudyOverview } from '../store/read.ts';
+import { readStudyRows } from '../store/study-rows.ts';
 import { createStudy } from '../store/writer.ts';
 import { failureOf } from '../failure.ts';
 
@@ -61,6 +64,12 @@ function trialRow(trial: TrialSummary, assessment: StoredAssessment | undefined)
 export function standingOf(trial: Pick<TrialSummary, 'phase' | 'sealed'>, assessed: boolean): TrialStanding {
   if (trial.sealed !== null) return assessed ? 'assessed' : 'sealed';
   return trial.phase === 'closed' ? 'closed' : 'interrupted';
+}
+
+/** A study over its trials, without limits beside those of their plans. */
+export function readStudySummary(path: string, file: string): StudyView {
+  const { study, trials, probes } = readStudyRows(path);
+  return { file, name: study.name, probes, summary: summariseStudy(trials, usualQuestions) };
 }
 
 /** Creates a study under a file name made from its own, with a number where that is taken. */

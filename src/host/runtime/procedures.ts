@@ -201,6 +201,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await parts.refresh();
         return {};
       },
+      summary: ({ file }) => parts.files.do('study-summary', { path: studyPath(folder, file), file }),
     },
 
     trial: {

@@ -127,6 +127,7 @@ export function createTestHost(): TestHost {
         change();
         return {};
       },
+      summary: noTrial,
     },
     trial: {
       preview: noTrial,

@@ -9,6 +9,7 @@ import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { watchedValues } from './watched-scenes.ts';
+import { madeUpStudies } from './made-up-study.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
 
@@ -75,7 +76,15 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       checkHistory: async ({ check, subject }) => madeUpHistory(scene.snapshot.rig.checks.results, check, subject),
       checkGround: async ({ number }) => ({ ground: await madeUpGround(number % 100) }),
     },
-    study: { create: async () => ({ file: 'new.chamberside' }), refresh: () => done('study.refresh') },
+    study: {
+      create: async () => ({ file: 'new.chamberside' }),
+      refresh: () => done('study.refresh'),
+      async summary({ file }) {
+        const found = madeUpStudies().find((one) => one.file === file);
+        if (found !== undefined) return found;
+        throw new ChambersideError('file-not-found', 'There is no such file', file, 'Check the path.');
+      },
+    },
     trial: {
       preview: async () => preview,
       prepare: async () => ({ trial: 't-000000000051' }),

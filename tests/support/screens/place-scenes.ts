@@ -154,4 +154,10 @@ export const placeScenes: readonly Scene[] = [
   { name: 'result-virtual', address: resultOf(otherResults.virtual.trial), snapshot: workday, at },
   { name: 'result-doubts', address: resultOf(otherResults.doubts.trial), snapshot: workday, at },
   { name: 'result-missing', address: resultOf('t-000000000099'), snapshot: workday, at },
+  ...['coveralls', 'four', 'thousand', 'one', 'nothing', 'missing'].map((study) => ({
+    name: `study-${study}`,
+    address: `/study/${study}.chamberside`,
+    snapshot: workday,
+    at,
+  })),
 ];
