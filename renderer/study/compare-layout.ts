@@ -89,10 +89,10 @@ export interface RatioMark {
   } | null;
 }
 
-const headHeight = 52;
+const headHeight = 50;
 const footHeight = 46;
-const wholeRow = 64;
-const probeRow = 26;
+const wholeRow = 60;
+const probeRow = 24;
 
 export function studyPlot(view: StudyView, width: number): StudyPlot {
   const { scopes, ensembles, roster, shares } = view.summary;
@@ -109,10 +109,10 @@ export function studyPlot(view: StudyView, width: number): StudyPlot {
   const bands = scopes.map(({ probe, ensembles: figures, detectionLimitPercent }): PlotBand => {
     const step = probe === null ? wholeRow : probeRow;
     const bandTop = top;
-    const foot = bandTop + Math.max(1, figures.length) * step + (probe === null ? 46 : 19);
+    const foot = bandTop + Math.max(1, figures.length) * step + (probe === null ? 44 : 17);
     top = foot;
     const rows = figures.map(({ ensemble, summary }, index): PlotRow => {
-      const y = bandTop + (probe === null ? 23 : 11) + (index + 0.5) * step;
+      const y = bandTop + (probe === null ? 22 : 10) + (index + 0.5) * step;
       const own = counted.filter((row) => row.ensemble === ensemble);
       const spread = own.length > 24 ? (probe === null ? 22 : 14) : 0;
       const points = own.flatMap((row, order): PlotPoint[] => {

@@ -9,6 +9,7 @@ import { startProgram, type StartedProgram } from '../support/end-to-end/started
 import { rehearse } from '../support/rehearsal.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { scenes } from '../support/screens/scenes.ts';
+import { violations } from '../support/window/examined.ts';
 
 let browser: Browser;
 const complaints: string[] = [];
@@ -63,6 +64,7 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.getByRole('button', { name: 'Open the trial of S02 in B' }).focus();
     // The row that has the focus lights its marks: the whole trial and five probes.
     expect(await page.locator('.compare-lit > g').count()).toBe(6);
+    expect(await violations(page)).toEqual([]);
     await page.keyboard.press('Enter');
     await page.waitForSelector('.result-table');
     expect(page.url()).toContain(trials[3] ?? 'none');

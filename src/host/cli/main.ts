@@ -7,6 +7,7 @@ import { assessCommand } from './assess.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
 import { compareCommand } from './compare.ts';
 import { differenceCommand } from './difference.ts';
+import { demoCommand } from './demo.ts';
 import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
@@ -26,6 +27,7 @@ const ask = (prompt: string, known: boolean): Promise<string> =>
 const commands: readonly Command[] = [
   startCommand(createHostRuntime),
   rehearseCommand,
+  demoCommand,
   assessCommand((prompt) => ask(prompt, true)),
   differenceCommand,
   explainCommand,

@@ -30,7 +30,11 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       { name: 'port', value: 'N', help: 'port on 127.0.0.1, 1 to 65535, default one that is free' },
       { name: 'no-window', value: null, help: 'open no window: print the address that lets one in' },
       { name: 'desktop', value: null, help: 'given by the desktop program, which shows the window and ends the host' },
-      { name: 'virtual-rig', value: 'SCENARIO', help: 'begin with the virtual rig: demo, sharp, short or a file' },
+      {
+        name: 'virtual-rig',
+        value: 'SCENARIO',
+        help: 'begin with the virtual rig: demo, laminate, sharp, short or a file',
+      },
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],
     notes: [

@@ -34,6 +34,8 @@ export interface RehearsalOptions extends PlanOptions {
   readonly operator: string;
   /** Highest heart rate, per minute: above it an alarm is recorded. */
   readonly heartRateLimit: number;
+  /** Leakage that the requirement allows, percent; absent when there is none. */
+  readonly requirementPercent?: number;
   readonly onProgress?: (progress: RehearsalProgress) => void;
   /** Ends the rehearsal early; the trial stays unfinished and can be resumed. */
   readonly interruption?: AbortSignal;
@@ -322,6 +324,7 @@ async function openRecorder(
       virtual: true,
       program: programVersion,
       rehearsal: { scenario: plan.scenario, seed: plan.seed },
+      ...(options.requirementPercent === undefined ? {} : { requirementPercent: options.requirementPercent }),
     },
     rig,
     series,
