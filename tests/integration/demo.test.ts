@@ -20,7 +20,8 @@ describe('demo', () => {
     ]);
     const rows = readStudyRows(study);
     expect(rows.trials.map(({ trial }) => trial)).toEqual(trials.map(({ trial }) => trial));
-    for (const trial of rows.trials) expect(trial).toMatchObject({ virtual: true, sealed: true, requirementPercent: 1 });
+    const whole = { virtual: true, sealed: true, requirementPercent: 1 };
+    for (const trial of rows.trials) expect(trial).toMatchObject(whole);
     // Many times as much comes in at the hood of the two-piece, by its scenario.
     const hood = rows.trials.map(({ cells }) => {
       const own = (cells ?? []).filter(({ probe }) => probe === 'hood');
