@@ -12,9 +12,9 @@ export const demoCommand: Command = {
     { name: 'subjects', value: 'N', help: 'how many, 1 to 99, default 6; each wears both ensembles' },
   ],
   notes: [
-    'Every trial is rehearsed on the virtual rig, recorded, sealed and assessed: some seconds each. The truth of each lies',
-    'beside the study. Ctrl-C ends it; what is recorded stays.',
-    'See it: npx --no-install chamberside compare --study FILE, or put it into the folder of `start` and press Compare.',
+    'Every trial is rehearsed on the virtual rig, recorded, sealed and assessed: some seconds each. The truth of each',
+    'lies beside the study. Ctrl-C ends it; what is recorded stays.',
+    'See it: npx --no-install chamberside compare --study FILE, or put it into the folder of `start`, press Compare.',
   ],
   async run(values, output) {
     const path = values.text('out');
