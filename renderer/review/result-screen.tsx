@@ -1,5 +1,6 @@
 import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
+import { doubtfulChecks } from '../../src/model/rested-check.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
@@ -37,6 +38,7 @@ export function ResultScreen(props: {
   const table = resultTable(result);
   const [chosen, setChosen] = useState<Place | null>(null);
   const place = chosen ?? (table === null ? null : firstPlace(table));
+  const doubtful = doubtfulChecks(result.header.checks).map(({ name }) => name);
   const flagged = table === null ? 0 : flaggedPlaces(table).length;
   return (
     <main className="result">
@@ -59,6 +61,7 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
+              {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
               {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
               {result.gaps.length > 0 && <span className="flag">{resultWords.gaps(result.gaps.length)}</span>}
             </header>

@@ -4,6 +4,7 @@ import { probePorts } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
+import { doubtfulChecks } from '../model/rested-check.ts';
 import { adaptSettling } from './adapt-settling.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';
@@ -95,6 +96,7 @@ export function assessWithWorkings(
   const cells = made.map(({ shown }) => shown);
 
   const flags = new Set<Flag>(flagsOf(inputs.doubts));
+  if (doubtfulChecks(record.header.checks).length > 0) flags.add('check-not-valid');
   for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
   const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
     sources.map((source) => dwellMean(source, context, inputs.blank));

@@ -20,6 +20,7 @@ const flagWords: Readonly<Record<Flag, string>> = {
   unbracketed: 'zero or reference on one side only',
   incomplete: 'dwell cut short, skipped or missing',
   'problem-readings': 'problem readings in the window',
+  'check-not-valid': 'check overdue or failed',
   'left-out': 'stretch left out',
 };
 

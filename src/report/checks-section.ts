@@ -3,7 +3,7 @@ import { recordedDwells } from '../leakage/recorded-dwell.ts';
 import { significant } from '../model/number-text.ts';
 import { answerWords, beforeLines, followAnswers } from '../trial/before.ts';
 import type { BeforeAnswers } from '../trial/before.ts';
-import { trialTime } from './moments.ts';
+import { momentInWords, trialTime } from './moments.ts';
 import type { TrialEventOf } from '../model/trial-event.ts';
 import type { Block, Section, TableCell } from './document.ts';
 import { given, plain } from './document.ts';
@@ -28,18 +28,44 @@ export function checksSection(source: ReportSource): Section {
       notes: [],
     },
     backgrounds(source),
-    {
-      block: 'paragraph',
-      quiet: true,
-      words: plain(
-        'Checks of before the trial (zero, span, response, dilution, leaks of the lines) are kept with the ' +
-          'laboratory and ' +
-          'not with the trial, so they are not part of this report. The values that they gave stand under ' +
-          'Configuration.',
-      ),
-    },
+    ...checksOfRig(source),
   ];
   return { id: 'checks', heading: 'Checks it rests on', blocks };
+}
+
+/** Checks of the rig as the laboratory had them when the trial was prepared. */
+function checksOfRig({ record }: ReportSource): Block[] {
+  const { checks } = record.header;
+  if (checks === undefined || checks.length === 0) {
+    const words =
+      checks === undefined
+        ? 'How the checks of the rig stood before the trial (zero, span, response, dilution, leaks of the lines) is ' +
+          'not in the record.'
+        : 'No check of the rig had been made before the trial.';
+    const stated = 'The values that the rig states stand under Configuration.';
+    return [{ block: 'paragraph', quiet: true, words: plain(`${words} ${stated}`) }];
+  }
+  const standings = { valid: 'valid', 'due-soon': 'valid, due soon', overdue: 'overdue', failed: 'failed' } as const;
+  return [
+    {
+      block: 'table',
+      caption: 'Checks of the rig, as they stood when the trial was prepared',
+      columns: [
+        { heading: 'Check', align: 'left', width: 3 },
+        { heading: 'Made', align: 'left', width: 3 },
+        { heading: 'Stood as', align: 'left', width: 2 },
+        { heading: 'Number', align: 'right', width: 1 },
+      ],
+      rows: checks.map((one): TableCell[] => [
+        { words: [given(one.name)] },
+        { words: plain(momentInWords(one.madeAt)) },
+        { words: plain(standings[one.standing]), flagged: one.standing === 'overdue' || one.standing === 'failed' },
+        { words: plain(String(one.number)) },
+      ]),
+      totals: [],
+      notes: [plain('Numbers are those of the laboratory file, which keeps what each check read.')],
+    },
+  ];
 }
 
 /** How the list of before the start stood when the trial was started. */

@@ -114,7 +114,7 @@ describe('a report of a chosen assessment', () => {
       ...['--assessment', 'a-000000000000'],
     );
     expect(unknown.status).toBe(1);
-    expect(unknown.stderr).toContain(`Choose one of: ${older}, ${newer}`);
+    expect(unknown.stderr).toContain(`Choose one of: 1 (${older}), 2 (${newer})`);
   });
 });
 

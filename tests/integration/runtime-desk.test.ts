@@ -149,6 +149,12 @@ describe('a trial whose windows go', () => {
     expect(preview.exercises.map(({ exercise, dwells }) => [exercise, dwells.length])).toEqual([['march', 2]]);
     expect(preview.warnings.some((warning) => warning.includes('span'))).toBe(false);
     const { trial } = await procedures.trial.prepare(driver.plan(file), window);
+    // Those of the test above, as the laboratory keeps them: a trial says what it rests on.
+    expect(driver.trial().header.checks?.map(({ name, standing }) => [name, standing])).toEqual([
+      ['zero', 'valid'],
+      ['span', 'valid'],
+      ['line leak, Ankle', 'failed'],
+    ]);
     await expect(procedures.trial.prepare(driver.plan(file), window)).rejects.toThrow(refused('action-refused'));
     await expect(procedures.rig.close({}, window)).rejects.toThrow(refused('action-refused'));
     await driver.command('start');

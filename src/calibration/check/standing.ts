@@ -1,5 +1,7 @@
 import type { Rig } from '../../model/rig.ts';
+import type { RestedCheck } from '../../model/rested-check.ts';
 import { checkDefinitions } from './definitions.ts';
+import { checkName } from './names.ts';
 import { checkKinds } from './vocabulary.ts';
 import type { CheckKind, CheckResult } from './vocabulary.ts';
 
@@ -44,6 +46,15 @@ export function standingsOf(rig: Rig, kept: readonly KeptCheck[], nowMillisecond
       return { check, subject, newest, ...standingOf(newest, nowMilliseconds) };
     }),
   );
+}
+
+/** What a trial on this rig rests on from now: the newest of every check that was ever made. */
+export function restedChecks(rig: Rig, kept: readonly KeptCheck[], nowMilliseconds: number): RestedCheck[] {
+  return standingsOf(rig, kept, nowMilliseconds).flatMap(({ check, newest, standing, subject }) => {
+    if (newest === null || standing === 'never') return [];
+    const name = checkName(check, subject, rig);
+    return [{ check, subject, name, number: newest.number, madeAt: newest.result.at, standing }];
+  });
 }
 
 /** The newest result of a check, or null when it has never been made. */

@@ -3,6 +3,7 @@ import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
+import type { RestedCheck } from '../../model/rested-check.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
@@ -44,7 +45,13 @@ export interface TrialDeskOptions {
 /** The one trial that this host has under way, or none. */
 export interface TrialDesk {
   readonly trial: TrialUnderWay | null;
-  prepare(plan: Plan, compiled: CompiledPlan, person: string): Promise<Identifier>;
+  /** @param checks of the rig, as they stand now. */
+  prepare(
+    plan: Plan,
+    compiled: CompiledPlan,
+    person: string,
+    checks: readonly RestedCheck[],
+  ): Promise<Identifier>;
   resume(file: string, trial: Identifier): Promise<void>;
   /** @throws `action-refused` while the trial is under way. */
   leave(): void;
@@ -198,14 +205,14 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     get trial() {
       return trial;
     },
-    async prepare(plan, compiled, person) {
+    async prepare(plan, compiled, person, checks) {
       mustBeFree();
       const rig = rigs.require();
       const path = options.pathOf(plan.file);
       const recording = await openStudy(path);
       study = recording;
       try {
-        const header = headerOf(plan, rig, person, recording);
+        const header = { ...headerOf(plan, rig, person, recording), checks: [...checks] };
         const clock = makeClock(0, 'start', 0);
         const { method, schedule, series } = compiled;
         const recorder = await recording.createTrial({

@@ -381,5 +381,7 @@ it('every flag of the vocabulary is raised somewhere in these tests', () => {
   collect(withEvents(without(last?.kind === 'dwell-began' ? last.dwell.dwell : -1)));
   const stretch = { fromMicroseconds: place.from + 8e6, toMicroseconds: place.from + 9e6 };
   collect(record, firstMethod, [{ ...stretch, time: 'arrival', probe: null, reason: 'a door was opened' }]);
+  const old = { check: 'span', subject: null, name: 'span', number: 1, madeAt: '2026-01-01T00:00:00.000Z' };
+  collect({ ...record, header: { ...record.header, checks: [{ ...old, standing: 'overdue' }] } });
   expect(flagNames.filter((flag) => !raised.has(flag))).toEqual([]);
 });

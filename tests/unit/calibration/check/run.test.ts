@@ -3,10 +3,11 @@ import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import { checkDefinitions } from '../../../../src/calibration/check/definitions.ts';
 import { advanceCheck, answersFit, beginCheckMachine, presentStep } from '../../../../src/calibration/check/machine.ts';
 import type { CheckMachine } from '../../../../src/calibration/check/machine.ts';
-import { standingsOf } from '../../../../src/calibration/check/standing.ts';
+import { restedChecks, standingsOf } from '../../../../src/calibration/check/standing.ts';
 import type { KeptCheck } from '../../../../src/calibration/check/standing.ts';
 import type { CheckStep } from '../../../../src/calibration/check/step.ts';
 import { checkKinds, figure, verdict } from '../../../../src/calibration/check/vocabulary.ts';
+import type { CheckKind } from '../../../../src/calibration/check/vocabulary.ts';
 import { judgeLevel } from '../../../../src/calibration/steadiness.ts';
 import { virtualCheck } from '../../../support/checks/virtual-check.ts';
 
@@ -147,6 +148,29 @@ describe('every check', () => {
     await expect(virtualCheck({ scenario: demo, seed: 1, check: 'dilution', subject: 'knee' })).rejects.toMatchObject({
       code: 'action-refused',
     });
+  });
+
+  it('is what a trial rests on, as it stood then, once it was made', () => {
+    const day = 86_400_000;
+    const made = (number: number, check: CheckKind, passed: boolean, subject: string | null = null): KeptCheck => ({
+      ...{ number, version: 1, madeAtMilliseconds: 0 },
+      result: {
+        ...{ check, subject, condition: 'routine', at: '1970-01-01T00:00:00.000Z', person: 'AM', validDays: 10 },
+        ...{ passed, figures: [], detail: '' },
+      },
+    });
+    const before = [made(1, 'zero', false), made(2, 'zero', true), made(3, 'span', false)];
+    const kept = [...before, made(4, 'dilution', true, 'ankle')];
+    const at = (days: number) =>
+      restedChecks(demo.rig, kept, days * day).map((one) => [one.number, one.name, one.standing]);
+    expect(at(1)).toEqual([
+      [2, 'zero', 'valid'],
+      [3, 'span', 'failed'],
+      [4, 'dilution, Ankle', 'valid'],
+    ]);
+    expect(at(9).map((one) => one[2])).toEqual(['due-soon', 'failed', 'due-soon']);
+    expect(at(11).map((one) => one[2])).toEqual(['overdue', 'failed', 'overdue']);
+    expect(restedChecks(demo.rig, [], day)).toEqual([]);
   });
 
   it('is on the list once for the rig, or once for each line', () => {
