@@ -101,6 +101,7 @@ describe('a file that is given beside the study', () => {
   const given = [
     ['scenario', ['rehearse', '--study', folder.file('never.chamberside'), '--scenario']],
     ['requirement', ['judge', '--study', study, '--file']],
+    ['requirement', ['compare', '--study', study, '--file']],
   ] as const;
 
   it.each(given)('is refused when it is a device, which would never end, or a folder: %s', async (what, words) => {
@@ -133,6 +134,7 @@ describe('a stored assessment whose flags cannot be read', () => {
     ['response'],
     ['export', '--out', folder.file('exported')],
     ['judge', '--requirement', 'iso-13982-1'],
+    ['compare'],
   ];
 
   it.each(commands)(

@@ -18,6 +18,7 @@ export interface StudyRows {
 
 interface AssessmentRow {
   readonly number: number;
+  readonly assessment: string;
   readonly trial: string;
   readonly method_name: string;
   readonly method_version: number;
@@ -47,7 +48,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
   const newest = new Map(
     connection
       .prepare<[], AssessmentRow>(
-        `SELECT number, trial, method_name, method_version FROM assessment
+        `SELECT number, assessment, trial, method_name, method_version FROM assessment
          WHERE number IN (SELECT max(number) FROM assessment GROUP BY trial)`,
       )
       .all()
@@ -85,11 +86,14 @@ function studyRows(connection: Connection, path: string): StudyRows {
     probes: rig === null ? [] : probePorts(rig).map(({ probe, label }) => ({ probe, label })),
   };
 
-  function cellsOf({ number, trial }: AssessmentRow): NonNullable<StudyTrial['cells']> {
+  function cellsOf({ number, assessment }: AssessmentRow): NonNullable<StudyTrial['cells']> {
     const known = new Map(limits.all(number).map(({ position, detection }) => [position, detection]));
+    const what = `the flags of assessment ${assessment}`;
     return cells.all(number).map((cell) => {
-      const flags = parseStored(cell.flags, `the flags of a cell of ${trial}`, path);
-      if (!Array.isArray(flags)) throw fileDamaged(`the flags of a cell of ${trial} are no list`, path);
+      const flags = parseStored(cell.flags, what, path);
+      if (!Array.isArray(flags) || !flags.every((flag) => typeof flag === 'string')) {
+        throw fileDamaged(`${what} are no list of words`, path);
+      }
       const limit = known.get(cell.position);
       return {
         exercise: cell.exercise,

@@ -1,0 +1,3 @@
+import { simulatedStudies } from '../support/study/simulated-studies.ts';
+
+simulatedStudies(5000);
