@@ -302,6 +302,7 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
             return report;
           }),
         toStart: () => go(routes.start),
+        toStudy: () => go(routes.study(file)),
       }}
       trace={(place, onChoose) => (
         <TrialTrace

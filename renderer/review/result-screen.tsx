@@ -25,6 +25,8 @@ export interface ResultActions {
   /** Plays the trial back on the console. */
   readonly replay: () => Promise<Outcome<unknown>>;
   readonly toStart: () => void;
+  /** All trials of the study together. */
+  readonly toStudy: () => void;
 }
 
 /** A recorded trial: the whole of it over time, the table of cells, and one cell explained, linked by what is lit. */
@@ -42,7 +44,7 @@ export function ResultScreen(props: {
   const flagged = table === null ? 0 : flaggedPlaces(table).length;
   return (
     <main className="result">
-      <ResultHead result={result} saveReport={actions.saveReport} />
+      <ResultHead result={result} actions={actions} />
       <div className="result-body">
         <div className="result-left">
           <section className="panel result-trace" aria-label={resultWords.trace}>
@@ -96,12 +98,15 @@ function ReplayButton({ replay }: { readonly replay: ResultActions['replay'] }):
 }
 
 /** Which trial this is, by what it was assessed, and whether it is sealed. */
-function ResultHead(props: { readonly result: TrialResult; readonly saveReport: SaveReport }): ReactElement {
-  const { result, saveReport } = props;
+function ResultHead(props: { readonly result: TrialResult; readonly actions: ResultActions }): ReactElement {
+  const { result, actions } = props;
   const { header, sealed, assessment } = result;
   return (
     <section className="panel result-head">
       <h1>{resultWords.ofTrial(header.subject, header.ensemble)}</h1>
+      <Button small label={resultWords.compareStudy} onPress={actions.toStudy}>
+        {resultWords.study}
+      </Button>
       {header.virtual && <VirtualTag />}
       <span className="quiet">{resultWords.recorded(result.createdAt, header.operator)}</span>
       {assessment !== null && (
@@ -111,7 +116,7 @@ function ResultHead(props: { readonly result: TrialResult; readonly saveReport: 
         </span>
       )}
       <span className="grow" />
-      {sealed !== null && assessment !== null && <ReportBox save={saveReport} />}
+      {sealed !== null && assessment !== null && <ReportBox save={actions.saveReport} />}
       {sealed === null ? (
         <span className="flag">{resultWords.notSealed}</span>
       ) : (

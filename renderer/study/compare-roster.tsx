@@ -113,7 +113,9 @@ const Row = memo(
           </td>
         ))}
         <td className="compare-standing">
-          {row.leftOut !== null && <span>{studyWords.leftOut[row.leftOut]}</span>}
+          {row.leftOut !== null && (
+            <span>{row.sealed ? studyWords.leftOut[row.leftOut] : studyWords.notSealed}</span>
+          )}
           {row.cellsFlagged > 0 && (
             <span>
               <FlagTriangle />

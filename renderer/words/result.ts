@@ -4,6 +4,8 @@ import { clockOfDay, dayOf, trialTime } from './times.ts';
 
 export const resultWords = {
   title: 'Result',
+  study: 'Study',
+  compareStudy: 'Study: compare its trials',
   ofTrial: (subject: string, ensemble: string) => `${subject} · ${ensemble}`,
   recorded: (at: string, operator: string) => `recorded ${dayOf(at)} ${clockOfDay(at)} by ${operator}`,
   sealed: (at: string) => `sealed ${dayOf(at)} ${clockOfDay(at)}`,

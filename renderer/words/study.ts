@@ -103,6 +103,7 @@ export const studyWords = {
   ensemble: 'Ensemble',
   standing: 'Standing',
   leftOut: { void: 'void', 'not-assessed': 'not assessed', virtual: 'virtual, left out' },
+  notSealed: 'not sealed',
   open_: (subject: string, ensemble: string) => `Open the trial of ${subject} in ${ensemble}`,
   leakage: (leakage: Leakage | null): string =>
     leakage === null ? '–' : `${leakage.below ? '< ' : ''}${percentNumber(leakage.percent)}`,

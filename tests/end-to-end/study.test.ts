@@ -68,7 +68,8 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.keyboard.press('Enter');
     await page.waitForSelector('.result-table');
     expect(page.url()).toContain(trials[3] ?? 'none');
-    await page.goBack();
+    await page.getByRole('button', { name: 'Study: compare its trials' }).focus();
+    await page.keyboard.press('Enter');
     await page.waitForSelector('.compare-chart svg');
     await page.keyboard.press('w');
     await page.waitForSelector('.result-table');

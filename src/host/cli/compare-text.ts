@@ -53,8 +53,9 @@ function rosterTable({ roster }: StudySummary): string {
   );
 }
 
-function standingText({ leftOut, virtual }: RosterRow): string {
-  return [...(leftOut === null ? [] : [leftOutWords[leftOut]]), ...(virtual ? ['virtual rig'] : [])].join(', ');
+function standingText({ leftOut, sealed, virtual }: RosterRow): string {
+  const why = leftOut === null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed'];
+  return [...why, ...(virtual ? ['virtual rig'] : [])].join(', ');
 }
 
 function figures(rows: StudyRows, summary: StudySummary): string[] {
