@@ -252,7 +252,7 @@ export function ReplayPlace({ connection, snapshot, go }: PlaceProps): ReactElem
 }
 
 export function ResultPlace(props: PlaceProps & { readonly file: string; readonly trial: string }): ReactElement {
-  const { connection, file, trial, go } = props;
+  const { connection, file, snapshot, trial, go } = props;
   const [outcome, setOutcome] = useState<Outcome<TrialResult> | null>(null);
   const load = useCallback(
     () => connection.ask((client) => client.trial.result({ file, trial })).then(setOutcome),
@@ -301,14 +301,21 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
             saveFile(report.name, report.file);
             return report;
           }),
+        async review(asked) {
+          const made = await connection.ask((client) => client.trial.review({ file, trial, ...asked }));
+          if (made.done) await load();
+          return made;
+        },
+        difference: (from, to) => connection.ask((client) => client.trial.difference({ file, trial, from, to })),
         toStart: () => go(routes.start),
         toStudy: () => go(routes.study(file)),
       }}
-      trace={(place, onChoose) => (
+      reviewers={snapshot.people.filter(({ roles }) => roles.includes('reviewer'))}
+      here={snapshot.person?.code ?? null}
+      trace={(shown) => (
         <TrialTrace
+          {...shown}
           result={result}
-          place={place}
-          onChoose={onChoose}
           history={(stream, from, to) =>
             connection.samples.history({
               of: { file, trial },

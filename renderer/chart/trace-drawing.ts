@@ -1,5 +1,8 @@
 import type uPlot from 'uplot';
 import type { TrialResult } from '../../src/bridge/result.ts';
+import { commonDelayMicroseconds } from '../../src/leakage/alignment.ts';
+import { arrivalOf } from '../../src/leakage/left-out.ts';
+import type { LeftOut } from '../../src/leakage/left-out.ts';
 import type { Place } from '../review/result-view.ts';
 import { placeKey } from '../review/result-view.ts';
 import { traceWords } from '../words/trace.ts';
@@ -16,6 +19,7 @@ export const bandHeight = 26;
 export interface Drawn {
   readonly result: TrialResult;
   readonly place: Place | null;
+  readonly leftOut: readonly LeftOut[];
 }
 
 /** A stretch of trial time as a stretch of the chart, device px; null where nothing of it is seen. */
@@ -27,7 +31,7 @@ function stretch(chart: uPlot, from: number, to: number): { left: number; width:
 }
 
 /** Under the curves: exercises as ground that is sunk, windows as ground that is not, gaps crossed and framed. */
-export function drawGround(chart: uPlot, { result }: Drawn): void {
+export function drawGround(chart: uPlot, { leftOut, result }: Drawn): void {
   const colours = themeColours();
   const { ctx, bbox } = chart;
   const fill = (from: number, to: number, style: string | CanvasPattern): void => {
@@ -43,7 +47,8 @@ export function drawGround(chart: uPlot, { result }: Drawn): void {
   for (const { windows } of result.assessment?.cells ?? []) {
     for (const { fromMicroseconds, toMicroseconds } of windows) fill(fromMicroseconds, toMicroseconds, colours.panel);
   }
-  for (const { fromMicroseconds, toMicroseconds } of result.gaps) {
+  const crossed = [...result.gaps, ...leftOut.flatMap((one) => arrivalsIn(result, one))];
+  for (const { fromMicroseconds, toMicroseconds } of crossed) {
     fill(fromMicroseconds, toMicroseconds, colours.panel);
     fill(fromMicroseconds, toMicroseconds, pattern(ctx, 'cross', colours.edge));
     const part = stretch(chart, fromMicroseconds, toMicroseconds);
@@ -53,6 +58,20 @@ export function drawGround(chart: uPlot, { result }: Drawn): void {
     ctx.strokeRect(part.left, bbox.top, part.width, bbox.height);
   }
   ctx.restore();
+}
+
+/** When what is left out came in: at once for every port, or dwell by dwell as late as the way from its probe is. */
+function arrivalsIn(result: TrialResult, one: LeftOut): { fromMicroseconds: number; toMicroseconds: number }[] {
+  if (one.time === 'arrival' && one.probe === null) return [one];
+  const delay = commonDelayMicroseconds(result.rig);
+  return result.dwells.flatMap((dwell) => {
+    const port = result.rig.ports.find(({ port: number }) => number === dwell.port);
+    const arrival = port === undefined ? null : arrivalOf(one, result.rig, port);
+    if (arrival === null || dwell.acknowledgedAtMicroseconds === null) return [];
+    const from = Math.max(arrival.fromMicroseconds, dwell.acknowledgedAtMicroseconds + delay);
+    const to = Math.min(arrival.toMicroseconds, (dwell.endedAtMicroseconds ?? result.endsAtMicroseconds) + delay);
+    return to > from ? [{ fromMicroseconds: from, toMicroseconds: to }] : [];
+  });
 }
 
 /** Over the curves: names of exercises, flags at their cells, the lit window in a frame. */
@@ -128,7 +147,7 @@ function triangle(chart: uPlot, at: number): void {
 }
 
 /** How the chart is said to those who do not see it: how long, how many exercises and gaps, and what is lit. */
-export function traceInWords({ result, place }: Drawn): string {
+export function traceInWords({ result, place }: Omit<Drawn, 'leftOut'>): string {
   const exercise = result.exercises.find((one) => one.exercise === place?.exercise)?.name ?? null;
   const probe = result.rig.ports.find((port) => port.probe === place?.probe)?.label ?? null;
   return traceWords.described(result.exercises.length, result.gaps.length, exercise, probe);

@@ -3,7 +3,9 @@ import uPlot from 'uplot';
 import 'uplot/dist/uPlot.min.css';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import { units } from '../../src/model/unit.ts';
+import type { LeftOut } from '../../src/leakage/left-out.ts';
 import type { Place } from '../review/result-view.ts';
+import type { TraceShown } from '../review/trace-shown.ts';
 import { traceWords } from '../words/trace.ts';
 import { significant } from '../words/numbers.ts';
 import { trialTime } from '../words/times.ts';
@@ -19,12 +21,15 @@ const labelFont = '500 14px "Atkinson Hyperlegible Next Variable", sans-serif';
 
 /**
  * What the photometer read over the whole trial: thin where it was not used, in the probe's colour inside windows,
- * with the lit cell in a frame. Dragging across a stretch looks closer, a double click at the whole again.
+ * with the lit cell in a frame. Dragging across a stretch looks closer, a double click at the whole again; where a
+ * stretch is asked for, dragging gives one instead.
  */
 export function TrialTrace(props: {
   readonly result: TrialResult;
   readonly place: Place | null;
   readonly onChoose: (place: Place) => void;
+  readonly leftOut: readonly LeftOut[];
+  readonly onStretch: TraceShown['onStretch'];
   readonly history: (
     stream: number,
     from: number,
@@ -41,7 +46,10 @@ export function TrialTrace(props: {
   );
   useEffect(() => {
     latest.current = props;
-    plot.current?.redraw(false);
+    const chart = plot.current;
+    if (chart === null) return;
+    looksCloser(chart, props.onStretch === null);
+    chart.redraw(false);
   });
   useEffect(() => {
     const place = holder.current;
@@ -65,7 +73,9 @@ export function TrialTrace(props: {
             const chosen = placeAt(latest.current.result, at);
             if (chosen !== null) latest.current.onChoose(chosen);
           },
+          (from, to) => latest.current.onStretch?.(from, to),
         );
+        looksCloser(plot.current, latest.current.onStretch === null);
         sized.observe(place);
         themed.observe(document.documentElement, { attributeFilter: ['data-theme'] });
       },
@@ -94,12 +104,19 @@ export function TrialTrace(props: {
   );
 }
 
+/** Whether dragging looks closer. The library reads it when the button is let go. */
+function looksCloser(chart: uPlot, closer: boolean): void {
+  const { drag } = chart.cursor;
+  if (drag !== undefined) drag.setScale = closer;
+}
+
 function makeChart(
   place: HTMLElement,
   data: TraceData,
   unit: string,
   drawn: () => Drawn,
   onTime: (microseconds: number) => void,
+  onStretch: (fromMicroseconds: number, toMicroseconds: number) => void,
 ): uPlot {
   const curve = { spanGaps: false, points: { show: false } };
   return new uPlot(
@@ -138,6 +155,14 @@ function makeChart(
       hooks: {
         drawClear: [(chart) => drawGround(chart, drawn())],
         draw: [(chart) => drawOver(chart, drawn())],
+        setSelect: [
+          (chart) => {
+            const { left, width } = chart.select;
+            if (width <= 0 || chart.cursor.drag?.setScale !== false) return;
+            onStretch(chart.posToVal(left, 'x') * second, chart.posToVal(left + width, 'x') * second);
+            chart.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+          },
+        ],
         ready: [
           (chart) =>
             chart.over.addEventListener('click', (event) => onTime(chart.posToVal(event.offsetX, 'x') * second)),

@@ -69,7 +69,7 @@ export function CellPanel(props: {
             {cell.detectionLimitPercent === null ? '–' : `${limitNumber(cell.detectionLimitPercent, 2)} %`}
           </Fact>
           {cell.windows.map(({ dwell, fromMicroseconds, toMicroseconds }) => (
-            <Fact key={dwell} name={resultWords.windows}>
+            <Fact key={`${dwell} ${fromMicroseconds}`} name={resultWords.windows}>
               {resultWords.window(trialTime(fromMicroseconds), trialTime(toMicroseconds))}
             </Fact>
           ))}

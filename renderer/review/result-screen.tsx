@@ -2,6 +2,7 @@ import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
 import { doubtfulChecks } from '../../src/model/rested-check.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
+import type { ReviewAsk } from '../../src/bridge/review.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -10,11 +11,18 @@ import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { replayWords } from '../words/replay.ts';
 import { resultWords } from '../words/result.ts';
+import { reviewWords } from '../words/review.ts';
 import { CellPanel } from './cell-panel.tsx';
 import { ReportBox, type SaveReport } from './report-box.tsx';
 import { ResultTableView } from './result-table.tsx';
+import type { AskDifference } from './difference-view.tsx';
 import type { Place } from './result-view.ts';
 import { firstPlace, flaggedPlaces, nextFlagged, resultTable } from './result-view.ts';
+import type { ReviewDraft } from './review-draft.ts';
+import { beginReview, pendingStretch, withDragged } from './review-draft.ts';
+import type { Reviewer } from './review-form.tsx';
+import { ReviewPanel } from './review-panel.tsx';
+import type { TraceShown } from './trace-shown.ts';
 import './result.css';
 
 /** What the screen asks of the host and of the window. */
@@ -22,6 +30,9 @@ export interface ResultActions {
   readonly assess: () => Promise<Outcome<unknown>>;
   readonly explain: (place: Place) => Promise<Outcome<CellExplanation>>;
   readonly saveReport: SaveReport;
+  /** A new assessment as a reviewer wants it; the result is read again when it is there. */
+  readonly review: (asked: ReviewAsk) => Promise<Outcome<unknown>>;
+  readonly difference: AskDifference;
   /** Plays the trial back on the console. */
   readonly replay: () => Promise<Outcome<unknown>>;
   readonly toStart: () => void;
@@ -33,15 +44,21 @@ export interface ResultActions {
 export function ResultScreen(props: {
   readonly result: TrialResult;
   readonly actions: ResultActions;
-  /** The trace of the whole trial with this place lit. */
-  readonly trace: (place: Place | null, onChoose: (place: Place) => void) => ReactNode;
+  readonly reviewers: readonly Reviewer[];
+  /** Code of who is at the rig. */
+  readonly here: string | null;
+  /** The trace of the whole trial. */
+  readonly trace: (shown: TraceShown) => ReactNode;
 }): ReactElement {
   const { result, actions } = props;
+  const [draft, setDraft] = useState<ReviewDraft | null>(null);
   const table = resultTable(result);
   const [chosen, setChosen] = useState<Place | null>(null);
   const place = chosen ?? (table === null ? null : firstPlace(table));
   const doubtful = doubtfulChecks(result.header.checks).map(({ name }) => name);
   const flagged = table === null ? 0 : flaggedPlaces(table).length;
+  const pending = draft === null ? null : pendingStretch(draft);
+  const leftOut = draft === null ? (result.assessment?.leftOut ?? []) : draft.leftOut;
   return (
     <main className="result">
       <ResultHead result={result} actions={actions} />
@@ -63,11 +80,21 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
+              {table !== null && result.sealed !== null && draft === null && (
+                <Button small hotkey="R" onPress={() => setDraft(beginReview(result.assessment?.leftOut ?? []))}>
+                  {reviewWords.open}
+                </Button>
+              )}
               {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
               {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
               {result.gaps.length > 0 && <span className="flag">{resultWords.gaps(result.gaps.length)}</span>}
             </header>
-            {props.trace(place, setChosen)}
+            {props.trace({
+              place,
+              onChoose: setChosen,
+              leftOut: pending === null ? leftOut : [...leftOut, pending],
+              onStretch: draft === null ? null : (from, to) => setDraft(withDragged(draft, from, to)),
+            })}
           </section>
           {table !== null && (
             <section className="panel result-cells">
@@ -77,6 +104,18 @@ export function ResultScreen(props: {
         </div>
         {table === null || place === null ? (
           <NotAssessed result={result} actions={actions} />
+        ) : draft !== null ? (
+          <ReviewPanel
+            result={result}
+            draft={draft}
+            onDraft={setDraft}
+            reviewers={props.reviewers}
+            here={props.here}
+            review={actions.review}
+            difference={actions.difference}
+            onChoose={setChosen}
+            onClose={() => setDraft(null)}
+          />
         ) : (
           <CellPanel result={result} table={table} place={place} explain={actions.explain} />
         )}
@@ -113,6 +152,11 @@ function ResultHead(props: { readonly result: TrialResult; readonly actions: Res
         <span className="quiet">
           {resultWords.method(assessment.methodName, assessment.methodVersion)},{' '}
           {resultWords.assessed(assessment.createdAt, assessment.program)}
+        </span>
+      )}
+      {assessment !== null && assessment.review !== null && (
+        <span className="flag result-reviewed">
+          {reviewWords.chosenBy(assessment.review.person, assessment.review.reason, assessment.leftOut.length)}
         </span>
       )}
       <span className="grow" />

@@ -12,6 +12,8 @@ export function Button(props: {
   readonly submit?: boolean;
   readonly disabled?: boolean;
   readonly label?: string;
+  /** Of a button that is one of several choices. */
+  readonly pressed?: boolean;
 }): ReactElement {
   const disabled = props.disabled === true;
   useHotkey(props.hotkey, () => props.onPress?.(), !disabled);
@@ -21,6 +23,7 @@ export function Button(props: {
       className={`btn${props.lit === true ? ' lit' : ''}${props.small === true ? ' small' : ''}`}
       disabled={disabled}
       aria-label={props.label}
+      aria-pressed={props.pressed}
       onClick={props.onPress}
     >
       {props.hotkey !== undefined && <Key>{props.hotkey}</Key>}

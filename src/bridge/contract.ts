@@ -1,6 +1,7 @@
 import { eventIterator, oc } from '@orpc/contract';
 import { z } from 'zod';
 import { answersSchema } from '../calibration/check/step.ts';
+import { differenceSchema } from '../leakage/difference.ts';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { heartByAgeSchema } from '../model/heart-by-age.ts';
 import { rigSchema } from '../model/rig.ts';
@@ -8,6 +9,7 @@ import { rigEntrySchema } from '../model/rig-entry.ts';
 import { beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
+import { reviewAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
 import { studyViewSchema } from './study.ts';
@@ -155,6 +157,14 @@ export const contract = {
     report: procedure.input(trialChoice.extend({ format: reportFormatSchema })).output(eventIterator(reportPartSchema)),
     /** Assesses a closed trial by the method frozen with it. */
     assess: procedure.input(trialChoice).output(done),
+    /** Assesses a sealed trial as a reviewer wants it: a new assessment beside the others, refused for anybody else. */
+    review: procedure
+      .input(trialChoice.extend(reviewAskSchema.shape))
+      .output(z.object({ assessment: identifierSchema })),
+    /** How two assessments of a trial differ; null: the one before the other, and the newest. */
+    difference: procedure
+      .input(trialChoice.extend({ from: identifierSchema.nullable(), to: identifierSchema.nullable() }))
+      .output(differenceSchema),
   },
 
   /** Playing a recorded trial back, for every window alike. */

@@ -1,11 +1,14 @@
 import { z } from 'zod';
 import { explanationSchema } from '../leakage/explanation.ts';
+import { leftOutOfTrialSchema } from '../leakage/left-out.ts';
+import { reviewSchema } from '../leakage/review.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { seriesSchema } from '../model/series.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import { trialHeaderSchema } from '../model/trial-event.ts';
+import { assessmentRowSchema } from './review.ts';
 import { dwellViewSchema } from './trial-snapshot.ts';
 
 /** One cell of the result table: one exercise at one probe. Percent of the challenge. */
@@ -81,6 +84,8 @@ export const trialResultSchema = z.object({
     })
     .nullable(),
   notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
+  /** All of its assessments, in the order they were made; the last one counts. */
+  assessments: z.array(assessmentRowSchema),
   /** Null while it has not been assessed. */
   assessment: z
     .object({
@@ -94,6 +99,8 @@ export const trialResultSchema = z.object({
       exercises: z.array(resultMeanSchema.extend({ exercise: slugSchema })),
       overall: resultMeanSchema,
       flags: z.array(z.string()),
+      review: reviewSchema.nullable(),
+      leftOut: z.array(leftOutOfTrialSchema),
     })
     .nullable(),
 });

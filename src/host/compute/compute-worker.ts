@@ -6,9 +6,11 @@ import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.t
 import { thin } from '../samples/thin.ts';
 import { giveWay } from '../worker/give-way.ts';
 import { toSerialError } from '../worker/serial-error.ts';
+import { readDifference } from './difference-job.ts';
 import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
+import { assessReviewed, requireReviewer } from './review-job.ts';
 import { readResult } from './result-job.ts';
 import { createStudyFile, listStudies, readStudySummary } from './study-jobs.ts';
 
@@ -51,6 +53,19 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const assessment = assess(readTrial(path, trial), method);
       const entry = { trial, method, program, cells: assessment.cells, details: assessment };
       return { assessment: storeAssessment(path, entry, now).assessment };
+    }
+    case 'review': {
+      const { laboratory, pin, ...request } = message.ask;
+      await requireReviewer(laboratory, request.review.person, pin);
+      return assessReviewed(request);
+    }
+    case 'keep-assessment': {
+      const { path, entry, now } = message.ask;
+      return { assessment: storeAssessment(path, entry, now).assessment };
+    }
+    case 'difference': {
+      const { path, trial, from, to } = message.ask;
+      return readDifference(path, trial, from, to);
     }
     case 'result':
       return readResult(message.ask.path, message.ask.file, message.ask.trial);

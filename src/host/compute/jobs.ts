@@ -4,6 +4,8 @@ import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
 import type { StudyView } from '../../bridge/study.ts';
 import type { ThinnedSamples } from '../samples/thin.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
+import type { AssessmentDifference } from '../../leakage/difference.ts';
+import type { Review } from '../../leakage/review.ts';
 import type { CellPlace } from '../../leakage/explain.ts';
 import type { ProvisionalState } from '../../leakage/provisional.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -16,6 +18,8 @@ import type { TrialEvent } from '../../model/trial-event.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
+import type { NewAssessment } from '../store/contract.ts';
+import type { ReviewedAssessment, ReviewRequest } from './review-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
@@ -48,6 +52,22 @@ export interface Jobs {
   'store-assessment': {
     ask: { path: string; trial: Identifier; program: string; now: string };
     answer: { assessment: Identifier };
+  };
+  /**
+   * As a reviewer wants it; refused for anybody else. Not stored: whoever holds the study does that.
+   */
+  review: {
+    ask: Omit<ReviewRequest, 'review'> & { laboratory: string; review: Review; pin: string };
+    answer: ReviewedAssessment;
+  };
+  /** Keeps an assessment in a study that nobody records into. */
+  'keep-assessment': {
+    ask: { path: string; entry: NewAssessment; now: string };
+    answer: { assessment: Identifier };
+  };
+  difference: {
+    ask: { path: string; trial: Identifier; from: string | null; to: string | null };
+    answer: AssessmentDifference;
   };
   result: { ask: { path: string; file: string; trial: Identifier }; answer: TrialResult };
   /** Of the newest assessment. */

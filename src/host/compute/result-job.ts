@@ -1,4 +1,4 @@
-import { newestAssessment } from '../store/assessments.ts';
+import { newestAssessment, readAssessments } from '../store/assessments.ts';
 import { listTrials, readTrial } from '../store/read.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -11,5 +11,5 @@ export function readResult(path: string, file: string, trial: Identifier): Trial
   if (summary === undefined) {
     throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
   }
-  return resultView(file, summary, readTrial(path, trial), newestAssessment(path, trial));
+  return resultView(file, summary, readTrial(path, trial), newestAssessment(path, trial), readAssessments(path, trial));
 }

@@ -1,6 +1,8 @@
 import type { TrialResult } from '../../bridge/result.ts';
 import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
 import { budgetGapWords } from '../../leakage/budget/line.ts';
+import { castsDoubt } from '../../leakage/flag.ts';
+import type { Flag } from '../../leakage/flag.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
 import { subjectPerson } from '../../model/trial-event.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
@@ -14,6 +16,7 @@ export function resultView(
   summary: TrialSummary,
   record: TrialRecord,
   document: AssessmentDocument | null,
+  all: readonly AssessmentDocument[],
 ): TrialResult {
   const story = tellStory(record.events);
   return {
@@ -42,8 +45,32 @@ export function resultView(
     gaps: gapsOf(record, summary.throughMicroseconds),
     stopped: stoppedIn(record.events),
     notes: story.notes.map(({ atMicroseconds, kind, text }) => ({ atMicroseconds, kind, text })),
+    assessments: all.map(assessmentRow),
     assessment: document === null ? null : assessmentView(document),
   };
+}
+
+function assessmentRow(document: AssessmentDocument, index: number): TrialResult['assessments'][number] {
+  const { assessment, cells, createdAt, method, program, review } = document;
+  // Stored by an older program, or by another one: not everything need be there.
+  const details = document.details as Partial<Assessment> | null;
+  return {
+    assessment,
+    position: index + 1,
+    createdAt,
+    program,
+    methodName: method.name,
+    methodVersion: method.version,
+    review: review ?? null,
+    leftOut: leftOutOf(details),
+    overallPercent: details?.overall?.windowPercent ?? null,
+    cells: cells.length,
+    cellsFlagged: cells.filter(({ flags }) => castsDoubt(flags as readonly Flag[])).length,
+  };
+}
+
+function leftOutOf(details: Partial<Assessment> | null): TrialResult['assessments'][number]['leftOut'] {
+  return (details?.leftOut ?? []).map((stretch) => ({ ...stretch, dwells: [...stretch.dwells] }));
 }
 
 function stoppedIn(events: TrialRecord['events']): TrialResult['stopped'] {
@@ -84,6 +111,8 @@ function assessmentView(document: AssessmentDocument): NonNullable<TrialResult['
     exercises: assessment.exercises.map((mean) => ({ exercise: mean.exercise, ...meanView(mean) })),
     overall: meanView(assessment.overall),
     flags: [...assessment.flags],
+    review: document.review ?? null,
+    leftOut: leftOutOf(assessment),
   };
 }
 
@@ -124,16 +153,13 @@ function cellView(cell: Cell): NonNullable<TrialResult['assessment']>['cells'][n
     withoutInterval: withoutInterval(cell),
     flags: [...cell.flags],
     flagged: cell.flagged,
-    windows: cell.parts.flatMap((part) =>
-      part.reading === null
-        ? []
-        : [
-            {
-              dwell: part.dwell,
-              fromMicroseconds: part.reading.arrivalFromMicroseconds,
-              toMicroseconds: part.reading.arrivalToMicroseconds,
-            },
-          ],
+    windows: cell.parts.flatMap(({ dwell, reading }) =>
+      // What is left out of a window is no part of it: each piece is drawn by itself.
+      (reading === null ? [] : (reading.pieces ?? [reading])).map((piece) => ({
+        dwell,
+        fromMicroseconds: piece.arrivalFromMicroseconds,
+        toMicroseconds: piece.arrivalToMicroseconds,
+      })),
     ),
   };
 }

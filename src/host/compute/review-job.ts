@@ -1,8 +1,33 @@
+import { assess } from '../../leakage/assess.ts';
+import type { Assessment } from '../../leakage/assessment.ts';
+import { shippedMethods } from '../../leakage/methods.ts';
 import { reviewSchema } from '../../leakage/review.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import type { Method } from '../../model/method.ts';
 import type { Rig } from '../../model/rig.ts';
+import type { NewAssessment } from '../store/contract.ts';
 import { openLaboratory } from '../store/laboratory.ts';
+import { readPlannedMethod, readTrial, readTrialSummary } from '../store/read.ts';
+import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
+
+/** What a reviewer wants a trial to be assessed by. */
+export interface ReviewRequest {
+  /** Study file. */
+  readonly path: string;
+  readonly trial: string;
+  /** Name of a method that ships; null: the one frozen with the trial. */
+  readonly method: string | null;
+  readonly review: Review;
+  /** Version of the program. */
+  readonly program: string;
+}
+
+/** An assessment that is ready to be stored. */
+export interface ReviewedAssessment extends NewAssessment {
+  readonly details: Assessment;
+  readonly review: Review;
+}
 
 /**
  * Somebody who may have a trial assessed anew: registered, active, a reviewer, and knowing the PIN.
@@ -22,6 +47,37 @@ export async function requireReviewer(laboratoryPath: string, code: string, pin:
   } finally {
     laboratory.close();
   }
+}
+
+/**
+ * Assesses a sealed trial as a reviewer wants it. Stores nothing.
+ * @throws ChambersideError `trial-not-found`, `trial-not-finished`, `file-damaged` for one that is not what was
+ *   recorded, `usage-bad-value` for stretches that are none, and as `assess`.
+ */
+export function assessReviewed({ method, path, program, review, trial }: ReviewRequest): ReviewedAssessment {
+  const { sealed, throughMicroseconds } = readTrialSummary(path, trial);
+  const altered = whatIsAltered(path, trial);
+  if (altered !== null) {
+    const what = `This trial is not what was recorded. ${altered}`;
+    throw new ChambersideError('file-damaged', what, path, verifyCommand(path));
+  }
+  if (sealed === null) {
+    throw new ChambersideError('trial-not-finished', `Trial ${trial} is not sealed`, path, 'Close it first.');
+  }
+  const record = readTrial(path, trial);
+  const checked = checkedReview(review, record.rig, throughMicroseconds);
+  const chosen = methodNamed(method) ?? readPlannedMethod(path, trial);
+  const details = assess(record, chosen, checked.leftOut);
+  return { trial: record.header.trial, method: chosen, program, cells: details.cells, details, review: checked };
+}
+
+/** A method that ships, by its name. @throws ChambersideError `usage-bad-value`. */
+function methodNamed(name: string | null): Method | null {
+  if (name === null) return null;
+  const found = shippedMethods.find((method) => method.name === name);
+  if (found !== undefined) return found;
+  const names = shippedMethods.map((method) => method.name).join('; ');
+  throw new ChambersideError('usage-bad-value', `no method has the name ${name}`, 'method', `Give one of: ${names}.`);
 }
 
 /** @throws ChambersideError `usage-bad-value` for stretches that are none of this trial. */

@@ -138,6 +138,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     wire,
     rigs,
     computing,
+    laboratory: join(folder, laboratoryFile),
     pathOf: (file) => studyPath(folder, file),
     openLaboratoryRig: async (name) => rigs.openLaboratory(laboratory.rig(name)),
     onTrial: () => setBase(),

@@ -267,6 +267,11 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await trials.assess(file, trial);
         return {};
       },
+      async review({ file, trial, ...asked }) {
+        return { assessment: await trials.review(file, trial, asked) };
+      },
+      difference: ({ file, trial, from, to }) =>
+        parts.files.do('difference', { path: studyPath(folder, file), trial, from, to }),
     },
 
     replay: {

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
 import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
+import type { ReviewAsk } from '../../bridge/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { RestedCheck } from '../../model/rested-check.ts';
@@ -31,6 +32,8 @@ export interface TrialDeskOptions {
   readonly wire: 'pty' | 'tcp';
   readonly rigs: RigDesk;
   readonly computing: Computer;
+  /** Path of the laboratory file. */
+  readonly laboratory: string;
   /** Path of a study of the folder. @throws `file-not-found`. */
   readonly pathOf: (file: string) => string;
   /** The laboratory's newest rig of this name, opened; whatever it takes. @throws `action-refused`. */
@@ -56,6 +59,8 @@ export interface TrialDesk {
   /** @throws `action-refused` while the trial is under way. */
   leave(): void;
   assess(file: string, trial: Identifier): Promise<void>;
+  /** As a reviewer wants it. @throws ChambersideError as `requireReviewer` and `assessReviewed`. */
+  review(file: string, trial: Identifier, asked: ReviewAsk): Promise<Identifier>;
   /** The host ends. */
   interrupt(reason: string): Promise<void>;
 }
@@ -302,6 +307,20 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         await computing.do('store-assessment', { path, trial: identifier, program: options.program, now });
       }
       await options.onFolder();
+    },
+    async review(file, identifier, { leftOut, method, person, pin, reason }) {
+      const path = options.pathOf(file);
+      const { laboratory, program } = options;
+      const review = { person, reason, leftOut };
+      const entry = await computing.do('review', { path, trial: identifier, method, program, laboratory, review, pin });
+      const recording = study;
+      const now = options.wallNow().toISOString();
+      const { assessment } =
+        recording !== null && recording.path === path
+          ? await recording.storeAssessment(entry)
+          : await computing.do('keep-assessment', { path, entry, now });
+      await options.onFolder();
+      return assessment;
     },
     async interrupt(reason) {
       await trial?.interrupt(reason);

@@ -140,6 +140,8 @@ export function createTestHost(): TestHost {
       explain: noTrial,
       report: noTrial,
       assess: noTrial,
+      review: noTrial,
+      difference: noTrial,
     },
     replay: { open: noTrial, change: noTrial, close: noTrial },
     alarm: { acknowledge: noTrial },

@@ -10,6 +10,7 @@ import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies } from './made-up-study.ts';
+import { madeUpDifference } from './made-up-review.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
 
@@ -104,6 +105,12 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         return reportParts(madeUpReport, { path: '', trial, format, assessment: null, program: 'test' });
       },
       assess: () => done('trial.assess'),
+      async review({ leftOut, method, person, pin, reason }) {
+        if (pin !== '4711') throw new ChambersideError('pin-wrong', 'The PIN does not match', person, 'Try again.');
+        await done(`trial.review ${JSON.stringify({ leftOut, method, person, reason })}`);
+        return { assessment: 'a-000000000009' };
+      },
+      difference: async () => madeUpDifference,
     },
     replay: {
       open: () => done('replay.open'),

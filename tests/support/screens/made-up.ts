@@ -374,7 +374,10 @@ export const result: TrialResult = (() => {
       exercises: exercises.map((of) => ({ ...of, ...mean(cells.filter((one) => one.exercise === of.exercise)) })),
       overall: mean(cells),
       flags: ['unsettled', 'gap', 'flat-signal'],
+      review: null,
+      leftOut: [],
     },
+    assessments: [],
   };
 })();
 

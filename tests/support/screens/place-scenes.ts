@@ -3,6 +3,7 @@ import type { Snapshot } from '../../../src/bridge/snapshot.ts';
 import { checkDefinitions } from '../../../src/calibration/check/definitions.ts';
 import { figure, verdict } from '../../../src/calibration/check/vocabulary.ts';
 import { firstDay, instruments, ownRig, result, workday } from './made-up.ts';
+import { madeUpAssessments, madeUpLeftOut, madeUpReview } from './made-up-review.ts';
 import type { Scene } from './scenes.ts';
 
 const second = 1_000_000;
@@ -116,7 +117,16 @@ function inDoubt(of: NonNullable<TrialResult['assessment']>): NonNullable<TrialR
 }
 
 /** Trials of the made-up host besides the assessed one: not assessed, not closed, of the virtual rig, in doubt. */
-export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual' | 'doubts', TrialResult>> = {
+export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual' | 'doubts' | 'reviewed', TrialResult>> = {
+  reviewed: {
+    ...result,
+    trial: 't-000000000036',
+    assessments: [...madeUpAssessments],
+    assessment:
+      result.assessment === null
+        ? null
+        : { ...result.assessment, review: madeUpReview, leftOut: [madeUpLeftOut] },
+  },
   closed: { ...result, trial: 't-000000000032', assessment: null },
   open: { ...result, trial: 't-000000000033', assessment: null, sealed: null },
   virtual: {
@@ -153,6 +163,7 @@ export const placeScenes: readonly Scene[] = [
   { name: 'result-open', address: resultOf(otherResults.open.trial), snapshot: workday, at },
   { name: 'result-virtual', address: resultOf(otherResults.virtual.trial), snapshot: workday, at },
   { name: 'result-doubts', address: resultOf(otherResults.doubts.trial), snapshot: workday, at },
+  { name: 'result-reviewed', address: resultOf(otherResults.reviewed.trial), snapshot: workday, at },
   { name: 'result-missing', address: resultOf('t-000000000099'), snapshot: workday, at },
   ...['coveralls', 'four', 'thousand', 'one', 'nothing', 'missing'].map((study) => ({
     name: `study-${study}`,

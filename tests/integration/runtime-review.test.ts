@@ -1,0 +1,87 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { ReviewAsk } from '../../src/bridge/review.ts';
+import { trialResultSchema } from '../../src/bridge/result.ts';
+import { listAssessments, readAssessments } from '../../src/host/store/assessments.ts';
+import { verify } from '../../src/host/store/verify.ts';
+import { differenceSchema } from '../../src/leakage/difference.ts';
+import { temporaryFolder } from '../support/command-line.ts';
+import { rehearse } from '../support/rehearsal.ts';
+import { driveRuntime, type Driver } from '../support/runtime/drive.ts';
+
+/** A window asks for a new assessment of a recorded trial; the host decides who may. */
+const folder = temporaryFolder();
+const file = 'played.chamberside';
+const study = folder.file(file);
+let driver: Driver;
+let trial = '';
+let asked: ReviewAsk;
+
+beforeAll(async () => {
+  ({ trialId: trial } = await rehearse(study, '--seed', '5', '--scenario', 'short'));
+  driver = await driveRuntime({ folder: folder.path });
+  const { person } = driver.procedures;
+  await person.add({ code: 'rita', name: 'Rita', roles: ['reviewer'], pin: '4711' }, driver.window);
+  await person.add({ code: 'otto', name: 'Otto', roles: ['operator'], pin: '0815' }, driver.window);
+  // Who is at the rig has nothing to do with it.
+  await person.choose({ code: 'rita' }, driver.window);
+  const result = await driver.procedures.trial.result({ file, trial }, driver.window);
+  const [window] = result.assessment?.cells.find(({ windowPercent }) => windowPercent !== null)?.windows ?? [];
+  if (window === undefined) throw new Error('no cell has a window');
+  const middle = Math.round((window.fromMicroseconds + window.toMicroseconds) / 2);
+  const stretch = { fromMicroseconds: middle - 400_000, toMicroseconds: middle + 400_000, time: 'arrival' } as const;
+  const leftOut = [{ ...stretch, probe: null, reason: 'a door was opened' }];
+  asked = { method: null, person: 'rita', pin: '4711', reason: 'a door was opened', leftOut };
+}, 120_000);
+afterAll(async () => {
+  await driver.end();
+  folder.clear();
+});
+
+const review = (change: Partial<ReviewAsk> = {}) =>
+  driver.procedures.trial.review({ file, trial, ...asked, ...change }, driver.window);
+
+describe('a window that asks for a new assessment', () => {
+  it.each([
+    ['for somebody who is no reviewer', { person: 'otto', pin: '0815' }, 'role-missing'],
+    ['with a wrong PIN', { pin: '4712' }, 'pin-wrong'],
+    ['for nobody', { person: 'nemo' }, 'person-not-found'],
+    ['by a method that there is not', { method: 'best' }, 'usage-bad-value'],
+    ['without a reason', { reason: ' ' }, 'usage-bad-value'],
+  ] as const)('is refused %s', async (_, change, code) => {
+    await expect(review(change)).rejects.toMatchObject({ code });
+    expect(listAssessments(study)).toHaveLength(1);
+  });
+
+  it('is refused a stretch of a probe that the rig has not', async () => {
+    const [stretch] = asked.leftOut;
+    if (stretch === undefined) throw new Error('there is no stretch');
+    const refused = review({ leftOut: [{ ...stretch, probe: 'nose' }] });
+    await expect(refused).rejects.toMatchObject({ code: 'usage-bad-value' });
+  });
+
+  it('gets it, and the result shows it from then on, with all that there are', async () => {
+    const { assessment } = await review();
+    const result = await driver.procedures.trial.result({ file, trial }, driver.window);
+    expect(trialResultSchema.parse(result)).toEqual(result);
+    expect(result.assessment?.assessment).toBe(assessment);
+    expect(result.assessment?.review).toMatchObject({ person: 'rita', reason: 'a door was opened' });
+    expect(result.assessment?.leftOut[0]?.readings).toBeGreaterThan(0);
+    expect(result.assessments.map(({ position, review: by }) => [position, by?.person ?? null])).toEqual([
+      [1, null],
+      [2, 'rita'],
+    ]);
+    // The PIN stands nowhere.
+    expect(JSON.stringify(readAssessments(study, trial))).not.toContain('4711');
+    const found = await driver.procedures.trial.difference({ file, trial, from: null, to: null }, driver.window);
+    expect(differenceSchema.parse(found)).toEqual(found);
+    expect(found.leftOut.gained).toHaveLength(1);
+    expect(found.cells.filter(({ same }) => !same).length).toBeGreaterThan(0);
+    expect(verify(study).intact).toBe(true);
+  });
+
+  it('is refused one that nobody decided, after that', async () => {
+    await expect(driver.procedures.trial.assess({ file, trial }, driver.window)).rejects.toMatchObject({
+      code: 'action-refused',
+    });
+  });
+});
