@@ -323,11 +323,8 @@ export const result: TrialResult = (() => {
     header: {
       trial: identifier('t', 31),
       study: identifier('s', 2),
-      subject: 'S04',
-      ensemble: 'Coverall A, taped',
-      operator: 'KL',
-      virtual: false,
-      program: '0.1.0',
+      ...{ subject: 'S04', ensemble: 'Coverall A, taped', operator: 'KL' },
+      ...{ virtual: false, program: '0.1.0' },
     },
     rig: ownRig,
     series: demo.series,

@@ -11,14 +11,8 @@ import { compileSchedule } from '../../../src/series/compile.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
 import { prepareMachine } from '../../../src/trial/machine-state.ts';
 import type { ReportSource } from '../../../src/report/source.ts';
-import {
-  hostileNames,
-  reportSource,
-  sourceOf,
-  withDetails,
-  withDoubts,
-  withHeader,
-} from '../../support/report/report-source.ts';
+import { hostileNames, reportSource, sourceOf } from '../../support/report/report-source.ts';
+import { withDetails, withDoubts, withHeader } from '../../support/report/report-source.ts';
 
 const source = reportSource();
 
