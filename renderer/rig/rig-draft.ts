@@ -8,7 +8,7 @@ import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
 import { readNumber } from '../ui/read-number.ts';
 import type { WatchDraft } from './watch-draft.ts';
-import { readWatch, watchDraft } from './watch-draft.ts';
+import { readWatches, watchDraft } from './watch-draft.ts';
 
 /** A connection as it is typed. Both kinds are kept, so that going back and forth loses nothing. */
 export interface ConnectionDraft {
@@ -178,10 +178,7 @@ export function readRigDraft(draft: RigDraft): ReadRig {
       penetration: stated(port.penetration, `ports.${index}.penetration`),
     })),
     // None is no list: absent, as in a rig that never had one.
-    watch:
-      draft.watch.length === 0
-        ? undefined
-        : draft.watch.map((one, index) => readWatch(one, `watch.${index}`, number)),
+    watch: draft.watch.length === 0 ? undefined : readWatches(draft.watch, number),
   };
   const parsed = rigEntrySchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');

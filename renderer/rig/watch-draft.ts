@@ -59,8 +59,26 @@ export function ofStream(draft: WatchDraft, of: string, offered: readonly Offere
   return { ...draft, of, unit: known?.unit ?? draft.unit };
 }
 
-/** What the schema of a rig takes, as far as it can be read. @param number reads a field, or notes what is wrong. */
-export function readWatch(
+/** What the schema of a rig takes of every limit. */
+export function readWatches(
+  drafts: readonly WatchDraft[],
+  number: (text: string, path: string) => number,
+): Record<keyof WatchedLimit, unknown>[] {
+  const taken = new Set(drafts.map(({ name }) => name));
+  return drafts.map((draft, index) => {
+    const read = readWatch(draft, `watch.${index}`, number);
+    if (draft.name !== '') return read;
+    // Names are made, and shown nowhere: that two are alike is nobody's mistake.
+    const wanted = String(read.name);
+    let name = wanted;
+    for (let count = 2; taken.has(name); count += 1) name = `${wanted.slice(0, 30)}-${count}`;
+    taken.add(name);
+    return { ...read, name };
+  });
+}
+
+/** As far as it can be read. @param number reads a field, or notes what is wrong. */
+function readWatch(
   draft: WatchDraft,
   path: string,
   number: (text: string, path: string) => number,

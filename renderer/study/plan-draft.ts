@@ -56,6 +56,10 @@ export function readPlanDraft(draft: PlanDraft, rig: Rig | null): ReadPlan {
   const noAge = draft.years.trim() === '' || !belt;
   if (belt && noLimit && noAge) problems.set('heartRateLimit', { kind: 'empty' });
   if (!noAge && draft.form === '') problems.set('form', { kind: 'empty' });
+  // What is meant to be watched by age and is not would be watched in name only.
+  if (belt && noAge && (draft.form !== '' || draft.sustainedMinutes.trim() !== '')) {
+    problems.set('years', { kind: 'empty' });
+  }
   for (const field of ['file', 'series'] as const) {
     if (draft[field] === '') problems.set(field, { kind: 'empty' });
   }

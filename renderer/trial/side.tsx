@@ -10,7 +10,7 @@ import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
 import type { Freshness } from './trial-view.ts';
-import { watchedStreams, WatchedValues } from './watched-values.tsx';
+import { heartBeyond, watchedStreams, WatchedValues } from './watched-values.tsx';
 import { ageText, freshness, heartRateStream, photometerStale, photometerStream, readingText } from './trial-view.ts';
 
 const trendSeconds = 300;
@@ -80,9 +80,9 @@ export function Side(props: {
           </div>
           <div className="cell-more">
             {highest === null ? trialWords.notMeasured : ''}
-            {watched.length > 0 && trial.requirementPercent !== null && highest !== null
-              ? trialWords.allowed(limitNumber(trial.requirementPercent, 4))
-              : ''}
+            {watched.length > 0 && trial.requirementPercent !== null && (
+              <> {trialWords.allowed(limitNumber(trial.requirementPercent, 4))}</>
+            )}
           </div>
         </Cell>
         {watched.length === 0 && (
@@ -136,7 +136,7 @@ function HeartRate(props: {
   const descriptor = snapshot.rig.streams[props.stream];
   const silence = descriptor?.silenceLimitSeconds ?? 5;
   const limit = trial.heartRateLimit;
-  const alarm = snapshot.alarms.some((one) => one.alarm === 'heart-rate-high' && one.lastedSeconds === null);
+  const alarm = heartBeyond(snapshot);
   /** Age of the newest heart rate, s, without what is on its way. */
   const age = (at: number): number | null => {
     const newest = ring.newestMicroseconds;

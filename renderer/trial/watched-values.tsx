@@ -8,7 +8,7 @@ import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import { trialWords } from '../words/trial.ts';
 import { useHostTime } from './host-time-context.ts';
 import { Ticking } from './ticking.tsx';
-import { freshness, readingText } from './trial-view.ts';
+import { freshness } from './trial-view.ts';
 
 const second = 1_000_000;
 const rank = { high: 0, medium: 1, low: 2 } as const;
@@ -21,15 +21,34 @@ export interface WatchedStream {
   readonly limits: readonly WatchedLimit[];
 }
 
-/** Streams that the rig sets limits for, besides the heart rate: it has a place of its own. */
-export function watchedStreams({ rig }: Snapshot): WatchedStream[] {
-  const watched = [...(rig.rig?.watch ?? [])].sort((one, other) => rank[one.priority] - rank[other.priority]);
+/** Alarms that stand now, by name. */
+function standingAlarms({ alarms }: Snapshot): string[] {
+  return alarms.filter(({ lastedSeconds }) => lastedSeconds === null).map(({ alarm }) => alarm);
+}
+
+/** Whether a limit of the heart rate stands, be it the trial's, the plan's or the rig's. */
+export function heartBeyond(snapshot: Snapshot): boolean {
+  const { heartRate, watch = [] } = snapshot.rig.rig ?? { heartRate: null };
+  const limits = [...watch, ...(snapshot.trial?.header.watch ?? [])];
+  const own = limits.filter(({ instrument, stream }) => instrument === heartRate && stream === 'heart-rate');
+  const names = ['heart-rate-high', ...own.map(alarmOfLimit)];
+  return standingAlarms(snapshot).some((alarm) => names.includes(alarm));
+}
+
+/** Streams that the rig sets limits for, what is beyond first; without the heart rate, which has a place of its own. */
+export function watchedStreams(snapshot: Snapshot): WatchedStream[] {
+  const { rig } = snapshot;
+  const standing = standingAlarms(snapshot);
+  const order = (limit: WatchedLimit): number =>
+    (standing.includes(alarmOfLimit(limit)) ? 0 : 10) + rank[limit.priority];
+  const watched = [...(rig.rig?.watch ?? [])].sort((one, other) => order(one) - order(other));
   const found = new Map<number, WatchedLimit[]>();
   for (const limit of watched) {
     const of = ({ instrument, stream }: WatchedLimit | Snapshot['rig']['streams'][number]): string =>
       `${instrument}/${stream}`;
     const stream = rig.streams.findIndex((each) => of(each) === of(limit));
-    if (stream < 0 || limit.instrument === rig.rig?.heartRate) continue;
+    const isHeart = limit.instrument === rig.rig?.heartRate && limit.stream === 'heart-rate';
+    if (stream < 0 || isHeart) continue;
     found.set(stream, [...(found.get(stream) ?? []), limit]);
   }
   return [...found].map(([stream, limits]) => ({ stream, limits }));
@@ -60,7 +79,7 @@ function WatchedLine(props: WatchedStream & { readonly snapshot: Snapshot; reado
   const { limits, ring, snapshot } = props;
   const time = useHostTime();
   const descriptor = snapshot.rig.streams[props.stream];
-  const standing = snapshot.alarms.filter(({ lastedSeconds }) => lastedSeconds === null).map(({ alarm }) => alarm);
+  const standing = standingAlarms(snapshot);
   const isBeyond = limits.some((limit) => standing.includes(alarmOfLimit(limit)));
   const state = (at: number): string => {
     const newest = ring.newestMicroseconds;
@@ -80,7 +99,7 @@ function WatchedLine(props: WatchedStream & { readonly snapshot: Snapshot; reado
         state={state}
         text={(at) => {
           const value = state(at) === 'none' ? null : ring.newestValue;
-          return value === null ? '–' : `${readingText(value, descriptor?.resolution)} ${symbol}`;
+          return value === null ? '–' : `${inSteps(value, descriptor?.resolution ?? 0)} ${symbol}`;
         }}
       />
       <span className="watched-limit">
@@ -88,4 +107,9 @@ function WatchedLine(props: WatchedStream & { readonly snapshot: Snapshot; reado
       </span>
     </li>
   );
+}
+
+/** To the step that is worth showing, and no further: a value beyond its limit never reads like the limit. */
+function inSteps(value: number, resolution: number): string {
+  return resolution > 0 ? String(Number((Math.round(value / resolution) * resolution).toPrecision(7))) : String(value);
 }

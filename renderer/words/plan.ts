@@ -33,7 +33,7 @@ export const planWords = {
     'iso-9886': '185 − 0.65 · age',
     'sustained-strain': '180 − age',
   },
-  byAgeText: 'Of a typed limit and one by age the stricter counts. Age and minutes may stay empty.',
+  byAgeText: 'Of a typed limit and one by age the stricter counts. The age is not recorded, but follows from it.',
   share: 'Share of it',
   shareHint: 'Often 85 to 90.',
   sustained: 'Over 180 − age for',

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { slugSchema } from './identity.ts';
-import { watchedLimitSchema } from './watched-limit.ts';
+import { planLimitPrefix, watchedLimitSchema } from './watched-limit.ts';
 
 /** A certificate or check value with its standard uncertainty, both in the unit of the field's name. */
 export const statedSchema = z.object({ value: z.number(), standardUncertainty: z.number().nonnegative() });
@@ -112,9 +112,13 @@ export const rigSchema = z
       }
     }
     const watched = rig.watch ?? [];
-    watched.forEach(({ instrument }, index) => {
-      if (names.includes(instrument)) return;
-      problem(`names no instrument of this rig: ${instrument}`, ['watch', index, 'instrument']);
+    watched.forEach(({ instrument, name }, index) => {
+      if (!names.includes(instrument)) {
+        problem(`names no instrument of this rig: ${instrument}`, ['watch', index, 'instrument']);
+      }
+      if (name.startsWith(planLimitPrefix)) {
+        problem(`a limit of a rig is not called ${planLimitPrefix}…: plans have these names`, ['watch', index, 'name']);
+      }
     });
     if (new Set(watched.map(({ name }) => name)).size !== watched.length) {
       problem('two limits have the same name', ['watch']);

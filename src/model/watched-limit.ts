@@ -31,6 +31,9 @@ export const watchedLimitSchema = z.object({
 });
 export type WatchedLimit = z.infer<typeof watchedLimitSchema>;
 
+/** Limits of a plan are named so, and those of a rig never: no alarm is two limits'. */
+export const planLimitPrefix = 'plan-';
+
 /** Name of the alarm of a limit. */
 export function alarmOfLimit({ name }: Pick<WatchedLimit, 'name'>): string {
   return `limit-${name}`;

@@ -29,6 +29,8 @@ export interface SafetyState {
   readonly pressedStops: readonly string[];
   /** Runs of values beyond a limit, by the name of its alarm. */
   readonly beyond: Readonly<Record<string, Beyond>>;
+  /** Alarms of limits that stood when a watch before this one ended: the first value beyond raises them again. */
+  readonly stoodBefore: readonly string[];
   readonly alarms: readonly Alarm[];
 }
 

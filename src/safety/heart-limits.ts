@@ -1,6 +1,7 @@
 import { ageLimit, ageLimits } from '../physiology/heart-rate.ts';
 import type { AgeLimit } from '../physiology/heart-rate.ts';
 import type { HeartByAge } from '../model/heart-by-age.ts';
+import { planLimitPrefix } from '../model/watched-limit.ts';
 import type { WatchedLimit } from '../model/watched-limit.ts';
 
 /** A heart-rate limit by age, with where it comes from. */
@@ -47,7 +48,7 @@ const sustained: AgeLimit = 'sustained-strain';
 export function sustainedStrain(instrument: string, { sustainedMinutes, years }: HeartByAge): WatchedLimit | null {
   if (sustainedMinutes === null) return null;
   return {
-    name: 'sustained-strain',
+    name: `${planLimitPrefix}sustained-strain`,
     title: 'Sustained strain',
     instrument,
     stream: 'heart-rate',

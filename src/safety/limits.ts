@@ -76,6 +76,7 @@ export function beginSafety(atMicroseconds: number, alarms: readonly Alarm[] = [
     lastContactLoss: {},
     pressedStops: [],
     beyond: {},
+    stoodBefore: alarms.filter((alarm) => alarm.clearedAtMicroseconds === null).map(({ alarm }) => alarm),
     alarms,
   };
 }

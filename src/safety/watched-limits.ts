@@ -1,6 +1,7 @@
 import type { Reading } from '../model/reading.ts';
 import { toSeconds } from '../model/time.ts';
 import { units } from '../model/unit.ts';
+import type { Unit } from '../model/unit.ts';
 import { alarmOfLimit } from '../model/watched-limit.ts';
 import type { WatchedLimit } from '../model/watched-limit.ts';
 import { clear, keyOf, raise } from './alarm-work.ts';
@@ -10,7 +11,8 @@ import type { Beyond, Work } from './alarm-work.ts';
  * Holds a reading against every limit of its stream. A run of values beyond the limit begins with the first of them,
  * and is broken by one that is not beyond it, and by a silence of more than a tenth of the time it has to last, because
  * nobody knows what happened in it. The pace at which a stream speaks is no silence: up to its silence limit, where it
- * has one, a run goes on. A limit without such a time counts at the first value.
+ * has one, a run goes on, and over any silence where it has none. A limit without such a time counts at the first
+ * value.
  */
 export function watchLimits(
   work: Work,
@@ -24,7 +26,11 @@ export function watchLimits(
     const { atMicroseconds, value } = reading;
     const isBeyond = limit.side === 'above' ? value > limit.limit : value < limit.limit;
     const before = work.state.beyond[alarm];
+    const stood = work.state.stoodBefore.includes(alarm);
     if (!isBeyond) {
+      if (stood) {
+        work.state = { ...work.state, stoodBefore: work.state.stoodBefore.filter((other) => other !== alarm) };
+      }
       if (before !== undefined) work.state = { ...work.state, beyond: without(work.state.beyond, alarm) };
       const back = limit.side === 'above' ? limit.limit - value : value - limit.limit;
       if (back >= limit.clearBy) clear(work, alarm, limit.instrument, `${saidOf(limit, value)} again.`);
@@ -36,7 +42,8 @@ export function watchLimits(
     const sinceMicroseconds = goesOn ? before.sinceMicroseconds : atMicroseconds;
     const beyond = { ...work.state.beyond, [alarm]: { sinceMicroseconds, lastMicroseconds: atMicroseconds } };
     work.state = { ...work.state, beyond };
-    if (toSeconds(atMicroseconds - sinceMicroseconds) < limit.holdSeconds) continue;
+    // An interruption is no time within the limit: who was beyond it for so long before goes on from there.
+    if (!stood && toSeconds(atMicroseconds - sinceMicroseconds) < limit.holdSeconds) continue;
     raise(work, alarm, limit.instrument, `${saidOf(limit, value)}, ${beyondText(limit)}.`);
   }
 }
@@ -51,7 +58,8 @@ function withUnit(value: string, { unit }: WatchedLimit): string {
 }
 
 function saidOf(limit: WatchedLimit, value: number): string {
-  return `${limit.stream.replaceAll('-', ' ')} ${withUnit(String(Number(value.toPrecision(4))), limit)}`;
+  // Enough figures that a value never reads like the limit it is beyond.
+  return `${limit.stream.replaceAll('-', ' ')} ${withUnit(String(Number(value.toPrecision(7))), limit)}`;
 }
 
 /** `above 140/min for 3 min` */
@@ -67,13 +75,14 @@ function durationText(seconds: number): string {
 /** Limits by `instrument/stream` that name no stream of the rig, or one with another unit. */
 export function limitsWithoutStream(
   limits: readonly WatchedLimit[],
-  streams: readonly { readonly instrument: string; readonly stream: string; readonly unit: string }[],
+  streams: readonly { readonly instrument: string; readonly stream: string; readonly unit: Unit }[],
 ): { readonly limit: WatchedLimit; readonly why: string }[] {
   return limits.flatMap((limit) => {
     const key = keyOf(limit.instrument, limit.stream);
     const found = streams.find(({ instrument, stream }) => keyOf(instrument, stream) === key);
     if (found === undefined) return [{ limit, why: `${limit.instrument} gives no ${limit.stream}` }];
     if (found.unit === limit.unit) return [];
-    return [{ limit, why: `${key} is in ${found.unit}, and the limit in ${limit.unit}` }];
+    const symbolOf = (unit: Unit): string => (units[unit].symbol === '' ? 'no unit' : units[unit].symbol);
+    return [{ limit, why: `${key} is in ${symbolOf(found.unit)}, and the limit in ${symbolOf(limit.unit)}` }];
   });
 }

@@ -74,9 +74,13 @@ beforeAll(async () => {
   await procedures.person.add({ code: 'anna', name: 'Anna', roles: ['operator'], pin: '4711' }, window);
   await procedures.person.choose({ code: 'anna' }, window);
   const { rig } = chamber;
-  const bench = { ...rig, name: 'Bench', instruments: [...rig.instruments, ...more], watch: [cold, warm] };
+  const unwatched = { ...rig, name: 'Bench', instruments: [...rig.instruments, ...more] };
+  const bench = { ...unwatched, watch: [cold, warm] };
   const other = { ...cold, unit: 'one' as const };
   refusedUnit = await procedures.rig.save({ rig: { ...bench, watch: [other] } }, window).then(String, String);
+  await procedures.rig.save({ rig: unwatched }, window);
+  await procedures.rig.open({ name: 'Bench' }, window);
+  // Changed while it is open, as its form does: what was saved takes the place of what was open.
   await procedures.rig.save({ rig: bench }, window);
   await procedures.rig.open({ name: 'Bench' }, window);
   for (const { instrument } of rig.instruments) {
@@ -169,7 +173,7 @@ describe('climate and breathing beside photometer, valve and belt', () => {
       ...{ title: 'Air too cold', priority: 'low', action: 'Let the subject warm up.', lastedSeconds: null },
     });
     expect(record.rig.watch).toEqual([cold, warm]);
-    expect(refusedUnit).toMatch(/configuration-invalid|cold-air\/temperature is in degC, and the limit in one/);
+    expect(refusedUnit).toMatch(/configuration-invalid|cold-air\/temperature is in °C, and the limit in no unit/);
   });
 
   it('leave a record that is intact, and says the same again when its bytes go through the drivers', async () => {

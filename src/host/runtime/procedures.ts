@@ -118,6 +118,12 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const chosen = laboratory.rig(name);
           // Kept by a version that took other units.
           concentrationStream(chosen, `rig ${name}`);
+          describeStreams(chosen);
+          // A changed rig takes the place of the one that is open: what was saved is what is watched and measured by.
+          if (rigs.opened !== null && rigs.virtual === null) {
+            if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
+            await rigs.close();
+          }
           rigs.openLaboratory(chosen);
           return {};
         }),

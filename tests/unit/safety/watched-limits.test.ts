@@ -7,6 +7,7 @@ import { sustainedAbove } from '../../../src/physiology/heart-rate.ts';
 import { actionOf, priorityOf } from '../../../src/safety/alarm-catalogue.ts';
 import { beginSafety, evaluate } from '../../../src/safety/limits.ts';
 import type { SafetyEvent, SafetyLimits } from '../../../src/safety/limits.ts';
+import { sustainedStrain } from '../../../src/safety/heart-limits.ts';
 import { limitsWithoutStream } from '../../../src/safety/watched-limits.ts';
 import { demo } from '../../../drivers/virtual-rig/scenarios/demo.ts';
 
@@ -23,6 +24,10 @@ const fanFlow: WatchedLimit = {
   priority: 'high',
   action: 'Stop, open the ensemble.',
   source: 'the responsible person',
+};
+
+const watchingNothing: SafetyLimits = {
+  ...{ streams: [], heartRate: null, watched: [], contacts: [], contactClearSeconds: 5 },
 };
 
 /** Events as `seconds raised|cleared`, of values of one stream in time. */
@@ -94,6 +99,53 @@ describe('a watched limit', () => {
     );
   });
 
+  it('that stood when the program was interrupted is an alarm again at the first value beyond it', () => {
+    const strain = { ...fanFlow, side: 'above', limit: 140, holdSeconds: 900 } as const;
+    const limits: SafetyLimits = { ...watchingNothing, watched: [strain] };
+    const stood = { alarm: alarmOfLimit(strain), instrument: 'air', detail: '', raisedAtMicroseconds: 0 };
+    const after = (values: readonly number[], clearedAtMicroseconds: number | null): string[] => {
+      let state = beginSafety(0, [{ ...stood, clearedAtMicroseconds, acknowledged: true }]);
+      const forget = { alarm: stood.alarm, instrument: 'air', standing: false, detail: 'watched anew' } as const;
+      state = evaluate(state, { input: 'condition', atMicroseconds: 1, ...forget }, limits).state;
+      return values.flatMap((value, second) => {
+        const reading = { instrument: 'air', stream: 'fan-flow', value, atMicroseconds: (second + 1) * 1e6 };
+        const step = evaluate(state, { input: 'reading', reading }, limits);
+        state = step.state;
+        return step.events.map(({ kind }) => `${second} ${kind}`);
+      });
+    };
+    expect(after([150, 150, 150], null)).toEqual(['0 alarm-raised']);
+    // It had come down in between, or had gone before: the time counts from now.
+    expect(after([130, 150, 150], null)).toEqual([]);
+    expect(after([150, 150, 150], 5)).toEqual([]);
+  });
+
+  it('of the plan and one of the rig on the same stream are two alarms, and neither ends the other', () => {
+    const strain = sustainedStrain('air', { years: 40, form: 'tanaka', sharePercent: 90, sustainedMinutes: 1 });
+    if (strain === null) throw new Error('not watched');
+    const ofPlan = { ...strain, stream: 'fan-flow' };
+    const ofRig = { ...fanFlow, name: 'sustained-strain', side: 'above', limit: 160 } as const;
+    expect(alarmOfLimit(ofPlan)).not.toBe(alarmOfLimit(ofRig));
+    const watched = [ofRig, ofPlan];
+    const limits: SafetyLimits = { ...watchingNothing, watched };
+    let state = beginSafety(0);
+    const raised: string[] = [];
+    for (let second = 0; second <= 120; second += 1) {
+      const reading = { instrument: 'air', stream: 'fan-flow', value: 150, atMicroseconds: second * 1e6 };
+      const step = evaluate(state, { input: 'reading', reading }, limits);
+      state = step.state;
+      raised.push(...step.events.map(({ alarm }) => `${second} ${alarm}`));
+    }
+    expect(raised).toEqual(['60 limit-plan-sustained-strain']);
+  });
+
+  it('says a value that reads otherwise than the limit it is beyond', () => {
+    const limits: SafetyLimits = { ...watchingNothing, watched: [fanFlow] };
+    const reading = { instrument: 'air', stream: 'fan-flow', value: 119.96, atMicroseconds: 0 };
+    const { events } = evaluate(beginSafety(0), { input: 'reading', reading }, limits);
+    expect(events).toMatchObject([{ detail: 'fan flow 119.96 L/min, below 120 L/min.' }]);
+  });
+
   it('says what was set for it, and by nothing else', () => {
     const alarm = alarmOfLimit(fanFlow);
     expect([priorityOf(alarm, [fanFlow]), actionOf(alarm, 'exercises', [fanFlow])]).toEqual(['high', fanFlow.action]);
@@ -102,7 +154,7 @@ describe('a watched limit', () => {
   });
 
   it('belongs to a stream of the rig, in the unit of that stream', () => {
-    const stream = { instrument: 'air', stream: 'fan-flow', unit: 'L/min' };
+    const stream = { instrument: 'air', stream: 'fan-flow', unit: 'L/min' } as const;
     expect(limitsWithoutStream([fanFlow], [stream])).toEqual([]);
     expect(limitsWithoutStream([fanFlow], [])[0]?.why).toBe('air gives no fan-flow');
     const [other] = limitsWithoutStream([fanFlow], [{ ...stream, unit: 'L/s' }]);
@@ -118,6 +170,7 @@ describe('a watched limit', () => {
     expect(issues([belt, belt])).toEqual(['watch']);
     expect(issues([{ ...belt, action: '', source: '' }])).toEqual(['watch.0.action', 'watch.0.source']);
     expect(issues([{ ...belt, limit: Number.NaN }])).toEqual(['watch.0.limit']);
+    expect(issues([{ ...belt, name: 'plan-sustained-strain' }])).toEqual(['watch.0.name']);
     expect(issues([])).toEqual(['watch']);
     expect(watchedLimitSchema.parse(belt)).toEqual(belt);
   });

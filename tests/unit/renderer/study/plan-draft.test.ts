@@ -90,5 +90,8 @@ describe('a plan as a form', () => {
     expect(untyped.plan).toMatchObject({ heartRateLimit: null, heartByAge });
     expect(readPlanDraft(aged, demo.rig).plan).toMatchObject({ heartRateLimit: 150, heartByAge });
     expect(readPlanDraft(aged, { ...demo.rig, heartRate: null }).plan?.heartByAge).toBeNull();
+    for (const without of [{ ...aged, form: '' as const }, { ...aged, sustainedMinutes: '' }]) {
+      expect(readPlanDraft({ ...without, years: ' ' }, demo.rig).problems.get('years')).toEqual({ kind: 'empty' });
+    }
   });
 });

@@ -5,7 +5,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { HostTime } from '../../../../renderer/app/host-time.ts';
 import { createStreamRing } from '../../../../renderer/chart/stream-ring.ts';
 import { HostTimeProvider } from '../../../../renderer/trial/host-time-context.ts';
-import { watchedStreams, WatchedValues } from '../../../../renderer/trial/watched-values.tsx';
+import { heartBeyond, watchedStreams, WatchedValues } from '../../../../renderer/trial/watched-values.tsx';
 import type { Snapshot } from '../../../../src/bridge/snapshot.ts';
 import { watchedScenes } from '../../../support/screens/watched-scenes.ts';
 
@@ -56,6 +56,39 @@ describe('watched values', () => {
     expect(shown(within, 0.1)[0]).toBe('|fan flow 118 L/minalarm below 120');
     cleanup();
     expect(shown(within, 2.5)[0]).toBe('|fan flow –alarm below 120');
+  });
+
+  it('come first where they are beyond their limit, however many there are', () => {
+    const last = { ...beyond.alarms[0], alarm: 'limit-temperature' } as Snapshot['alarms'][number];
+    const names = watchedStreams({ ...within, alarms: [last] }).map(({ stream }) => within.rig.streams[stream]?.stream);
+    expect(names[0]).toBe('temperature');
+  });
+
+  it('of the heart stand in its own place, whoever set them; other streams of the belt stand here', () => {
+    const { rig } = within.rig;
+    const [first] = rig?.watch ?? [];
+    const [alarm] = beyond.alarms;
+    if (rig === null || first === undefined || alarm === undefined) throw new Error('no limits');
+    const low = { ...first, name: 'low', instrument: 'belt', stream: 'heart-rate', unit: 'per-minute' } as const;
+    const energy = { ...first, name: 'energy', instrument: 'belt', stream: 'energy' } as const;
+    const watching = (change: Partial<Snapshot>): Snapshot => ({
+      ...within,
+      rig: {
+        ...within.rig,
+        rig: { ...rig, watch: [low, energy] },
+        streams: [...within.rig.streams, { ...within.rig.streams[1], stream: 'energy' }] as Snapshot['rig']['streams'],
+      },
+      ...change,
+    });
+    expect(watchedStreams(watching({})).map(({ limits }) => limits[0]?.name)).toEqual(['energy']);
+    expect(heartBeyond(watching({}))).toBe(false);
+    expect(heartBeyond(watching({ alarms: [{ ...alarm, alarm: 'limit-low' }] }))).toBe(true);
+    expect(heartBeyond(watching({ alarms: [{ ...alarm, alarm: 'limit-low', lastedSeconds: 3 }] }))).toBe(false);
+    const strain = { ...low, name: 'plan-sustained-strain' };
+    const header = within.trial === null ? null : { ...within.trial.header, watch: [strain] };
+    const trial = within.trial === null || header === null ? null : { ...within.trial, header };
+    const planned = { ...alarm, alarm: 'limit-plan-sustained-strain' };
+    expect(heartBeyond(watching({ trial, alarms: [planned] }))).toBe(true);
   });
 
   it('are marked where their alarm stands', () => {
