@@ -2,6 +2,7 @@ import { gapsOfRecord } from '../model/record-gaps.ts';
 import { subjectPerson } from '../model/trial-event.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
+import { alarmOfLimit } from '../model/watched-limit.ts';
 import { counted } from './numbers.ts';
 import { reportWords } from './words.ts';
 
@@ -75,11 +76,15 @@ const mostHappenings = 200;
 
 /** What happened besides the plan, in order of time, and how much of it found no room. */
 export function tellHappenings(record: TrialRecord): { readonly told: Happening[]; readonly untold: number } {
-  const all = record.events.flatMap((event) => happeningOf(event) ?? []);
+  const watched = [...(record.header.watch ?? []), ...(record.rig.watch ?? [])];
+  const nameOf = (alarm: string): string =>
+    watched.find((limit) => alarmOfLimit(limit) === alarm)?.title ?? alarm.replaceAll('-', ' ');
+  const all = record.events.flatMap((event) => happeningOf(event, nameOf) ?? []);
   return { told: all.slice(0, mostHappenings), untold: Math.max(0, all.length - mostHappenings) };
 }
 
-function happeningOf(event: TrialEvent): Happening | null {
+/** @param nameOf name of an alarm, for people. */
+function happeningOf(event: TrialEvent, nameOf: (alarm: string) => string): Happening | null {
   const { happened } = reportWords;
   const at = { atMicroseconds: event.atMicroseconds };
   switch (event.kind) {
@@ -101,11 +106,11 @@ function happeningOf(event: TrialEvent): Happening | null {
       return { ...at, what: happened.phase(event.to), said: event.reason };
     case 'alarm-raised':
     case 'alarm-cleared':
-      return { ...at, what: happened.alarm(event.kind, event.alarm, event.instrument), said: event.detail };
+      return { ...at, what: happened.alarm(event.kind, nameOf(event.alarm), event.instrument), said: event.detail };
     case 'alarm-acknowledged':
       return {
         ...at,
-        what: happened.alarm(event.kind, event.alarm, event.instrument),
+        what: happened.alarm(event.kind, nameOf(event.alarm), event.instrument),
         said: joinSaid(event.reason, event.person),
       };
     case 'problem':

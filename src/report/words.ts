@@ -65,7 +65,7 @@ export const reportWords = {
     alarm: (kind: string, alarm: string, instrument: string | null) =>
       [
         kind === 'alarm-raised' ? 'Alarm:' : kind === 'alarm-cleared' ? 'Alarm over:' : 'Alarm acknowledged:',
-        alarm.replaceAll('-', ' '),
+        alarm,
         ...(instrument === null ? [] : [`(${instrument})`]),
       ].join(' '),
     problem: (code: string, instrument: string) => `${instrument}: ${code.replaceAll('-', ' ')}`,
