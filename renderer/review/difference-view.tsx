@@ -117,6 +117,9 @@ function Found(props: {
   return (
     <>
       <p role="status">{words.changed(found.cellsChanged, found.cells.length)}</p>
+      {found.exerciseIntervalsChanged > 0 && (
+        <p>{words.wholeChanged(found.exerciseIntervalsChanged, found.cells.length)}</p>
+      )}
       <ul className="review-what">
         {found.method.map(({ after, before, field }) => (
           <li key={field}>{words.field(field, String(before ?? words.none), String(after ?? words.none))}</li>

@@ -72,6 +72,8 @@ export const reviewWords = {
   onlyOne: 'There is one assessment: nothing to compare it with.',
   changed: (changed: number, all: number) =>
     changed === 0 ? 'Every value is the same, to the last bit.' : `${changed} of ${all} values differ.`,
+  wholeChanged: (changed: number, all: number) =>
+    `The 95\u00a0% interval of the whole exercise differs for ${changed} of ${all} values.`,
   value: 'Value',
   change: 'Change',
   ofDoubt: '× doubt',

@@ -8,12 +8,13 @@ import { doubtfulChecks } from '../model/rested-check.ts';
 import { adaptSettling } from './adapt-settling.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';
-import { sliceOfTrial, withExercise } from './budget/exercise.ts';
+import { slicesOfTrial, widestSlice, withExercise } from './budget/exercise.ts';
 import { freedomOf } from './budget/freedom.ts';
 import type { LineFreedom } from './budget/uncertainty.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
+import { markChanged } from './changed-by-leaving-out.ts';
 import { flagsOf } from './doubt.ts';
 import { dwellMean, problemsOfReadings, readDwell, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
@@ -57,6 +58,69 @@ export function assessWithWorkings(
   method: Method,
   leftOut: readonly LeftOut[] = [],
 ): Workings {
+  const trial = seeTrial(record, method, leftOut);
+  // Whatever a stretch changes elsewhere shows only beside the same trial without it.
+  const whole = leftOut.length === 0 ? null : seeTrial(record, method, []);
+  const { context, dwells, freedom, inputs, timeConstant } = trial;
+  const { rig } = context;
+  const seen = whole === null ? trial.cells : markChanged(trial.cells, whole.cells);
+  const slices = slicesOfTrial(trial.cells, whole?.cells ?? null);
+  const made = seen.map((cell) => withExercise(cell, slices));
+  const cells = made.map(({ shown }) => shown);
+
+  const flags = new Set<Flag>(flagsOf(inputs.doubts));
+  if (doubtfulChecks(record.header.checks).length > 0) flags.add('check-not-valid');
+  for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
+  const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
+    sources.map((source) => dwellMean(source, context, inputs.blank));
+  const assessment: Assessment = {
+    trial: record.header.trial,
+    virtual: record.header.virtual || rig.virtual,
+    method: { name: method.name, version: method.version },
+    ...(timeConstant === null ? {} : { timeConstant }),
+    ...(leftOut.length === 0 ? {} : { leftOut: leftOut.map((one) => whatItTook(context, one, dwells)) }),
+    readingUnit: trial.readingUnit,
+    blank: inputs.blank,
+    slice: widestSlice(slices),
+    zeros: shown(inputs.zeros.map(({ dwell }) => dwell)),
+    references: shown(inputs.references.map(({ dwell }) => dwell)),
+    backgrounds: shown([...inputs.backgrounds.values()].map(({ dwell }) => dwell)),
+    cells,
+    probes: probePorts(rig).map(({ probe }) => ({
+      probe,
+      ...meanOfCells(
+        made.filter(({ shown: cell }) => cell.probe === probe),
+        freedom,
+        slices,
+      ),
+    })),
+    exercises: record.series.exercises.map(({ exercise }) => ({
+      exercise,
+      ...meanOfCells(
+        made.filter(({ shown: cell }) => cell.exercise === exercise),
+        freedom,
+        slices,
+      ),
+    })),
+    overall: meanOfCells(made, freedom, slices),
+    flags: orderFlags(flags),
+  };
+  return { assessment, context, inputs, freedom, cells: made };
+}
+
+/** A trial read by a method, as far as each cell can be told by itself and by the others at its probe. */
+interface SeenTrial {
+  readonly readingUnit: string;
+  readonly dwells: readonly RecordedDwell[];
+  readonly context: ReadingContext;
+  readonly timeConstant: UsedTimeConstant | null;
+  readonly inputs: TrialInputs;
+  readonly freedom: LineFreedom;
+  /** Without what the whole exercise would add. */
+  readonly cells: readonly AssessedCell[];
+}
+
+function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut[]): SeenTrial {
   const { rig, series, events } = record;
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
   const dwells = recordedDwells(events);
@@ -88,51 +152,10 @@ export function assessWithWorkings(
     });
   });
   const freedom = freedomOf(inputs);
-  const seen = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
+  const cells = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
     makeCell(exercise, probe, attempt, parts, method.detectionFactor, freedom),
   );
-  const slice = sliceOfTrial(seen);
-  const made = seen.map((cell) => withExercise(cell, slice));
-  const cells = made.map(({ shown }) => shown);
-
-  const flags = new Set<Flag>(flagsOf(inputs.doubts));
-  if (doubtfulChecks(record.header.checks).length > 0) flags.add('check-not-valid');
-  for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
-  const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
-    sources.map((source) => dwellMean(source, context, inputs.blank));
-  const assessment: Assessment = {
-    trial: record.header.trial,
-    virtual: record.header.virtual || rig.virtual,
-    method: { name: method.name, version: method.version },
-    ...(timeConstant === null ? {} : { timeConstant }),
-    ...(leftOut.length === 0 ? {} : { leftOut: leftOut.map((one) => whatItTook(context, one, dwells)) }),
-    readingUnit: stream.descriptor.unit,
-    blank: inputs.blank,
-    slice,
-    zeros: shown(inputs.zeros.map(({ dwell }) => dwell)),
-    references: shown(inputs.references.map(({ dwell }) => dwell)),
-    backgrounds: shown([...inputs.backgrounds.values()].map(({ dwell }) => dwell)),
-    cells,
-    probes: probePorts(rig).map(({ probe }) => ({
-      probe,
-      ...meanOfCells(
-        made.filter(({ shown: cell }) => cell.probe === probe),
-        freedom,
-        slice,
-      ),
-    })),
-    exercises: series.exercises.map(({ exercise }) => ({
-      exercise,
-      ...meanOfCells(
-        made.filter(({ shown: cell }) => cell.exercise === exercise),
-        freedom,
-        slice,
-      ),
-    })),
-    overall: meanOfCells(made, freedom, slice),
-    flags: orderFlags(flags),
-  };
-  return { assessment, context, inputs, freedom, cells: made };
+  return { readingUnit: stream.descriptor.unit, dwells, context, timeConstant, inputs, freedom, cells };
 }
 
 /** The context as the method wants dwells settled: for an adaptive one with the trial's own time constant. */

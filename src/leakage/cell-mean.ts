@@ -16,7 +16,7 @@ import { protectionFactor } from './protection-factor.ts';
 export function meanOfCells(
   cells: readonly AssessedCell[],
   freedom: LineFreedom,
-  slice: SliceScatter | null,
+  slices: readonly SliceScatter[],
 ): CellMean {
   const flags = new Set<Flag>();
   let sum = 0;
@@ -39,7 +39,7 @@ export function meanOfCells(
     ...stated,
     ...(windowPercent === null
       ? { exerciseLowPercent: null, exerciseHighPercent: null }
-      : exerciseOfMean(windowPercent, stated, valued, slice)),
+      : exerciseOfMean(windowPercent, stated, valued, slices)),
     protectionFactor: windowPercent === null ? null : protectionFactor(windowPercent),
     cells: count,
     cellsFlagged: flagged,

@@ -3,6 +3,7 @@ import type { Cell } from './assessment.ts';
 import { weightedContributions } from './budget/contribution.ts';
 import type { Contributions } from './budget/contribution.ts';
 import { budgetGapNames } from './budget/line.ts';
+import type { SliceScatter } from './budget/slice.ts';
 import { statedUncertainty, uncertaintyOf } from './budget/uncertainty.ts';
 import type { LineFreedom } from './budget/uncertainty.ts';
 import { distinctDoubts, doubt, figure, flagsOf } from './doubt.ts';
@@ -40,6 +41,8 @@ export interface AssessedCell {
   readonly weights: readonly number[];
   /** Of the value, by input; null where there is no value or its budget lacks something. */
   readonly contributions: Contributions | null;
+  /** By which the interval of the whole exercise is stated; null where there is none. */
+  readonly slice: SliceScatter | null;
   /** What raised the flags of `shown`. */
   readonly doubts: readonly Doubt[];
 }
@@ -121,5 +124,5 @@ export function makeCell(
     flagged: castsDoubt(flags),
   };
   const weights = parts.map((part) => (used.includes(part) ? part.lengthMicroseconds / length : 0));
-  return { shown, parts, weights, contributions, doubts: distinctDoubts(doubts) };
+  return { shown, parts, weights, contributions, slice: null, doubts: distinctDoubts(doubts) };
 }

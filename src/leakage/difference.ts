@@ -36,10 +36,17 @@ const valueDifferenceSchema = z.object({
   beforeHighPercent: z.number().nullable(),
   afterLowPercent: z.number().nullable(),
   afterHighPercent: z.number().nullable(),
+  /** Of the whole exercise, of which only slices were seen. */
+  beforeExerciseLowPercent: z.number().nullable(),
+  beforeExerciseHighPercent: z.number().nullable(),
+  afterExerciseLowPercent: z.number().nullable(),
+  afterExerciseHighPercent: z.number().nullable(),
   flagsGained: z.array(z.string()),
   flagsLost: z.array(z.string()),
-  /** The same value, intervals and flags, to the last bit. */
+  /** The same value, interval of the air seen, and flags, to the last bit. */
   same: z.boolean(),
+  /** The interval of the whole exercise is the same, which every other value of a trial has a part in. */
+  sameExercise: z.boolean(),
 });
 export type ValueDifference = z.infer<typeof valueDifferenceSchema>;
 
@@ -87,6 +94,8 @@ export const differenceSchema = z.object({
   overall: valueDifferenceSchema,
   /** How many cells are not the same. */
   cellsChanged: z.number().int(),
+  /** Of how many cells the interval of the whole exercise is not the same. */
+  exerciseIntervalsChanged: z.number().int(),
 });
 export type AssessmentDifference = z.infer<typeof differenceSchema>;
 
@@ -131,11 +140,17 @@ export function differenceOf(before: ComparedAssessment, after: ComparedAssessme
     })),
     overall: valueDifference(one.overall, other.overall),
     cellsChanged: cells.filter(({ same }) => !same).length,
+    exerciseIntervalsChanged: cells.filter(({ sameExercise }) => !sameExercise).length,
   };
 }
 
 type Valued = Pick<Cell | CellMean, 'windowPercent' | 'flags'> & Partial<Pick<Cell, IntervalField>>;
-type IntervalField = 'windowLowPercent' | 'windowHighPercent' | 'windowExpandedPercent';
+type IntervalField =
+  | 'windowLowPercent'
+  | 'windowHighPercent'
+  | 'windowExpandedPercent'
+  | 'exerciseLowPercent'
+  | 'exerciseHighPercent';
 
 function valueDifference(was: Valued | null, is: Valued | null): ValueDifference {
   // Assessments from before the budget have no intervals.
@@ -143,6 +158,8 @@ function valueDifference(was: Valued | null, is: Valued | null): ValueDifference
   const { windowExpandedPercent: doubtAfter = null, windowHighPercent: highAfter = null } = is ?? {};
   const { windowLowPercent: lowBefore = null } = was ?? {};
   const { windowLowPercent: lowAfter = null } = is ?? {};
+  const { exerciseHighPercent: wholeHighBefore = null, exerciseLowPercent: wholeLowBefore = null } = was ?? {};
+  const { exerciseHighPercent: wholeHighAfter = null, exerciseLowPercent: wholeLowAfter = null } = is ?? {};
   const [before, after] = [was?.windowPercent ?? null, is?.windowPercent ?? null];
   const change = before === null || after === null ? null : after - before;
   const doubts = [doubtBefore, doubtAfter].filter((doubt) => doubt !== null && doubt > 0) as number[];
@@ -157,6 +174,10 @@ function valueDifference(was: Valued | null, is: Valued | null): ValueDifference
     beforeHighPercent: highBefore,
     afterLowPercent: lowAfter,
     afterHighPercent: highAfter,
+    beforeExerciseLowPercent: wholeLowBefore,
+    beforeExerciseHighPercent: wholeHighBefore,
+    afterExerciseLowPercent: wholeLowAfter,
+    afterExerciseHighPercent: wholeHighAfter,
     flagsGained,
     flagsLost,
     same:
@@ -164,6 +185,7 @@ function valueDifference(was: Valued | null, is: Valued | null): ValueDifference
       lowBefore === lowAfter &&
       highBefore === highAfter &&
       flagsGained.length + flagsLost.length === 0,
+    sameExercise: wholeLowBefore === wholeLowAfter && wholeHighBefore === wholeHighAfter,
   };
 }
 

@@ -104,7 +104,7 @@ export function explainFrom(
     budget: explainBudget(cell),
     budgetGaps: [...shown.budgetGaps],
     drawn: draws === 0 ? null : checkBudget(cell, workings.freedom, draws, drawSeed),
-    wholeExercise: explainWhole(workings, cell),
+    wholeExercise: explainWhole(cell),
     detectionLimitPercent: shown.detectionLimitPercent,
     belowDetectionLimit: shown.flags.includes('below-detection-limit'),
     flagged: shown.flagged,
@@ -138,8 +138,7 @@ function explainBudget({ contributions, shown }: AssessedCell): ExplainedBudget 
   };
 }
 
-function explainWhole({ assessment }: Workings, { shown, weights }: AssessedCell): Explanation['wholeExercise'] {
-  const { slice } = assessment;
+function explainWhole({ shown, slice, weights }: AssessedCell): Explanation['wholeExercise'] {
   const { exerciseHighPercent, exerciseLowPercent } = shown;
   if (slice === null || exerciseLowPercent === null || exerciseHighPercent === null) return null;
   return {

@@ -38,7 +38,8 @@ export function reviewSection({ assessment, record }: ReportSource): Section | n
       notes: [
         plain(
           'Readings in these stretches take part in no mean. What is left of a window counts by its length; less ' +
-            'than half of a window is no value. Every value that rests on a shortened window carries a flag.',
+            'than half of a window is no value. Every value that is not what it would be with nothing left out, or ' +
+            'whose interval or flags are not, carries a flag.',
         ),
       ],
     });

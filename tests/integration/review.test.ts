@@ -144,6 +144,12 @@ describe('a stretch left out by a reviewer', () => {
     const change = ((own?.afterPercent ?? 0) - (own?.beforePercent ?? 0)) / (was?.windowPercent ?? 0);
     expect(own?.changePercent).toBeCloseTo(100 * change, 9);
     expect((own?.beforeReadings ?? 0) - (own?.afterReadings ?? 0)).toBe(made.leftOut[0]?.readings);
+    // One value of a trial has a part in the interval of the whole exercise of all.
+    expect(found.exerciseIntervalsChanged).toBeGreaterThan(0);
+    const words = ['--study', study, '--from', '1', '--to', made.assessmentId];
+    const { stdout } = await chambersideHere('difference', ...words);
+    const counted = `${found.exerciseIntervalsChanged} of ${found.cells.length} values`;
+    expect(stdout).toContain(`interval of the whole exercise differs for ${counted}; for the mean of the trial`);
     // The other way round everything is the other way round.
     const back = await difference('--from', '2', '--to', '1');
     expect(back.leftOut.lost).toHaveLength(1);

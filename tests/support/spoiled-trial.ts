@@ -19,12 +19,15 @@ export interface Place {
 }
 
 /** Where a probe dwell lies, by exercise and probe; `from` is the acknowledgement, `to` the release, µs. */
-export function dwellWhere(is: (event: TrialEvent & { kind: 'dwell-began' }) => boolean): Place {
-  const began = record.events.find((event) => event.kind === 'dwell-began' && is(event));
+export function dwellWhere(
+  is: (event: TrialEvent & { kind: 'dwell-began' }) => boolean,
+  source: TrialRecord = record,
+): Place {
+  const began = source.events.find((event) => event.kind === 'dwell-began' && is(event));
   if (began?.kind !== 'dwell-began') throw new Error('no such dwell');
   const { dwell } = began.dwell;
   const at = (kind: 'port-acknowledged' | 'dwell-ended'): number =>
-    record.events.find((event) => event.kind === kind && event.dwell === dwell)?.atMicroseconds ?? Number.NaN;
+    source.events.find((event) => event.kind === kind && event.dwell === dwell)?.atMicroseconds ?? Number.NaN;
   return { dwell, from: at('port-acknowledged'), to: at('dwell-ended') };
 }
 

@@ -28,8 +28,8 @@ export function formatAssessment(assessment: Assessment): string {
   ];
   const factors = [
     'protection factor',
-    ...assessment.probes.map((probe) => formatFactor(probe.protectionFactor)),
-    formatFactor(assessment.overall.protectionFactor),
+    ...assessment.probes.map(formatFactor),
+    formatFactor(assessment.overall),
   ];
   const flagged = assessment.cells.filter((cell) => cell.flagged);
   const notes = flagged.map((cell) => `* ${cell.exercise}, ${cell.probe}: ${cell.flags.join(', ')}`);
@@ -38,6 +38,9 @@ export function formatAssessment(assessment: Assessment): string {
     '',
     'Leakage of the air seen in each window ± half of its 95 % interval; none where the trial does not show enough.',
     '< : below the detection limit. * : in doubt. How each came about: explain.',
+    ...(assessment.overall.flagged || assessment.overall.cellsMissing > 0
+      ? ['A mean is of the values that there are, and in doubt where one is, or is missing: lower without a high one.']
+      : []),
     ...notes,
   ].join('\n');
 }
@@ -50,16 +53,18 @@ function formatCell(cell: Cell | undefined): string {
   return `${withHalf(cell.windowPercent, cell.windowExpandedPercent)}${mark}`;
 }
 
-function formatMean({ windowExpandedPercent, windowPercent }: CellMean): string {
-  return windowPercent === null ? '–' : withHalf(windowPercent, windowExpandedPercent);
+/** Marked as a cell is, with how many of its values are missing: a mean without its highest value looks better. */
+function formatMean({ cellsMissing, flagged, windowExpandedPercent, windowPercent }: CellMean): string {
+  const number = windowPercent === null ? '–' : withHalf(windowPercent, windowExpandedPercent);
+  return `${number}${cellsMissing > 0 ? ` (${cellsMissing} missing)` : ''}${flagged ? ' *' : ''}`;
 }
 
 function withHalf(percent: number, half: number | null): string {
   return half === null ? formatPercent(percent) : `${formatPercent(percent)} ±${significant(half, 2)}`;
 }
 
-function formatFactor(factor: number | null): string {
+function formatFactor({ flagged, protectionFactor: factor }: CellMean): string {
   if (factor === null) return '–';
   const magnitude = 10 ** Math.max(0, Math.floor(Math.log10(factor)) - 2);
-  return String(Math.round(factor / magnitude) * magnitude);
+  return `${Math.round(factor / magnitude) * magnitude}${flagged ? ' *' : ''}`;
 }

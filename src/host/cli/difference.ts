@@ -20,7 +20,8 @@ export const differenceCommand: Command = {
   ],
   notes: [
     'Change is in percent of the value before, and as a multiple of the half width of the wider of the two intervals',
-    'of the air seen: above 1 the change is larger than the doubt that was stated.',
+    'of the air seen: above 1 the change is larger than the doubt that was stated. The interval of the whole exercise,',
+    'in which all values of a trial have a part, is told apart.',
     'Exit status 0: compared, whether they differ or not. 1: there are no two, or the trial is not what was recorded.',
   ],
   run(values, output) {
@@ -51,6 +52,7 @@ function formatDifference(found: AssessmentDifference): string {
     ...leftOut.gained.map((one) => `left out now: ${stretchInWords(one)} (${takenInWords(one)}): ${one.reason}`),
     ...leftOut.lost.map((one) => `left out no more: ${stretchInWords(one)}: ${one.reason}`),
     `${cellsChanged} of ${cells.length} values differ.`,
+    ...(found.exerciseIntervalsChanged === 0 ? [] : [wholeText(found)]),
     '',
     formatTable(columns, [
       ...changed.map((one) => rowOf(`${one.exercise} ${one.probe}`, one)),
@@ -78,6 +80,18 @@ function rowOf(name: string, one: ValueDifference): string[] {
     ofStatedUncertainty === null ? '–' : significant(ofStatedUncertainty, 2),
     flags.join(', '),
   ];
+}
+
+/** The interval of the whole exercise rests on all values of a trial: it may differ where nothing else does. */
+function wholeText({ cells, exerciseIntervalsChanged, overall }: AssessmentDifference): string {
+  const interval = (low: number | null, high: number | null): string =>
+    low === null || high === null ? 'none' : `${formatPercent(low)} to ${formatPercent(high)} %`;
+  const before = interval(overall.beforeExerciseLowPercent, overall.beforeExerciseHighPercent);
+  const after = interval(overall.afterExerciseLowPercent, overall.afterExerciseHighPercent);
+  return (
+    `The interval of the whole exercise differs for ${exerciseIntervalsChanged} of ${cells.length} values; ` +
+    `for the mean of the trial: ${before} → ${after}.`
+  );
 }
 
 function secondsText(seconds: number | null): string {

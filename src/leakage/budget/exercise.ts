@@ -8,7 +8,7 @@ import type { StatedUncertainty } from './uncertainty.ts';
  * Pools the slice scatter of a trial from the cells that have a trustworthy logarithm and no doubt. What a reviewer
  * left out is no doubt here: the rest of the cell is what it was.
  */
-export function sliceOfTrial(cells: readonly AssessedCell[]): SliceScatter | null {
+function sliceOfTrial(cells: readonly AssessedCell[]): SliceScatter | null {
   const probes = new Map<string, number[][]>();
   for (const { parts, shown } of cells) {
     const { flags, probe, windowPercent, windowStandardPercent } = shown;
@@ -24,13 +24,33 @@ export function sliceOfTrial(cells: readonly AssessedCell[]): SliceScatter | nul
   return sliceScatter([...probes.values()]);
 }
 
+/**
+ * The slice scatters by which intervals are to be stated: that of the cells, and where something is left out, that of
+ * the same cells with nothing left out as well. Leaving out then narrows no interval: the wider one counts.
+ * @param whole null where nothing is left out. @returns those that the trial shows, which may be none.
+ */
+export function slicesOfTrial(
+  cells: readonly AssessedCell[],
+  whole: readonly AssessedCell[] | null,
+): readonly SliceScatter[] {
+  return [cells, ...(whole === null ? [] : [whole])].map(sliceOfTrial).filter((slice) => slice !== null);
+}
+
+/** The one of several by which slices differ most; null where there is none. */
+export function widestSlice(slices: readonly SliceScatter[]): SliceScatter | null {
+  let widest: SliceScatter | null = null;
+  for (const slice of slices) if (widest === null || slice.logStandard > widest.logStandard) widest = slice;
+  return widest;
+}
+
 /** The cell with its exercise leakage: the same value, and the wider interval of what was not seen. */
-export function withExercise(cell: AssessedCell, slice: SliceScatter | null): AssessedCell {
+export function withExercise(cell: AssessedCell, slices: readonly SliceScatter[]): AssessedCell {
   const { windowPercent } = cell.shown;
   if (windowPercent === null) return cell;
-  const slicePercent = slice === null ? 0 : slicePercentOf(windowPercent, dwellsOf(cell), slice);
-  const interval = intervalOfWhole(windowPercent, cell.shown, slice, slicePercent);
-  return { ...cell, shown: { ...cell.shown, exercisePercent: windowPercent, ...interval } };
+  const { interval, slice } = widestInterval(windowPercent, cell.shown, slices, (one) =>
+    slicePercentOf(windowPercent, dwellsOf(cell), one),
+  );
+  return { ...cell, slice, shown: { ...cell.shown, exercisePercent: windowPercent, ...interval } };
 }
 
 /**
@@ -42,26 +62,42 @@ export function exerciseOfMean(
   windowPercent: number,
   stated: StatedUncertainty,
   cells: readonly AssessedCell[],
-  slice: SliceScatter | null,
+  slices: readonly SliceScatter[],
 ): ExerciseInterval {
-  let unseen = 0;
-  if (slice !== null) {
+  const unseen = (slice: SliceScatter): number => {
+    let sum = 0;
     for (const cell of cells) {
-      unseen += (slicePercentOf(cell.shown.windowPercent ?? 0, dwellsOf(cell), slice) / cells.length) ** 2;
+      sum += (slicePercentOf(cell.shown.windowPercent ?? 0, dwellsOf(cell), slice) / cells.length) ** 2;
     }
-  }
-  return intervalOfWhole(windowPercent, stated, slice, Math.sqrt(unseen));
+    return Math.sqrt(sum);
+  };
+  return widestInterval(windowPercent, stated, slices, unseen).interval;
 }
 
-function intervalOfWhole(
+/**
+ * Of the intervals that each slice scatter gives, the widest: a larger scatter with more degrees of freedom may give
+ * the narrower one.
+ */
+function widestInterval(
   percent: number,
   { degreesOfFreedom, windowStandardPercent }: StatedUncertainty,
-  slice: SliceScatter | null,
-  slicePercent: number,
-): ExerciseInterval {
-  return slice === null || windowStandardPercent === null
-    ? { exerciseLowPercent: null, exerciseHighPercent: null }
-    : exerciseInterval({ percent, standardPercent: windowStandardPercent, degreesOfFreedom, slicePercent }, slice);
+  slices: readonly SliceScatter[],
+  slicePercentBy: (slice: SliceScatter) => number,
+): { readonly interval: ExerciseInterval; readonly slice: SliceScatter | null } {
+  let interval: ExerciseInterval = { exerciseLowPercent: null, exerciseHighPercent: null };
+  let widest: SliceScatter | null = null;
+  if (windowStandardPercent === null) return { interval, slice: widest };
+  const seen = { percent, standardPercent: windowStandardPercent, degreesOfFreedom };
+  for (const slice of slices) {
+    const found = exerciseInterval({ ...seen, slicePercent: slicePercentBy(slice) }, slice);
+    // All lie around the same value, and are as wide as they are high.
+    if (interval.exerciseHighPercent !== null && !((found.exerciseHighPercent ?? 0) > interval.exerciseHighPercent)) {
+      continue;
+    }
+    interval = found;
+    widest = slice;
+  }
+  return { interval, slice: widest };
 }
 
 function dwellsOf({ weights }: AssessedCell): number {

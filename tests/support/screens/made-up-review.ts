@@ -40,9 +40,14 @@ const value = (before: number, after: number, flagsGained: string[] = []): Value
   beforeHighPercent: 1.1 * before,
   afterLowPercent: 0.88 * after,
   afterHighPercent: 1.12 * after,
+  beforeExerciseLowPercent: 0.7 * before,
+  beforeExerciseHighPercent: 1.4 * before,
+  afterExerciseLowPercent: 0.7 * after,
+  afterExerciseHighPercent: 1.4 * after,
   flagsGained,
   flagsLost: [],
   same: before === after,
+  sameExercise: before === after,
 });
 
 export const madeUpDifference: AssessmentDifference = {
@@ -67,4 +72,5 @@ export const madeUpDifference: AssessmentDifference = {
   exercises: [],
   overall: value(0.44, 0.43, ['left-out']),
   cellsChanged: 3,
+  exerciseIntervalsChanged: 3,
 };

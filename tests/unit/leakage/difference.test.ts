@@ -71,6 +71,15 @@ describe('the difference of two assessments', () => {
     expect(cell).toMatchObject({ changePercent: 0, same: false, flagsGained: [], flagsLost: [] });
   });
 
+  it('tells a change of the interval of the whole exercise apart, and counts it', () => {
+    const { cell, found } = chestOf(
+      changed((one) => ({ ...one, exerciseHighPercent: (one.exerciseHighPercent ?? 0) * 0.9 })),
+    );
+    expect(cell).toMatchObject({ same: true, sameExercise: false, beforeExerciseHighPercent: was.exerciseHighPercent });
+    expect(cell.afterExerciseHighPercent).toBe((was.exerciseHighPercent ?? 0) * 0.9);
+    expect(found).toMatchObject({ cellsChanged: 0, exerciseIntervalsChanged: 1, overall: { sameExercise: true } });
+  });
+
   it('names the fields of the methods that differ, and the time constants', () => {
     const after = side(assess(record, adaptiveMethod), { method: adaptiveMethod });
     const found = differenceOf(side(healthy), after);

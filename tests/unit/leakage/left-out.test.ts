@@ -136,7 +136,19 @@ describe('a stretch inside the window of a probe', () => {
   });
 });
 
-/** Records that differ in what is left out, and in nothing else, must not differ in their assessment. */
+/**
+ * Records that differ in what is left out, and in nothing else, must not differ in a value, an interval of the air seen
+ * or a flag. Only the flag that says that leaving out changed a value, and the interval of the whole exercise, which it
+ * must not narrow, are held against the trial with nothing left out.
+ */
+const withoutComparison = (source: Assessment): unknown =>
+  JSON.parse(
+    JSON.stringify(source, (key, value: unknown) => {
+      if (key === 'flags') return (value as string[]).filter((flag) => flag !== 'left-out');
+      const compared = ['slice', 'exerciseLowPercent', 'exerciseHighPercent', 'flagged', 'cellsFlagged'];
+      return compared.includes(key) ? undefined : value;
+    }),
+  );
 describe.each(shippedMethods.map((method) => [method.name, method] as const))('by the method %s', (_, method) => {
   const wild = (from: number, to: number): TrialRecord[] =>
     [0.3, 7].map((factor) => withReadings(from, to, (value) => value * factor + 0.01));
@@ -154,7 +166,7 @@ describe.each(shippedMethods.map((method) => [method.name, method] as const))('b
   it.each(places)('%s takes part in nothing', (_name, place) => {
     const { fromMicroseconds: from, toMicroseconds: to } = place;
     const [one, other] = wild(from, to).map((changed) => assess(changed, method, [place]));
-    expect(one).toEqual(other);
+    expect(one && withoutComparison(one)).toEqual(other && withoutComparison(other));
   });
 });
 

@@ -81,6 +81,21 @@ describe('the table of an assessment', () => {
     expect(text).toContain('* march, thigh: no-zero');
   });
 
+  it('marks means as it marks values, and says how many values are missing in them', () => {
+    const doubtful = { flags: ['left-out' as const], flagged: true, cellsFlagged: 1 };
+    const marked = formatAssessment({
+      ...assessment,
+      probes: assessment.probes.map((probe, index) => (index === 2 ? { ...probe, ...doubtful } : probe)),
+      exercises: [{ exercise: 'march', ...mean(0.57), ...doubtful, cellsMissing: 1 }],
+      overall: { ...mean(0.57), ...doubtful, cellsMissing: 1 },
+    });
+    expect(marked).toMatch(/march\s+< 0\.00200 .* 0\.570 \(1 missing\) \*\n/);
+    expect(marked).toMatch(/mean\s+0\.00120\s+0\.123\s+1\.60 \*\s+–\s+0\.570 \(1 missing\) \*\n/);
+    expect(marked).toMatch(/protection factor\s+83300\s+810\s+63 \*\s+–\s+175 \*/);
+    expect(marked).toContain('A mean is of the values that there are');
+    expect(text).not.toContain('A mean is of');
+  });
+
   it('gives protection factors to three digits and none where there is no mean', () => {
     expect(text).toMatch(/protection factor\s+83300\s+810\s+63\s+–\s+175/);
   });
