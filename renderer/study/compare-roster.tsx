@@ -123,15 +123,25 @@ const Row = memo(
             </span>
           )}
           {row.leftOut === null && row.cellsMissing > 0 && <span>{studyWords.missingCells(row.cellsMissing)}</span>}
-          {row.leftOut === null && row.cellsFlagged === 0 && row.cellsMissing === 0 && (
-            <span className="quiet">{dayOf(row.createdAt)}</span>
+          {row.doubtfulChecks.length > 0 && (
+            <span>
+              <FlagTriangle />
+              {studyWords.checks(row.doubtfulChecks)}
+            </span>
           )}
+          {row.review !== null && <span>{studyWords.reviewed(row.review)}</span>}
+          {isPlain(row) && <span className="quiet">{dayOf(row.createdAt)}</span>}
         </td>
       </tr>
     );
   },
   (before, after) => before.row === after.row && before.isLit === after.isLit && before.onOpen === after.onOpen,
 );
+
+/** In the figures, and nothing to say about it. */
+function isPlain({ leftOut, cellsFlagged, cellsMissing, doubtfulChecks, review }: RosterRow): boolean {
+  return leftOut === null && cellsFlagged + cellsMissing + doubtfulChecks.length === 0 && review === null;
+}
 
 /** What is known only to be below its limit comes after what was read, what has no value last. */
 function order({ whole }: RosterRow): number {

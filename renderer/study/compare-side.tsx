@@ -34,7 +34,7 @@ export function CompareSide({ view }: { readonly view: StudyView }): ReactElemen
                 </h3>
                 {share.share !== null && <p>{studyWords.ofWearers(share.share, summary.questions.confidence)}</p>}
                 {share.exceeding.length > 0 && <p>{studyWords.exceeding(share.exceeding)}</p>}
-                {share.open > 0 && <p>{studyWords.open(share.open)}</p>}
+                {share.open > 0 && <p>{studyWords.open(share.open, share.share !== null)}</p>}
                 {index === 0 && <Tolerance view={view} ensemble={share.ensemble} />}
               </div>
             ))}

@@ -8,6 +8,7 @@ import { studyWords } from '../words/study.ts';
 import { CompareChart } from './compare-chart.tsx';
 import { CompareRoster } from './compare-roster.tsx';
 import { CompareSide } from './compare-side.tsx';
+import { isVirtualStudy } from './virtual-study.ts';
 import './study.css';
 
 /** What the screen asks of the host and of the window. */
@@ -26,7 +27,7 @@ export function StudyScreen(props: { readonly view: StudyView; readonly actions:
   const { toTrial } = actions;
   const open = useCallback((trial: string) => toTrial(trial), [toTrial]);
   const highest = highestTrial(view);
-  const isVirtual = summary.counts.virtual === summary.counts.trials && summary.counts.trials > 0;
+  const isVirtual = isVirtualStudy(view);
   return (
     <main className="compare">
       <section className="panel compare-head">
@@ -98,6 +99,8 @@ function ChosenText({ view, chosen }: { readonly view: StudyView; readonly chose
     <>
       <b>{studyWords.chosen(row.subject, row.ensemble, leakage)}</b>
       {row.cellsFlagged > 0 && `, ${studyWords.flaggedCells(row.cellsFlagged, row.cells)}`}
+      {row.doubtfulChecks.length > 0 && `, ${studyWords.checks(row.doubtfulChecks)}`}
+      {row.review !== null && `, ${studyWords.reviewed(row.review)}`}
     </>
   );
 }

@@ -38,8 +38,9 @@ export const studyWords = {
     return `${upper} and ${lower} are not told apart: × ${times(ratio.ratio)} (${sure}).`;
   },
   pairsOf: (ratio: Ratio): string => {
-    if (ratio.method === 'unpaired') return 'different subjects wore them';
-    const paired = `paired by ${ratio.subjects} subjects`;
+    const means = `ratio of geometric means of these ${ratio.subjects} subjects`;
+    if (ratio.method === 'unpaired') return `${means}, of whom nobody wore both`;
+    const paired = `${means}, paired`;
     return ratio.method === 'paired' ? paired : `${paired}, ${ratio.below} below the limit: approximate`;
   },
   oneEnsemble: (name: string) => `One ensemble so far, ${name}: nothing to compare it with.`,
@@ -67,6 +68,11 @@ export const studyWords = {
   chooseTrial: 'Point at a mark to see whose it is; press it to open the trial.',
   chosen: (subject: string, ensemble: string, leakage: string) => `${subject} in ${ensemble}: ${leakage}`,
   flaggedCells: (flagged: number, cells: number) => `${flagged} of ${cells} cells flagged`,
+  reviewed: ({ person, leftOut }: { readonly person: string; readonly leftOut: number }) =>
+    leftOut === 0 ? `by reviewer ${person}` : `by reviewer ${person}, ${leftOut} left out`,
+  checks: (names: readonly string[]) =>
+    `check overdue or failed: ${names.slice(0, 2).join('; ')}` +
+    (names.length > 2 ? ` and ${names.length - 2} more` : ''),
   missingCells: (missing: number) => (missing === 1 ? '1 cell missing' : `${missing} cells missing`),
 
   know: 'What to know',
@@ -80,9 +86,12 @@ export const studyWords = {
       : `At least ${share(atLeast)} of such wearers, ${share(confidence)} sure.`,
   exceeding: (subjects: readonly string[]) =>
     `Above it: ${subjects.slice(0, 8).join(', ')}${subjects.length > 8 ? ` and ${subjects.length - 8} more` : ''}.`,
-  open: (count: number) => `Of ${count === 1 ? '1 subject' : `${count} subjects`} it cannot be told.`,
+  open: (count: number, isBounded: boolean) =>
+    `Of ${count === 1 ? '1 subject' : `${count} subjects`} it cannot be told` +
+    (isBounded ? '; the bound holds either way.' : '.'),
   tolerance: (percent: number, coverage: number, confidence: number) =>
-    `Below ${percentNumber(percent)} % for ${share(coverage)} of wearers, ${share(confidence)} sure.`,
+    `Below ${percentNumber(percent)} % for ${share(coverage)} of such wearers, ${share(confidence)} sure ` +
+    'if leakage is lognormal.',
   noTolerance: (because: string) => `No tolerance limit. ${because}`,
   components: 'Where the scatter comes from',
   componentsText: 'Whole trials, as factors: two thirds lie within it, up or down.',
@@ -102,7 +111,12 @@ export const studyWords = {
   subject: 'Subject',
   ensemble: 'Ensemble',
   standing: 'Standing',
-  leftOut: { void: 'void', 'not-assessed': 'not assessed', virtual: 'virtual, left out' },
+  leftOut: {
+    void: 'void',
+    'not-assessed': 'not assessed',
+    virtual: 'virtual, left out',
+    'not-above-zero': 'not above zero',
+  },
   notSealed: 'not sealed',
   open_: (subject: string, ensemble: string) => `Open the trial of ${subject} in ${ensemble}`,
   leakage: (leakage: Leakage | null): string =>

@@ -80,7 +80,9 @@ const rosterRow = z.object({
   sealed: z.boolean(),
   assessed: z.boolean(),
   method: z.string().nullable(),
-  leftOut: z.enum(['void', 'not-assessed', 'virtual']).nullable(),
+  review: z.object({ person: z.string(), leftOut: count }).nullable(),
+  doubtfulChecks: list(z.string()),
+  leftOut: z.enum(['void', 'not-assessed', 'virtual', 'not-above-zero']).nullable(),
   cells: count,
   cellsFlagged: count,
   cellsMissing: count,
@@ -105,6 +107,8 @@ const agreement = z.object({
   upperLimit: z.number(),
   biasLow: z.number(),
   biasHigh: z.number(),
+  nextLow: z.number(),
+  nextHigh: z.number(),
   limitReach: z.number(),
 });
 
@@ -142,7 +146,8 @@ export const studyViewSchema = z.object({
       z.object({
         mark: z.enum([
           ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void'] as const),
-          ...(['not-assessed', 'methods-differ', 'few-subjects', 'below-limit'] as const),
+          ...(['check-not-valid', 'reviewed', 'not-assessed', 'not-above-zero'] as const),
+          ...(['methods-differ', 'few-subjects', 'below-limit'] as const),
         ]),
         text: z.string(),
       }),

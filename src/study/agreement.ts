@@ -14,12 +14,17 @@ export interface Agreement {
   readonly upperLimit: number;
   readonly biasLow: number;
   readonly biasHigh: number;
+  /** Within which one further difference lies with the confidence: t of n − 1, s √(1 + 1/n). */
+  readonly nextLow: number;
+  readonly nextHigh: number;
   /** Reach of the interval of either limit, with √3 s/√n as its standard error. */
   readonly limitReach: number;
 }
 
 /**
  * Limits of agreement by J. M. Bland and D. G. Altman, Lancet 327 (1986) 307; with 1.96 s, where the paper has 2 s.
+ * They are estimates: of few pairs, less than 95 % of all differences lie within them. One further difference has an
+ * interval of its own. The pairs must be independent: one of each subject.
  * @throws ChambersideError `outside-validity` for fewer than three pairs, or differences that do not scatter.
  */
 export function limitsOfAgreement(
@@ -41,6 +46,7 @@ export function limitsOfAgreement(
   }
   const factor = studentQuantile((1 + confidence) / 2, pairs.length - 1);
   const error = standardDeviation / Math.sqrt(pairs.length);
+  const next = factor * standardDeviation * Math.sqrt(1 + 1 / pairs.length);
   return {
     pairs: pairs.length,
     bias: mean,
@@ -49,6 +55,8 @@ export function limitsOfAgreement(
     upperLimit: mean + 1.96 * standardDeviation,
     biasLow: mean - factor * error,
     biasHigh: mean + factor * error,
+    nextLow: mean - next,
+    nextHigh: mean + next,
     limitReach: factor * Math.sqrt(3) * error,
   };
 }

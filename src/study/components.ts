@@ -7,6 +7,8 @@ export interface CrossedCell {
   readonly subject: string;
   readonly ensemble: string;
   readonly percents: readonly number[];
+  /** How many more lie below their detection limit; absent: none. */
+  readonly below?: number;
 }
 
 /** Where the scatter of leakage comes from. Variances of natural logarithms; 0 where the estimate is below zero. */
@@ -35,21 +37,31 @@ export interface StudyComponents {
  * Two-way random analysis of log leakage, subjects crossed with ensembles, by mean squares. Subjects who did not wear
  * every ensemble are left out and counted: the estimators are for full designs.
  * @throws ChambersideError `outside-validity` for fewer than two ensembles or three subjects who wore them all, for a
- *   leakage that is not above zero, and where nothing scatters.
+ *   leakage of theirs that is below its detection limit or not above zero, and where nothing scatters.
  */
 export function studyComponents(cells: readonly CrossedCell[]): StudyComponents {
   const ensembles = [...new Set(cells.map(({ ensemble }) => ensemble))];
   const everybody = [...new Set(cells.map(({ subject }) => subject))];
-  const at = new Map(cells.map((cell) => [keyOf(cell.subject, cell.ensemble), cell.percents]));
-  const of = (subject: string, ensemble: string): readonly number[] => at.get(keyOf(subject, ensemble)) ?? [];
-  const subjects = everybody.filter((subject) => ensembles.every((ensemble) => of(subject, ensemble).length > 0));
+  const at = new Map(cells.map((cell) => [keyOf(cell.subject, cell.ensemble), cell]));
+  const of = (subject: string, ensemble: string): readonly number[] => at.get(keyOf(subject, ensemble))?.percents ?? [];
+  const belowOf = (subject: string, ensemble: string): number => at.get(keyOf(subject, ensemble))?.below ?? 0;
+  const subjects = everybody.filter((subject) =>
+    ensembles.every((ensemble) => of(subject, ensemble).length + belowOf(subject, ensemble) > 0),
+  );
   if (ensembles.length < 2 || subjects.length < 3) {
     const what = `too few to tell apart: ensembles ${ensembles.length}, subjects who wore all ${subjects.length}`;
     throw outsideValidity(what, statistic, 'At least two ensembles and three subjects are needed.');
   }
-  const bad = cells.flatMap(({ percents }) => percents).find((percent) => !(percent > 0 && percent < Infinity));
+  const places = subjects.flatMap((subject) => ensembles.map((ensemble) => [subject, ensemble] as const));
+  const inDesign = places.flatMap(([subject, ensemble]) => of(subject, ensemble));
+  const below = places.reduce((sum, [subject, ensemble]) => sum + belowOf(subject, ensemble), 0);
+  const todo = 'Look at a probe where every value is above its detection limit.';
+  if (below > 0) {
+    const what = `of ${inDesign.length + below} trials of subjects who wore all, below their detection limit ${below}`;
+    throw outsideValidity(what, statistic, todo);
+  }
+  const bad = inDesign.find((percent) => !(percent > 0 && percent < Infinity));
   if (bad !== undefined) {
-    const todo = 'Look at a probe where every value is above its detection limit.';
     throw outsideValidity(`a leakage of ${bad} % has no logarithm`, statistic, todo);
   }
   const table = subjects.map((subject) => ensembles.map((ensemble) => of(subject, ensemble).map(Math.log)));

@@ -1,11 +1,16 @@
 import { sumOf } from '../statistics/univariate.ts';
 import { type Equality, type Requirement, type Rule, sourceDoubt } from './requirement.ts';
+import { checkWords, reviewWords, type StudyReview } from './study-trial.ts';
 
 /** The values of one ensemble, from one trial. */
 export interface EnsembleValues {
   /** Name for messages: the trial. */
   readonly name: string;
   readonly virtual: boolean;
+  /** Null: nobody chose anything. */
+  readonly review: StudyReview | null;
+  /** Names of the rig's checks that were overdue or had failed when it was prepared. */
+  readonly doubtfulChecks: readonly string[];
   readonly values: readonly {
     readonly exercise: string;
     readonly probe: string;
@@ -29,7 +34,7 @@ export interface Verdict {
   /** Passed when every rule passed, failed when one failed. */
   readonly verdict: 'passed' | 'failed' | 'not-evaluated';
   readonly rules: readonly RuleVerdict[];
-  /** What whoever reads the verdict must know: source, flagged numbers, virtual rig. Shown wherever it is shown. */
+  /** What whoever reads the verdict must know: source, flags, checks, reviewers, virtual rig. Shown wherever it is. */
   readonly doubts: readonly string[];
 }
 
@@ -82,6 +87,10 @@ function doubtsOf(requirement: Requirement, ensembles: readonly EnsembleValues[]
   const values = ensembles.flatMap((ensemble) => ensemble.values);
   const flagged = values.filter((value) => value.flagged).length;
   if (flagged > 0) doubts.push(`rests on flagged numbers: ${flagged} of ${values.length}`);
+  for (const { name, review, doubtfulChecks } of ensembles) {
+    if (doubtfulChecks.length > 0) doubts.push(`${name} rests on ${checkWords(doubtfulChecks)}`);
+    if (review !== null) doubts.push(`${name} counts as ${reviewWords(review)}`);
+  }
   if (ensembles.some(({ virtual }) => virtual)) doubts.push('virtual rig: no result of a real ensemble');
   return doubts;
 }
@@ -147,35 +156,10 @@ export function classOf(
   return null;
 }
 
-/**
- * Whether one trial alone keeps the limits of a rule: the unit of a share with an interval, because the values of one
- * trial are not independent. Of a rank on single values all of them must hold; of classes one must be reached.
- * @returns null where a value is missing, or is exactly the limit and the source does not say.
- */
-export function trialHolds(rule: Rule, trial: EnsembleValues): boolean | null {
-  const values = percents(trial);
-  if (values.length === 0 || !values.every(Number.isFinite)) return null;
-  switch (rule.rule) {
-    case 'rank': {
-      const looked = rule.of === 'single-values' ? values : [mean(values)];
-      const held = looked.map((value) => holds(value, rule.limitPercent, rule.equality));
-      return held.includes(false) ? false : held.includes(null) ? null : true;
-    }
-    case 'highest-exercise-mean':
-      return holds(highestExercise([trial]).percent, rule.limitPercent, rule.equality);
-    case 'overall-mean':
-      return holds(mean(values), rule.limitPercent, rule.equality);
-    case 'classes': {
-      const found = classOf(rule, highestExercise([trial]).percent, mean(values));
-      return found === undefined ? null : found !== null;
-    }
-  }
-}
-
 const equalToLimit = 'a value is exactly the limit, and the source does not say whether that passes';
 
 /** Null where the value is exactly the limit and the source does not say. */
-function holds(value: number, limit: number, equality: Equality): boolean | null {
+export function holds(value: number, limit: number, equality: Equality): boolean | null {
   if (value !== limit) return value < limit;
   return equality === 'not-stated' ? null : equality === 'passes';
 }

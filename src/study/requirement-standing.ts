@@ -1,14 +1,16 @@
-import { type EnsembleValues, judge, trialHolds, type Verdict } from './judge.ts';
+import { type EnsembleValues, judge, type Verdict } from './judge.ts';
 import { both } from './limit-share.ts';
 import { passingShare, type PassingShare } from './passing-share.ts';
 import type { Requirement, Rule } from './requirement.ts';
-import type { RosterRow, StudyTrial } from './study-trial.ts';
+import { isHeldAgainstLimits, type RosterRow, type StudyTrial } from './study-trial.ts';
+import { trialHolds } from './trial-holds.ts';
 
 /** A requirement held against the trials of one ensemble, with how sure it is. */
 export interface RequirementStanding {
   readonly ensemble: string;
   readonly verdict: Verdict;
-  /** For each rule: subjects of whom every trial alone keeps its limits. Null where it can be told of none. */
+  /** For each rule: subjects of whom every trial alone keeps its limits. Null where it can be told of none. `open`: how
+   *  many it cannot be told of; the bounds of the share hold either way. */
   readonly shares: readonly { readonly rule: Rule; readonly share: PassingShare | null; readonly open: number }[];
 }
 
@@ -21,7 +23,10 @@ export function requirementStandings(
   roster: readonly RosterRow[],
   confidence: number,
 ): RequirementStanding[] {
-  const counted = trials.filter((_, index) => roster[index]?.leftOut === null);
+  const counted = trials.filter((_, index) => {
+    const row = roster[index];
+    return row !== undefined && isHeldAgainstLimits(row);
+  });
   const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
   return ensembles.map((ensemble) => {
     const own = counted.filter((trial) => trial.ensemble === ensemble);
@@ -31,19 +36,20 @@ export function requirementStandings(
       shares: requirement.rules.map((rule) => {
         const bySubject = new Map<string, boolean | null>();
         for (const trial of own) {
-          const holds = trialHolds(rule, valuesOf(trial));
+          const holds = trialHolds(rule, trial.cells ?? []);
           const before = bySubject.get(trial.subject);
           bySubject.set(trial.subject, before === undefined ? holds : both(before, holds));
         }
         const told = [...bySubject.values()].filter((holds) => holds !== null);
         const passed = told.filter((holds) => holds).length;
-        const share = told.length === 0 ? null : passingShare(passed, told.length, confidence);
-        return { rule, share, open: bySubject.size - told.length };
+        const open = bySubject.size - told.length;
+        const share = told.length === 0 ? null : passingShare(passed, told.length, confidence, open);
+        return { rule, share, open };
       }),
     };
   });
 }
 
-function valuesOf({ trial, virtual, cells }: StudyTrial): EnsembleValues {
-  return { name: trial, virtual, values: cells ?? [] };
+function valuesOf({ trial, virtual, review, doubtfulChecks, cells }: StudyTrial): EnsembleValues {
+  return { name: trial, virtual, review, doubtfulChecks, values: cells ?? [] };
 }

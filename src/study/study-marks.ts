@@ -1,5 +1,5 @@
 import type { ScopeSummary } from './study-summary.ts';
-import type { RosterRow } from './study-trial.ts';
+import { checkWords, type RosterRow } from './study-trial.ts';
 
 /** What whoever reads the figures must know, with its sentence. Shown wherever they are shown. */
 export interface StudyMark {
@@ -8,8 +8,11 @@ export interface StudyMark {
     | 'virtual-left-out'
     | 'flagged'
     | 'missing'
+    | 'check-not-valid'
+    | 'reviewed'
     | 'void'
     | 'not-assessed'
+    | 'not-above-zero'
     | 'methods-differ'
     | 'few-subjects'
     | 'below-limit';
@@ -32,8 +35,29 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
   say('flagged', flagged > 0, `${flagged} of ${trials(counted.length)} rest on flagged cells.`);
   const missing = counted.filter(({ cellsMissing }) => cellsMissing > 0).length;
   say('missing', missing > 0, `${missing} of ${trials(counted.length)} lack cells; their means are of the others.`);
+  const resting = counted.filter(({ doubtfulChecks }) => doubtfulChecks.length > 0);
+  const checks = [...new Set(resting.flatMap(({ doubtfulChecks }) => doubtfulChecks))];
+  say(
+    'check-not-valid',
+    resting.length > 0,
+    `${resting.length} of ${trials(counted.length)} rest on ${checkWords(checks)}.`,
+  );
+  const reviewed = counted.flatMap(({ review }) => (review === null ? [] : [review]));
+  const people = [...new Set(reviewed.map(({ person }) => person))].join(', ');
+  const cut = reviewed.filter(({ leftOut }) => leftOut > 0).length;
+  say(
+    'reviewed',
+    reviewed.length > 0,
+    `${reviewed.length} of ${trials(counted.length)} count as a reviewer had them assessed: ${people}` +
+      `${cut === 0 ? '' : `; of ${cut} something is left out`}.`,
+  );
   say('void', out('void') > 0, `${trials(out('void'))} void: not sealed, or without any value.`);
   say('not-assessed', out('not-assessed') > 0, `${trials(out('not-assessed'))} sealed and not assessed.`);
+  say(
+    'not-above-zero',
+    out('not-above-zero') > 0,
+    `${trials(out('not-above-zero'))} with a mean of zero or less and no known detection limit: in no mean, no ratio.`,
+  );
   const methods = new Set(counted.map(({ method }) => method));
   say('methods-differ', methods.size > 1, `Assessed by ${methods.size} methods: ${[...methods].join('; ')}.`);
   const few = scopes[0]?.ensembles.filter(({ subjects }) => subjects < fewSubjects) ?? [];

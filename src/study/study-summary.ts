@@ -5,7 +5,14 @@ import { type Leakage, type LognormalSummary, lognormalSummary, upperToleranceLi
 import { type EnsembleLeakages, type LeakageRatio, leakageRatio } from './ratio.ts';
 import { type LimitShare, limitShares } from './limit-share.ts';
 import { type StudyMark, studyMarks } from './study-marks.ts';
-import { meanLimit, type RosterRow, rosterOf, type StudyTrial, subjectLeakage } from './study-trial.ts';
+import {
+  isHeldAgainstLimits,
+  meanLimit,
+  type RosterRow,
+  rosterOf,
+  type StudyTrial,
+  subjectLeakage,
+} from './study-trial.ts';
 
 /** A figure, or in one sentence why there is none. */
 export type Known<Figure> =
@@ -77,7 +84,10 @@ export interface StudySummary {
   /** The whole first, then probes in the order of the rig. */
   readonly scopes: readonly ScopeSummary[];
   readonly shares: readonly LimitShare[];
-  /** Second trial of a subject in an ensemble against the first, on natural logarithms of whole-trial leakage. */
+  /**
+   * Second trial of a subject in an ensemble against the first, on natural logarithms of whole-trial leakage; one pair
+   * of each subject, in the ensemble that they wore first of those worn twice.
+   */
   readonly repeats: Known<Agreement>;
   readonly marks: readonly StudyMark[];
 }
@@ -126,7 +136,7 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
         limitShares(
           ensemble,
           limit,
-          counted.filter((row) => row.ensemble === ensemble),
+          roster.filter((row) => row.ensemble === ensemble && isHeldAgainstLimits(row)),
           questions.confidence,
         ),
       ),
@@ -185,8 +195,8 @@ function scopeSummary(
           [...bySubject].map(([subject, leakages]) => ({
             subject,
             ensemble,
-            // What lies below a limit has no logarithm, and the analysis says so.
-            percents: leakages.map(({ percent, below }) => (below ? Number.NaN : percent)),
+            percents: leakages.flatMap(({ percent, below }) => (below ? [] : [percent])),
+            below: leakages.filter(({ below }) => below).length,
           })),
         ),
       ),
@@ -203,16 +213,22 @@ function highestLimit(trials: readonly StudyTrial[], probe: string | null): numb
 }
 
 function repeatsOf(counted: readonly RosterRow[], confidence: number): Known<Agreement> {
-  const byPlace = new Map<string, number[]>();
+  const byPlace = new Map<string, { readonly subject: string; readonly logarithms: number[] }>();
   for (const { subject, ensemble, whole } of counted) {
     if (whole === null || whole.below) continue;
-    const place = JSON.stringify([subject, ensemble]);
-    byPlace.set(place, [...(byPlace.get(place) ?? []), Math.log(whole.percent)]);
+    const key = JSON.stringify([subject, ensemble]);
+    const place = byPlace.get(key) ?? { subject, logarithms: [] };
+    place.logarithms.push(Math.log(whole.percent));
+    byPlace.set(key, place);
   }
-  const pairs = [...byPlace.values()].flatMap(([first, second]) =>
-    first === undefined || second === undefined ? [] : [[second, first] as const],
-  );
-  return known(() => limitsOfAgreement(pairs, confidence));
+  // Pairs of one subject are not independent, and their mean would scatter less than a pair does: the first stands.
+  const bySubject = new Map<string, readonly [second: number, first: number]>();
+  for (const { subject, logarithms } of byPlace.values()) {
+    const [first, second] = logarithms;
+    if (first === undefined || second === undefined || bySubject.has(subject)) continue;
+    bySubject.set(subject, [second, first]);
+  }
+  return known(() => limitsOfAgreement([...bySubject.values()], confidence));
 }
 
 /** Figures outside their range are no failure of the study: each says why it is not there. */

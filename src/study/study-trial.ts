@@ -12,6 +12,14 @@ export interface StudyCell {
   readonly flagged: boolean;
 }
 
+/** That the assessment which counts was made by a reviewer. */
+export interface StudyReview {
+  /** Code of the reviewer. */
+  readonly person: string;
+  /** How many stretches are left out; with none another method was chosen, or a choice taken back. */
+  readonly leftOut: number;
+}
+
 /** A trial of a study as its summary rows give it. */
 export interface StudyTrial {
   readonly trial: string;
@@ -25,15 +33,20 @@ export interface StudyTrial {
   readonly requirementPercent: number | null;
   /** Name and version of the method by which it was assessed last; null where it was not. */
   readonly method: string | null;
+  /** Of its newest assessment; null where nobody chose anything. */
+  readonly review: StudyReview | null;
+  /** Names of the rig's checks that were overdue or had failed when it was prepared. */
+  readonly doubtfulChecks: readonly string[];
   /** Of its newest assessment; null where there is none. */
   readonly cells: readonly StudyCell[] | null;
 }
 
 /**
  * Why a trial enters no figure. `void`: it was never sealed, or no cell of it has a value. `virtual`: real trials are
- * in the study, and the virtual rig says nothing about real ensembles.
+ * in the study, and the virtual rig says nothing about real ensembles. `not-above-zero`: its mean is zero or less,
+ * which has no place on a log scale, and no detection limit is known below which it could be said to be.
  */
-export type LeftOut = 'void' | 'not-assessed' | 'virtual';
+export type LeftOut = 'void' | 'not-assessed' | 'virtual' | 'not-above-zero';
 
 /** A trial in the roster, with its leakages. */
 export interface RosterRow {
@@ -45,11 +58,13 @@ export interface RosterRow {
   readonly sealed: boolean;
   readonly assessed: boolean;
   readonly method: string | null;
+  readonly review: StudyReview | null;
+  readonly doubtfulChecks: readonly string[];
   readonly leftOut: LeftOut | null;
   readonly cells: number;
   readonly cellsFlagged: number;
   readonly cellsMissing: number;
-  /** Mean of all cells; null where there is none. */
+  /** Mean of all cells; null where there is none, or none that has a place on a log scale. */
   readonly whole: Leakage | null;
   /** Mean over the exercises, by probe. */
   readonly probes: Readonly<Record<string, Leakage | null>>;
@@ -62,11 +77,11 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
     const missing = cells.filter(({ percent }) => percent === null).length;
     const probes = [...new Set(cells.map(({ probe }) => probe))];
     const whole = meanLeakage(cells);
-    const { trial: name, subject, ensemble, createdAt, virtual, sealed, method } = trial;
+    const { trial: name, subject, ensemble, createdAt, virtual, sealed, method, review, doubtfulChecks } = trial;
     const assessed = trial.cells !== null;
-    const leftOut = !sealed ? 'void' : !assessed ? 'not-assessed' : missing === cells.length ? 'void' : null;
     return {
-      ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, assessed, method, leftOut },
+      ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, assessed, method, review, doubtfulChecks },
+      leftOut: whyLeftOut(sealed, assessed, missing === cells.length, whole),
       cells: cells.length,
       cellsFlagged: cells.filter(({ flagged }) => flagged).length,
       cellsMissing: missing,
@@ -76,8 +91,36 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
       ),
     };
   });
-  const anyReal = rows.some(({ virtual, leftOut }) => !virtual && leftOut === null);
-  return rows.map((row) => (anyReal && row.virtual && row.leftOut === null ? { ...row, leftOut: 'virtual' } : row));
+  const anyReal = rows.some((row) => !row.virtual && isHeldAgainstLimits(row));
+  return rows.map((row) => (anyReal && row.virtual && isHeldAgainstLimits(row) ? { ...row, leftOut: 'virtual' } : row));
+}
+
+function whyLeftOut(sealed: boolean, assessed: boolean, isEmpty: boolean, whole: Leakage | null): LeftOut | null {
+  if (!sealed) return 'void';
+  if (!assessed) return 'not-assessed';
+  if (isEmpty) return 'void';
+  return whole === null ? 'not-above-zero' : null;
+}
+
+/**
+ * Whether shares and verdicts take the trial in: those in the figures, those whose mean has no logarithm, and those of
+ * which a reviewer left out so much that nothing is there; of these it cannot be told.
+ */
+export function isHeldAgainstLimits({ leftOut, review }: Pick<RosterRow, 'leftOut' | 'review'>): boolean {
+  const isCutAway = leftOut === 'void' && review !== null && review.leftOut > 0;
+  return leftOut === null || leftOut === 'not-above-zero' || isCutAway;
+}
+
+/** `checks that were overdue or had failed: dilution, Ankle; zero` */
+export function checkWords(names: readonly string[]): string {
+  const one = names.length === 1 ? 'a check that was' : 'checks that were';
+  return `${one} overdue or had failed: ${names.join('; ')}`;
+}
+
+/** `the reviewer rita had it assessed, 1 stretch left out` */
+export function reviewWords({ person, leftOut }: StudyReview): string {
+  const left = leftOut === 0 ? 'nothing left out' : `${leftOut} stretch${leftOut === 1 ? '' : 'es'} left out`;
+  return `the reviewer ${person} had it assessed, ${left}`;
 }
 
 /**
@@ -96,7 +139,7 @@ export function meanLeakage(cells: readonly StudyCell[]): Leakage | null {
 }
 
 /** Mean detection limit of the cells that have a value, percent; null where one of them has none. */
-export function meanLimit(cells: readonly StudyCell[]): number | null {
+export function meanLimit(cells: readonly Pick<StudyCell, 'percent' | 'limitPercent'>[]): number | null {
   const present = cells.filter(({ percent }) => percent !== null);
   const limits = present.flatMap(({ limitPercent }) => (limitPercent === null ? [] : [limitPercent]));
   return limits.length === 0 || limits.length < present.length ? null : sumOf(limits) / limits.length;

@@ -18,6 +18,8 @@ beforeAll(async () => {
     unsealed: [3],
     notAssessed: [4],
     flagged: [5],
+    overdue: [1, 3],
+    reviewed: [7],
   });
 });
 afterAll(folder.clear);
@@ -51,6 +53,22 @@ describe('compare', () => {
     ]);
     const marks = printed.marks.map(({ mark }) => mark);
     for (const mark of ['virtual', 'flagged', 'void', 'not-assessed', 'few-subjects']) expect(marks).toContain(mark);
+  });
+
+  it('says which trials rest on an overdue check, and which a reviewer had assessed', async () => {
+    const { trials } = readStudyRows(study);
+    const overdue = trials.flatMap(({ doubtfulChecks }, index) => (doubtfulChecks.length > 0 ? [index + 1] : []));
+    expect(overdue).toEqual([1, 3]);
+    expect(trials[6]?.review).toEqual({ person: 'rita', leftOut: 1 });
+    expect(trials.filter(({ review }) => review !== null)).toHaveLength(1);
+    const { printed } = await compared('--requirement', 'iso-13982-1');
+    const marks = printed.marks.map(({ mark }) => mark);
+    for (const mark of ['check-not-valid', 'reviewed']) expect(marks).toContain(mark);
+    const { stdout } = await chambersideHere('compare', '--study', study, '--requirement', 'iso-13982-1');
+    expect(stdout).toMatch(/! 1 of 10 trials rest on a check that was overdue or had failed: dilution, Ankle\./);
+    expect(stdout).toMatch(/virtual rig, rests on a check that was overdue or had failed: dilution, Ankle\n/);
+    expect(stdout).toMatch(/the reviewer rita had it assessed, 1 stretch left out\n/);
+    expect(stdout).toMatch(/– t-000000000007 counts as the reviewer rita had it assessed/);
   });
 
   it('takes limits, a requirement and other confidences', async () => {

@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Verdict } from '../../src/study/judge.ts';
 import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
+import { makeStudyFile } from '../support/study/made-study.ts';
 import { rehearse, type PrintedRehearsal } from '../support/rehearsal.ts';
 
 const folder = temporaryFolder();
@@ -13,7 +14,7 @@ beforeAll(async () => {
 afterAll(folder.clear);
 
 /** A requirement file with one limit on the overall mean. */
-function rule(limitPercent: number): string {
+function rule(limitPercent: number, exactly = 1, valuesPerEnsemble = 50): string {
   const file = folder.file(`rule-${limitPercent}.json`);
   writeFileSync(
     file,
@@ -23,8 +24,8 @@ function rule(limitPercent: number): string {
       edition: '2026',
       source: 'quality manual',
       basis: 'text',
-      ensembles: { exactly: 1 },
-      valuesPerEnsemble: 50,
+      ensembles: { exactly },
+      valuesPerEnsemble,
       rules: [{ rule: 'overall-mean', limitPercent, equality: 'passes' }],
     }),
   );
@@ -55,6 +56,18 @@ describe('judge', () => {
     expect(verdict.verdict).toBe('not-evaluated');
     expect(verdict.rules[0]?.because).toMatch(/10 ensembles are asked for, and there are 1/);
     expect(verdict.doubts[0]).toBe('from memory: verify against the standard');
+  });
+
+  it('says with the verdict which trial rests on an overdue check, and which a reviewer had assessed', async () => {
+    const made = folder.file('made.chamberside');
+    const about = { seed: 4, subjects: 1, ensembles: ['A'], virtual: true, name: 'Made' };
+    await makeStudyFile({ ...about, path: made, repeats: 2, overdue: [1], reviewed: [2] });
+    const judged = await chamberside('judge', '--study', made, '--file', rule(90, 2, 10));
+    expect(judged.status).toBe(0);
+    const last = judged.stdout.trimEnd().split('\n').at(-1);
+    expect(last).toMatch(/^PASSED – /);
+    expect(last).toMatch(/t-000000000001 rests on a check that was overdue or had failed: dilution, Ankle/);
+    expect(last).toMatch(/t-000000000002 counts as the reviewer rita had it assessed, 1 stretch left out/);
   });
 
   it('lists what ships', async () => {

@@ -16,6 +16,8 @@ const ensembles = (values: readonly number[], size: number): EnsembleValues[] =>
   Array.from({ length: values.length / size }, (_, ensemble) => ({
     name: `suit ${ensemble + 1}`,
     virtual: false,
+    review: null,
+    doubtfulChecks: [],
     values: values.slice(ensemble * size, (ensemble + 1) * size).map((percent, index) => ({
       exercise: `e${Math.floor(index / 3)}`,
       probe: `p${index % 3}`,

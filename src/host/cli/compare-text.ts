@@ -3,7 +3,7 @@ import type { PassingShare } from '../../study/passing-share.ts';
 import { type Requirement } from '../../study/requirement.ts';
 import type { RequirementStanding } from '../../study/requirement-standing.ts';
 import type { Known, ScopeSummary, StudySummary } from '../../study/study-summary.ts';
-import type { RosterRow } from '../../study/study-trial.ts';
+import { checkWords, reviewWords, type RosterRow } from '../../study/study-trial.ts';
 import type { StudyRows } from '../store/study-rows.ts';
 import { verdictWords } from './judge.ts';
 import { formatPercent, formatTable } from './table.ts';
@@ -28,7 +28,12 @@ export function formatStudy(
   ].join('\n');
 }
 
-const leftOutWords = { void: 'void', 'not-assessed': 'not assessed', virtual: 'left out' } as const;
+const leftOutWords = {
+  void: 'void',
+  'not-assessed': 'not assessed',
+  virtual: 'left out',
+  'not-above-zero': 'mean not above zero, no detection limit known',
+} as const;
 
 function rosterTable({ roster }: StudySummary): string {
   return formatTable(
@@ -53,9 +58,13 @@ function rosterTable({ roster }: StudySummary): string {
   );
 }
 
-function standingText({ leftOut, sealed, virtual }: RosterRow): string {
-  const why = leftOut === null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed'];
-  return [...why, ...(virtual ? ['virtual rig'] : [])].join(', ');
+function standingText({ leftOut, sealed, virtual, review, doubtfulChecks }: RosterRow): string {
+  return [
+    ...(leftOut === null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed']),
+    ...(virtual ? ['virtual rig'] : []),
+    ...(doubtfulChecks.length === 0 ? [] : [`rests on ${checkWords(doubtfulChecks)}`]),
+    ...(review === null ? [] : [reviewWords(review)]),
+  ].join(', ');
 }
 
 function figures(rows: StudyRows, summary: StudySummary): string[] {
@@ -67,7 +76,8 @@ function figures(rows: StudyRows, summary: StudySummary): string[] {
   return [
     '',
     `Leakage in % of the challenge: geometric mean with its ${sure} interval, geometric deviation, and below what ` +
-      `${percentOf(questions.coverage)} of wearers lie, ${percentOf(questions.toleranceConfidence)} sure`,
+      `${percentOf(questions.coverage)} of such wearers lie, ${percentOf(questions.toleranceConfidence)} sure ` +
+      'if leakage is lognormal',
     ensembleTable(scopes, label),
     ...reasons(
       scopes.flatMap(({ probe, ensembles }) =>
@@ -78,7 +88,7 @@ function figures(rows: StudyRows, summary: StudySummary): string[] {
       ? []
       : [
           '',
-          `Ratios of geometric means; ${sure} sure of all ratios at one place together`,
+          `Ratios of geometric means of these subjects; ${sure} sure of all ratios at one place together`,
           ratioTable(compared, label),
           ...reasons(
             compared.flatMap(({ probe, ratios }) =>
@@ -94,8 +104,9 @@ function figures(rows: StudyRows, summary: StudySummary): string[] {
     '',
     ...componentLines(scopes[0]?.components),
     repeats.known
-      ? `Second trial against first, ${repeats.figure.pairs} pairs: × ${factor(repeats.figure.bias)}, ` +
-        `95 % of repeats within × ${factor(repeats.figure.lowerLimit)} to × ${factor(repeats.figure.upperLimit)}`
+      ? `Second trial against first, one pair each of ${repeats.figure.pairs} subjects: × ` +
+        `${factor(repeats.figure.bias)}; one further pair within × ${factor(repeats.figure.nextLow)} to × ` +
+        `${factor(repeats.figure.nextHigh)}, ${sure} sure if their logarithms are normal`
       : `Second trial against first: ${repeats.because}`,
   ];
 }
@@ -212,8 +223,8 @@ function requirementLines(
 }
 
 function shareText(share: PassingShare | null, open: number, sure: string): string {
-  const untold = open === 0 ? '' : `, of ${open} it cannot be told`;
-  if (share === null) return `no subject can be told${untold}`;
+  if (share === null) return open === 0 ? 'no subject can be told' : `of none of ${open} subjects it can be told`;
+  const untold = open === 0 ? '' : `; of ${open} more it cannot be told, and the bounds hold either way`;
   return (
     `${share.passed} of ${share.count} subjects, ${percentOf(share.low)} to ${percentOf(share.high)} (${sure}), ` +
     `at least ${percentOf(share.atLeast)}${untold}`

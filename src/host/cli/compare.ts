@@ -1,6 +1,7 @@
 import { ChambersideError } from '../../model/error-code.ts';
 import { requirementStandings } from '../../study/requirement-standing.ts';
 import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
+import { isHeldAgainstLimits } from '../../study/study-trial.ts';
 import { readStudyRows } from '../store/study-rows.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
@@ -56,7 +57,7 @@ export const compareCommand: Command = {
     const standings =
       requirement === null ? [] : requirementStandings(requirement, rows.trials, summary.roster, questions.confidence);
     const altered = summary.roster
-      .filter(({ leftOut, trial }) => leftOut === null && !noteAltered(study, trial, output))
+      .filter((row) => isHeldAgainstLimits(row) && !noteAltered(study, row.trial, output))
       .map(({ trial }) => trial);
     if (values.json) {
       const { study: identity, probes } = rows;

@@ -1,9 +1,11 @@
 import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { doubtfulChecks } from '../../model/rested-check.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { type Requirement, sourceDoubt } from '../../study/requirement.ts';
+import { reviewWords } from '../../study/study-trial.ts';
 import { newestAssessment } from '../store/assessments.ts';
 import { listTrials } from '../store/read.ts';
 import { programVersion } from '../version.ts';
@@ -58,14 +60,15 @@ export const judgeCommand: Command = {
         percent: windowPercent,
         flagged: flags.some(isDoubt),
       }));
-      const { review } = assessment;
-      if (review !== undefined) {
-        const count = review.leftOut.length;
-        const left = count === 0 ? 'nothing left out' : `${count} stretch${count === 1 ? '' : 'es'} left out`;
-        output.note(`${trial} counts as the reviewer ${review.person} had it assessed, ${left}: ${review.reason}`);
+      const { review = null } = assessment;
+      const chosen = review === null ? null : { person: review.person, leftOut: review.leftOut.length };
+      if (review !== null && chosen !== null) {
+        output.note(`${trial} counts as ${reviewWords(chosen)}: ${review.reason}`);
       }
-      counted.push({ trial, assessment: assessment.assessment, review: review ?? null });
-      ensembles.push({ name: trial, virtual: header.virtual, values: cells });
+      counted.push({ trial, assessment: assessment.assessment, review });
+      const checks = doubtfulChecks(header.checks).map(({ name }) => name);
+      const about = { name: trial, virtual: header.virtual, review: chosen, doubtfulChecks: checks };
+      ensembles.push({ ...about, values: cells });
     }
     const verdict = judge(requirement, ensembles);
     if (values.json) {

@@ -1,11 +1,13 @@
 import { castsDoubt, type Flag } from '../../leakage/flag.ts';
+import { type Review, reviewSchema } from '../../leakage/review.ts';
+import { doubtfulChecks } from '../../model/rested-check.ts';
 import { probePorts, type Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { StudyTrial } from '../../study/study-trial.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity } from './contract.ts';
 import { type Connection, openForReading, storageError } from './database.ts';
-import { allTrials, frozenPart, parseStored, sealOf, studyIdentity } from './trial-rows.ts';
+import { allTrials, frozenPart, inForm, parseStored, sealOf, studyIdentity } from './trial-rows.ts';
 
 /** A study for its statistics: of one moment, from summary rows, without touching raw data. */
 export interface StudyRows {
@@ -22,6 +24,8 @@ interface AssessmentRow {
   readonly trial: string;
   readonly method_name: string;
   readonly method_version: number;
+  /** JSON; null where nobody chose anything. */
+  readonly review: string | null;
 }
 
 interface CellRow {
@@ -48,8 +52,10 @@ function studyRows(connection: Connection, path: string): StudyRows {
   const newest = new Map(
     connection
       .prepare<[], AssessmentRow>(
-        `SELECT number, assessment, trial, method_name, method_version FROM assessment
-         WHERE number IN (SELECT max(number) FROM assessment GROUP BY trial)`,
+        // An assessment is long, and few have a review: only those that hold the word are taken apart for it.
+        `SELECT number, assessment, trial, method_name, method_version,
+           CASE WHEN instr(json, '"review"') > 0 THEN json_extract(json, '$.review') END AS review
+         FROM assessment WHERE number IN (SELECT max(number) FROM assessment GROUP BY trial)`,
       )
       .all()
       .map((row) => [row.trial, row]),
@@ -75,6 +81,8 @@ function studyRows(connection: Connection, path: string): StudyRows {
       sealed: sealOf(connection, row.trial) !== null,
       requirementPercent: header.requirementPercent ?? null,
       method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
+      review: assessment === undefined ? null : reviewOf(assessment),
+      doubtfulChecks: doubtfulChecks(header.checks).map(({ name }) => name),
       cells: assessment === undefined ? null : cellsOf(assessment),
     };
   });
@@ -85,6 +93,13 @@ function studyRows(connection: Connection, path: string): StudyRows {
     trials,
     probes: rig === null ? [] : probePorts(rig).map(({ probe, label }) => ({ probe, label })),
   };
+
+  function reviewOf({ assessment, review }: AssessmentRow): StudyTrial['review'] {
+    if (review === null) return null;
+    const what = `the review of assessment ${assessment}`;
+    const { person, leftOut } = inForm(reviewSchema, parseStored(review, what, path), what, path) as Review;
+    return { person, leftOut: leftOut.length };
+  }
 
   function cellsOf({ number, assessment }: AssessmentRow): NonNullable<StudyTrial['cells']> {
     const known = new Map(limits.all(number).map(({ position, detection }) => [position, detection]));

@@ -49,6 +49,8 @@ function madeUpStudy(made: MadeUpStudy): StudyView {
           sealed: true,
           requirementPercent: null,
           method: 'fixed settling, version 3',
+          review: null,
+          doubtfulChecks: [],
           cells,
           ...made.unlike?.[number],
         });

@@ -1,5 +1,7 @@
 import { openStudyForRecording } from '../../../src/host/store/recorder.ts';
 import type { AssessmentCell, TrialDefinition } from '../../../src/host/store/contract.ts';
+import type { Review } from '../../../src/leakage/review.ts';
+import type { RestedCheck } from '../../../src/model/rested-check.ts';
 import type { Identifier } from '../../../src/model/identity.ts';
 import { gaussianSource } from '../gaussian.ts';
 import { definition, host, method, recordSecond, rig, series, trialName } from '../store/trial.ts';
@@ -25,10 +27,20 @@ export interface MadeStudy {
   readonly unsealed?: readonly number[];
   readonly notAssessed?: readonly number[];
   readonly flagged?: readonly number[];
+  /** Trials that rest on an overdue check, and those that the reviewer rita had assessed without a first stretch. */
+  readonly overdue?: readonly number[];
+  readonly reviewed?: readonly number[];
   /** Characters of what an assessment holds beside its cells; default 0. */
   readonly detailSize?: number;
   readonly unworn?: (subject: number, ensemble: number) => boolean;
 }
+
+const overdueCheck: RestedCheck = {
+  ...{ check: 'dilution', subject: 'ankle', name: 'dilution, Ankle', number: 7 },
+  ...{ madeAt: '2026-01-04T08:00:00.000Z', standing: 'overdue' },
+};
+const stretch = { fromMicroseconds: 0, toMicroseconds: 1000, time: 'arrival', probe: null, reason: 'touched' } as const;
+const madeReview: Review = { person: 'rita', reason: 'the probe was touched', leftOut: [stretch] };
 
 /**
  * A study file with trials of a second each and assessments made up from a seed. Nothing in it was computed by the
@@ -47,7 +59,10 @@ export async function makeStudyFile(made: MadeStudy): Promise<Identifier[]> {
         const number = trials.length + 1;
         const trial = trialName(number);
         trials.push(trial);
-        const recorded = await study.createTrial(definitionOf(made, study.identity.study, trial, subject, ensemble));
+        const plain = definitionOf(made, study.identity.study, trial, subject, ensemble);
+        const isOverdue = made.overdue?.includes(number) === true;
+        const header = { ...plain.header, ...(isOverdue ? { checks: [overdueCheck] } : {}) };
+        const recorded = await study.createTrial({ ...plain, header });
         recordSecond(recorded, 0);
         if (made.unsealed?.includes(number) === true) {
           await recorded.abandon();
@@ -58,7 +73,8 @@ export async function makeStudyFile(made: MadeStudy): Promise<Identifier[]> {
         const flags = made.flagged?.includes(number) === true ? ['gap'] : [];
         const cells = cellsOf(normal, own, index, flags);
         const details = { made: 'x'.repeat(made.detailSize ?? 0) };
-        await study.storeAssessment({ trial, method, program: '0.1.0', details, cells });
+        const review = made.reviewed?.includes(number) === true ? { review: madeReview } : {};
+        await study.storeAssessment({ trial, method, program: '0.1.0', details, cells, ...review });
       }
     }
   }

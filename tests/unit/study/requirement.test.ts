@@ -18,6 +18,8 @@ const own: Requirement = {
 const ensemble = (...values: readonly (number | null)[]): EnsembleValues => ({
   name: 'suit',
   virtual: false,
+  review: null,
+  doubtfulChecks: [],
   values: values.map((percent, index) => ({ exercise: `e${index}`, probe: 'p', percent, flagged: false })),
 });
 
@@ -94,6 +96,27 @@ describe('judge', () => {
         'virtual rig: no result of a real ensemble',
       ]);
     }
+  });
+});
+
+describe('what a verdict rests on', () => {
+  it('names each ensemble with a check that did not hold, and each that a reviewer had assessed', () => {
+    const doubted: EnsembleValues[] = [
+      { ...ensemble(1, 1), name: 't-1', doubtfulChecks: ['zero'] },
+      { ...ensemble(1, 1), name: 't-2', doubtfulChecks: ['span', 'dilution, Ankle'] },
+      { ...ensemble(1, 1), name: 't-3', review: { person: 'rita', leftOut: 2 } },
+      { ...ensemble(1, 1), name: 't-4', review: { person: 'otto', leftOut: 0 } },
+      ensemble(1, 1),
+    ];
+    expect(judge({ ...own, ensembles: { exactly: 5 } }, doubted)).toMatchObject({
+      verdict: 'passed',
+      doubts: [
+        't-1 rests on a check that was overdue or had failed: zero',
+        't-2 rests on checks that were overdue or had failed: span; dilution, Ankle',
+        't-3 counts as the reviewer rita had it assessed, 2 stretches left out',
+        't-4 counts as the reviewer otto had it assessed, nothing left out',
+      ],
+    });
   });
 });
 

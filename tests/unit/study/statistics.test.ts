@@ -115,6 +115,27 @@ describe('fitCensoredNormal', () => {
   });
 });
 
+describe('passingShare', () => {
+  it('counts those of whom it cannot be told as not complying in its lower bounds, as complying in its upper', () => {
+    const found = passingShare(8, 9, 0.95, 1);
+    expect(found).toMatchObject({ passed: 8, count: 9, share: 8 / 9 });
+    expect(found.low).toBe(passingShare(8, 10).low);
+    expect(found.atLeast).toBe(passingShare(8, 10).atLeast);
+    expect(found.high).toBe(passingShare(9, 10).high);
+    expect(passingShare(9, 9, 0.95, 1).high).toBe(1);
+  });
+});
+
+describe('limitsOfAgreement', () => {
+  it('has for one further difference an interval of its own, wider than the limits of few', () => {
+    const found = limitsOfAgreement([[1.1, 1], [2.3, 2], [2.8, 3]]);
+    const reach = 4.30265 * found.standardDeviation * Math.sqrt(4 / 3);
+    expect(found.nextHigh - found.bias).toBeCloseTo(reach, 5);
+    expect(found.bias - found.nextLow).toBeCloseTo(reach, 5);
+    expect(found.nextHigh).toBeGreaterThan(2 * found.upperLimit);
+  });
+});
+
 describe('leakageRatio', () => {
   const a = read(0.1, 0.2, 0.15, 0.3, 0.12);
   const b = read(0.21, 0.38, 0.33, 0.55, 0.26);
@@ -153,5 +174,19 @@ describe('studyComponents', () => {
     ]);
     const found = studyComponents([...cells, cell('S9', 'A', 3)]);
     expect(found).toMatchObject({ subjects: 4, subjectsLeftOut: 1, averaged: true, interaction: null });
+  });
+
+  it('says how many trials lie below their limit, and only of subjects who wore everything', () => {
+    const cells = [1, 2, 3].flatMap((subject) => [
+      cell(`S${subject}`, 'A', 0.1 * subject),
+      cell(`S${subject}`, 'B', 0.25 * subject ** 1.1),
+    ]);
+    const beside: CrossedCell = { subject: 'S9', ensemble: 'A', percents: [], below: 1 };
+    expect(studyComponents([...cells, beside])).toMatchObject({ subjects: 3, subjectsLeftOut: 1 });
+    expect(studyComponents([...cells, cell('S9', 'A', 0)])).toMatchObject({ subjects: 3 });
+    const within = [beside, cell('S9', 'B', 0.2)];
+    expect(() => studyComponents([...cells, ...within])).toThrow(
+      'of 8 trials of subjects who wore all, below their detection limit 1',
+    );
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { passingShare } from '../../../src/study/passing-share.ts';
 import { publishedRequirements } from '../../../src/study/published-requirements.ts';
 import type { Requirement } from '../../../src/study/requirement.ts';
 import { requirementStandings } from '../../../src/study/requirement-standing.ts';
@@ -32,6 +33,8 @@ function trial(
     sealed: true,
     requirementPercent: null,
     method: cells === null ? null : 'fixed, version 1',
+    review: null,
+    doubtfulChecks: [],
     cells,
     ...more,
   };
@@ -75,6 +78,24 @@ describe('the roster', () => {
       trial('S5', 'A', [cell(0.1)], { virtual: true }),
     ]);
     expect(rows.map(({ leftOut }) => leftOut)).toEqual([null, 'void', 'not-assessed', 'void', 'virtual']);
+  });
+
+  it('has a reason for a mean that has no place on a log scale, and holds it against limits all the same', () => {
+    const trials = [
+      trial('S1', 'A', [cell(0.1)]),
+      trial('S2', 'A', [cell(-0.1, { limitPercent: null })]),
+      trial('S3', 'A', [cell(0.1)], { virtual: true }),
+    ];
+    const found = summarise(trials, { limitsPercent: [0.5] });
+    expect(found.roster.map(({ leftOut }) => leftOut)).toEqual([null, 'not-above-zero', 'virtual']);
+    expect(found.counts.counted).toBe(1);
+    expect(marksOf(found)).toContain('not-above-zero');
+    expect(found.shares).toMatchObject([{ open: 1, share: { passed: 1, count: 1 } }]);
+    const [requirement] = publishedRequirements;
+    const [standing] = requirementStandings(requirement as Requirement, trials, found.roster, 0.95);
+    expect(standing?.shares[0]?.share?.count).toBe(2);
+    // A real trial is a real trial, whatever its mean.
+    expect(rosterOf(trials.slice(1)).map(({ leftOut }) => leftOut)).toEqual(['not-above-zero', 'virtual']);
   });
 
   it('keeps trials of the virtual rig where there are no others, and marks them', () => {
@@ -150,6 +171,69 @@ describe('summariseStudy', () => {
     expect(found.counts).toMatchObject({ trials: 15, flagged: 1, void: 1, counted: 14, subjects: 8 });
   });
 
+  it('marks trials that rest on a check that did not hold, and those that a reviewer had assessed', () => {
+    const found = summarise([
+      ...trials,
+      trial('S7', 'A', [cell(0.2)], { doubtfulChecks: ['zero', 'dilution, Ankle'] }),
+      trial('S8', 'A', [cell(0.2)], { review: { person: 'rita', leftOut: 2 } }),
+      trial('S8', 'B', [cell(0.2)], { review: { person: 'otto', leftOut: 0 } }),
+    ]);
+    expect(found.marks).toEqual([
+      {
+        mark: 'check-not-valid',
+        text: '1 of 15 trials rest on checks that were overdue or had failed: zero; dilution, Ankle.',
+      },
+      {
+        mark: 'reviewed',
+        text: '2 of 15 trials count as a reviewer had them assessed: rita, otto; of 1 something is left out.',
+      },
+    ]);
+    expect(found.roster.slice(-3)).toMatchObject([
+      { doubtfulChecks: ['zero', 'dilution, Ankle'], review: null },
+      { doubtfulChecks: [], review: { person: 'rita', leftOut: 2 } },
+      { review: { person: 'otto', leftOut: 0 } },
+    ]);
+  });
+
+  it('says of components in words that values lie below a limit, and only of those who wore everything', () => {
+    const low = trial('S7', 'A', [cell(0.001)]);
+    expect(summarise([...trials, low]).scopes[0]?.components).toMatchObject({
+      known: true,
+      figure: { subjects: 6, subjectsLeftOut: 1 },
+    });
+    const components = summarise([...trials, low, trial('S7', 'B', [cell(0.2)])]).scopes[0]?.components;
+    expect(components?.known === false ? components.because : '').toBe(
+      'Of 14 trials of subjects who wore all, below their detection limit 1. ' +
+        'Look at a probe where every value is above its detection limit.',
+    );
+  });
+
+  it('has one pair of trials of each subject, in the ensemble that was first worn twice', () => {
+    const twice = subjects.slice(0, 4).flatMap((subject) => [
+      trial(`S${subject}`, 'A', [cell(0.1)]),
+      trial(`S${subject}`, 'B', [cell(0.3)]),
+      trial(`S${subject}`, 'B', [cell(0.9)]),
+      trial(`S${subject}`, 'A', [cell(0.1 * (1 + 0.1 * subject))]),
+    ]);
+    const { repeats } = summarise(twice);
+    const mean = [1.1, 1.2, 1.3, 1.4].reduce((sum, factor) => sum + Math.log(factor), 0) / 4;
+    expect(repeats).toMatchObject({ known: true, figure: { pairs: 4 } });
+    expect(repeats.known ? repeats.figure.bias : Number.NaN).toBeCloseTo(mean, 12);
+  });
+
+  it('counts nobody as keeping a limit whose trial lacks cells, and as exceeding who does so without them', () => {
+    const lacking = [
+      trial('S1', 'A', [cell(0.1), cell(0.2)]),
+      trial('S2', 'A', [cell(0.1), cell(null)]),
+      trial('S3', 'A', [cell(0.8), cell(null)]),
+      trial('S4', 'A', [cell(1.4), cell(null)]),
+      trial('S5', 'A', [cell(0.001), cell(null)]),
+    ];
+    const [share] = summarise(lacking, { limitsPercent: [0.5] }).shares;
+    expect(share).toMatchObject({ share: { passed: 1, count: 2 }, open: 3, exceeding: ['S4'] });
+    expect(share?.share?.atLeast).toBe(passingShare(1, 5).atLeast);
+  });
+
   it('takes the limits of the plans, and calls nobody passing who cannot be told', () => {
     const limited = subjects.map((subject) =>
       trial(`S${subject}`, 'A', [cell(0.001, { limitPercent: subject < 3 ? 0.3 : 0.01 })], { requirementPercent: 0.1 }),
@@ -165,6 +249,56 @@ describe('summariseStudy', () => {
 });
 
 describe('requirementStandings', () => {
+  const rank = (limitPercent: number): Requirement => ({
+    ...(publishedRequirements[0] as Requirement),
+    rules: [{ rule: 'rank', of: 'single-values', atLeast: 8, among: 10, limitPercent, equality: 'passes' }],
+  });
+
+  it('does not lift a share by leaving out a window of a trial that fails', () => {
+    const wearers = (last: StudyTrial): StudyTrial[] => [
+      ...Array.from({ length: 8 }, (_, index) => trial(`S${index}`, 'A', [cell(0.1), cell(0.2)])),
+      trial('S8', 'A', [cell(0.9), cell(0.9)]),
+      last,
+    ];
+    const shareOf = (trials: StudyTrial[]) =>
+      requirementStandings(rank(0.5), trials, rosterOf(trials), 0.95)[0]?.shares[0];
+    const whole = shareOf(wearers(trial('S9', 'A', [cell(0.9), cell(0.7)])));
+    expect(whole).toMatchObject({ share: { passed: 8, count: 10 }, open: 0 });
+    expect(shareOf(wearers(trial('S9', 'A', [cell(0.9), cell(null)])))).toEqual(whole);
+    const untold = shareOf(wearers(trial('S9', 'A', [cell(0.3), cell(null)])));
+    expect(untold).toMatchObject({ share: { passed: 8, count: 9 }, open: 1 });
+    expect(untold?.share?.atLeast).toBe(whole?.share?.atLeast);
+  });
+
+  it('takes in a trial of which a reviewer left out everything, as one of which it cannot be told', () => {
+    const trials = [
+      trial('S1', 'A', [cell(0.1)]),
+      trial('S2', 'A', [cell(null)], { review: { person: 'rita', leftOut: 1 } }),
+      trial('S3', 'A', [cell(null)]),
+    ];
+    const roster = rosterOf(trials);
+    expect(roster.map(({ leftOut }) => leftOut)).toEqual([null, 'void', 'void']);
+    const [standing] = requirementStandings(rank(0.5), trials, roster, 0.95);
+    expect(standing?.shares[0]).toMatchObject({ share: { passed: 1, count: 1 }, open: 1 });
+    expect(summarise(trials, { limitsPercent: [0.5] }).shares).toMatchObject([{ open: 1, share: { count: 1 } }]);
+  });
+
+  it('tells of no value below its detection limit that it keeps a smaller limit', () => {
+    const trials = [trial('S1', 'A', [cell(0.002)]), trial('S2', 'A', [cell(0.002, { limitPercent: 0.004 })])];
+    const [standing] = requirementStandings(rank(0.005), trials, rosterOf(trials), 0.95);
+    expect(standing?.shares[0]).toMatchObject({ share: { passed: 1, count: 1 }, open: 1 });
+  });
+
+  it('carries checks and reviewers to the verdict', () => {
+    const doubted = { doubtfulChecks: ['zero'], review: { person: 'rita', leftOut: 1 } };
+    const trials = [trial('S1', 'A', [cell(0.1)], doubted)];
+    const [standing] = requirementStandings(rank(0.5), trials, rosterOf(trials), 0.95);
+    expect(standing?.verdict.doubts.slice(-2)).toEqual([
+      expect.stringMatching(/rests on a check that was overdue or had failed: zero$/),
+      expect.stringMatching(/counts as the reviewer rita had it assessed, 1 stretch left out$/),
+    ]);
+  });
+
   it('gives each ensemble its verdict, and the share of subjects who keep each rule by themselves', () => {
     const requirement: Requirement = {
       ...(publishedRequirements[0] as Requirement),

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { pointAt, studyPlot, type StudyPlot } from '../../../../renderer/study/compare-layout.ts';
+import { isVirtualStudy } from '../../../../renderer/study/virtual-study.ts';
 import { studyWords } from '../../../../renderer/words/study.ts';
+import type { StudyView } from '../../../../src/bridge/study.ts';
 import { madeUpStudies } from '../../../support/screens/made-up-study.ts';
 
 function plotOf(file: string, width = 1000): StudyPlot {
@@ -91,5 +93,58 @@ describe('the sentence of a study', () => {
 
   it('claims nothing where the interval holds 1', () => {
     expect(studyWords.statement({ ...ratio, ratio: 1.2, low: 0.8, high: 1.9 }, 0.95)).toMatch(/not told apart/);
+  });
+
+  it('is followed by what it is: the ratio of geometric means of these subjects', () => {
+    const figure = { ...ratio, ratio: 2, low: 1.5, high: 2.6 };
+    expect(studyWords.pairsOf(figure)).toBe('ratio of geometric means of these 6 subjects, paired');
+    expect(studyWords.pairsOf({ ...figure, method: 'paired-censored', below: 2 })).toBe(
+      'ratio of geometric means of these 6 subjects, paired, 2 below the limit: approximate',
+    );
+    expect(studyWords.pairsOf({ ...figure, method: 'unpaired' })).toBe(
+      'ratio of geometric means of these 6 subjects, of whom nobody wore both',
+    );
+  });
+});
+
+describe('what is said beside the picture', () => {
+  it('makes a tolerance limit one of such wearers, if leakage is lognormal', () => {
+    expect(studyWords.tolerance(0.5, 0.8, 0.9)).toBe(
+      'Below 0.50 % for 80\u00a0% of such wearers, 90\u00a0% sure if leakage is lognormal.',
+    );
+  });
+
+  it('counts checks beyond two, and says that a bound holds whatever cannot be told', () => {
+    expect(studyWords.checks(['zero', 'span', 'belts', 'clocks'])).toBe(
+      'check overdue or failed: zero; span and 2 more',
+    );
+    expect(studyWords.reviewed({ person: 'rita', leftOut: 1 })).toBe('by reviewer rita, 1 left out');
+    expect(studyWords.open(1, true)).toBe('Of 1 subject it cannot be told; the bound holds either way.');
+    expect(studyWords.open(2, false)).toBe('Of 2 subjects it cannot be told.');
+  });
+});
+
+describe('isVirtualStudy', () => {
+  const study = (unlike: Partial<StudyView['summary']['roster'][number]>): StudyView => {
+    const view = madeUpStudies().find(({ file }) => file === 'coveralls.chamberside');
+    if (view === undefined) throw new Error('no study of coveralls');
+    const roster = view.summary.roster.map((row, index) => ({ ...row, virtual: true, ...(index > 0 ? {} : unlike) }));
+    return { ...view, summary: { ...view.summary, roster } };
+  };
+
+  it('asks the trials in the figures: a real one beside them takes no mark away', () => {
+    expect(isVirtualStudy(study({}))).toBe(true);
+    expect(isVirtualStudy(study({ virtual: false, leftOut: 'void' }))).toBe(true);
+    expect(isVirtualStudy(study({ virtual: false }))).toBe(false);
+  });
+
+  it('asks all where none is in the figures', () => {
+    const bare = study({});
+    const none = (rows: typeof bare.summary.roster): StudyView => {
+      const roster = rows.map((row) => ({ ...row, leftOut: 'not-assessed' as const }));
+      return { ...bare, summary: { ...bare.summary, roster } };
+    };
+    expect(isVirtualStudy(none(bare.summary.roster))).toBe(true);
+    expect(isVirtualStudy(none([]))).toBe(false);
   });
 });
