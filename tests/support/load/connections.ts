@@ -16,7 +16,8 @@ export async function noted(file: string): Promise<void> {
   for (;;) {
     const text = readFileSync(file, 'latin1');
     const first = /^\d+/.exec(text)?.[0] ?? 'nobody';
-    if (new RegExp(`^${first} \\+\\+\\+ (exited|killed)`, 'm').test(text)) return;
+    // Numbers of fewer than five digits are followed by more than one space.
+    if (new RegExp(`^${first} +\\+\\+\\+ (exited|killed)`, 'm').test(text)) return;
     if (Date.now() > until) throw new Error(`${file} does not say that process ${first} has ended`);
     await new Promise((resolve) => setTimeout(resolve, 50));
   }
