@@ -136,10 +136,10 @@ function Found(props: {
           <tr>
             <th scope="col">{words.value}</th>
             <th scope="col" className="n">
-              {words.before}
+              {words.beforePercent}
             </th>
             <th scope="col" className="n">
-              {words.after}
+              {words.afterPercent}
             </th>
             <th scope="col" className="n">
               {words.change}

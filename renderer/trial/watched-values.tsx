@@ -81,7 +81,12 @@ function WatchedLine(props: WatchedStream & { readonly snapshot: Snapshot; reado
   const descriptor = snapshot.rig.streams[props.stream];
   const standing = standingAlarms(snapshot);
   const isBeyond = limits.some((limit) => standing.includes(alarmOfLimit(limit)));
+  const live = snapshot.rig.instruments.some(
+    (one) => one.instrument === descriptor?.instrument && one.state === 'live',
+  );
   const state = (at: number): string => {
+    // What was read before a cable came out is not what is now, however long the stream may be silent.
+    if (!live) return 'none';
     const newest = ring.newestMicroseconds;
     const age = newest === null ? null : (at - newest - time.onTheWayMicroseconds) / second;
     // A stream that may be silent for as long as it likes is never taken away.

@@ -58,7 +58,7 @@ export const resultWords = {
   requirement: 'requirement',
   stopped: ({ atMicroseconds, by, person }: NonNullable<TrialResult['stopped']>) =>
     `Stopped by ${by === 'subject' ? 'the subject' : person} at ${trialTime(atMicroseconds)}`,
-  checksNotValid: (names: readonly string[]) => `overdue or failed: ${names.join(', ')}`,
+  checksNotValid: (names: readonly string[]) => `checks overdue or failed: ${names.join(', ')}`,
   gaps: (count: number) => (count === 1 ? '1 gap' : `${count} gaps`),
 
   notAssessedTitle: 'Not assessed yet',

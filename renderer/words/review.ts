@@ -66,7 +66,9 @@ export const reviewWords = {
 
   difference: 'Difference',
   before: 'Before',
+  beforePercent: 'Before, %',
   after: 'After',
+  afterPercent: 'After, %',
   numbered: (position: number) => `Assessment ${position}`,
   loading: 'Comparing',
   onlyOne: 'There is one assessment: nothing to compare it with.',

@@ -44,12 +44,14 @@ const fanFlowLow: AlarmView = {
 };
 
 const day = trialDay(madeUpTrial(at), { limitsWatched: 17 });
-const suit = { instrument: 'suit', kind: 'pressure-flow', dialect: 'lines', settings: {} };
+const suitLines = { instrument: 'suit', kind: 'pressure-flow', dialect: 'lines' };
+const suit = { ...suitLines, settings: {} };
 const { rig } = day.rig;
 const watchedDay: Snapshot = {
   ...day,
   rig: {
     ...day.rig,
+    instruments: [...day.rig.instruments, ...day.rig.instruments.slice(0, 1).map((one) => ({ ...one, ...suitLines }))],
     rig: rig === null ? null : { ...rig, instruments: [...rig.instruments, suit], watch },
     streams: [...day.rig.streams, ...streams],
   },

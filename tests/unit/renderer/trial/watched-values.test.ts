@@ -58,6 +58,22 @@ describe('watched values', () => {
     expect(shown(within, 2.5)[0]).toBe('|fan flow –alarm below 120');
   });
 
+  it('go at once when the cable is out, also of a stream that may be silent for as long as it likes', () => {
+    const { instruments, streams } = within.rig;
+    const patient = streams.map((one) => ({ ...one, silenceLimitSeconds: null, expectedIntervalSeconds: null }));
+    const withCable = (state: 'live' | 'lost'): Snapshot => ({
+      ...within,
+      rig: {
+        ...within.rig,
+        streams: patient,
+        instruments: instruments.map((one) => (one.instrument === 'suit' ? { ...one, state } : one)),
+      },
+    });
+    expect(shown(withCable('live'), 600)[0]).toBe('|fan flow 118 L/minalarm below 120');
+    cleanup();
+    expect(shown(withCable('lost'), 0.1)[0]).toBe('|fan flow –alarm below 120');
+  });
+
   it('come first where they are beyond their limit, however many there are', () => {
     const last = { ...beyond.alarms[0], alarm: 'limit-temperature' } as Snapshot['alarms'][number];
     const names = watchedStreams({ ...within, alarms: [last] }).map(({ stream }) => within.rig.streams[stream]?.stream);
