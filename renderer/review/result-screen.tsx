@@ -1,6 +1,6 @@
 import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
-import { doubtfulChecks } from '../../src/model/rested-check.ts';
+import { doubtfulChecks } from '../../src/model/supporting-check.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
 import type { ReviewAsk } from '../../src/bridge/review.ts';
 import { Button } from '../ui/button.tsx';

@@ -1,6 +1,6 @@
 import { memo, useMemo, type MouseEvent, type ReactElement } from 'react';
 import type { StudyView } from '../../src/bridge/study.ts';
-import { probeLook, type ProbeShape } from '../../src/report/probe-look.ts';
+import { corneredPath, probeLook, type ProbeShape } from '../../src/report/probe-look.ts';
 import { ProbeGlyph, probeTone } from '../ui/probe-mark.tsx';
 import { useSize } from '../ui/use-size.ts';
 import { studyWords } from '../words/study.ts';
@@ -295,35 +295,11 @@ function Lit({ plot, chosen }: { readonly plot: StudyPlot; readonly chosen: stri
 
 /** A probe's mark as part of a path. */
 function markPath(shape: ProbeShape, x: number, y: number, size: number): string {
-  const s = size / 22;
-  const polygon = (...points: readonly (readonly [number, number])[]): string =>
-    `M${points.map(([dx, dy]) => `${px(x + dx * s)} ${px(y + dy * s)}`).join('L')}Z`;
-  switch (shape) {
-    case 'square':
-      return polygon([-8, -8], [8, -8], [8, 8], [-8, 8]);
-    case 'triangle':
-      return polygon([0, -9.5], [9.5, 8], [-9.5, 8]);
-    case 'diamond':
-      return polygon([0, -11], [10, 0], [0, 11], [-10, 0]);
-    case 'inverted':
-      return polygon([0, 9.5], [9.5, -8], [-9.5, -8]);
-    case 'bar':
-      return polygon([-10, -3.5], [10, -3.5], [10, 3.5], [-10, 3.5]);
-    case 'cross':
-      return polygon(...cross);
-    case 'disc':
-    case 'ring': {
-      // Exactly twice the radius across, or the two halves are no circle.
-      const r = Number(px(9 * s));
-      return `M${px(x - r)} ${px(y)}a${r} ${r} 0 0 0 ${2 * r} 0a${r} ${r} 0 0 0 ${-2 * r} 0Z`;
-    }
-  }
+  if (shape !== 'disc' && shape !== 'ring') return corneredPath(shape, x, y, size);
+  // Exactly twice the radius across, or the two halves are no circle.
+  const r = Number(px((9 * size) / 22));
+  return `M${px(x - r)} ${px(y)}a${r} ${r} 0 0 0 ${2 * r} 0a${r} ${r} 0 0 0 ${-2 * r} 0Z`;
 }
-
-const cross = [
-  ...([[-3, -9], [3, -9], [3, -3], [9, -3], [9, 3], [3, 3]] as const),
-  ...([[3, 9], [-3, 9], [-3, 3], [-9, 3], [-9, -3], [-3, -3]] as const),
-];
 
 /** A line with stops at its ends. */
 function intervalPath(low: number, high: number, y: number, stop: number): string {

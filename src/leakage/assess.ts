@@ -4,7 +4,7 @@ import { probePorts } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
-import { doubtfulChecks } from '../model/rested-check.ts';
+import { doubtfulChecks } from '../model/supporting-check.ts';
 import { adaptSettling } from './adapt-settling.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
 import { markBlockedLines } from './blocked-lines.ts';

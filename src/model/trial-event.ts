@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { identifierSchema, slugSchema } from './identity.ts';
 import { problemSchema } from './reading.ts';
-import { restedCheckSchema } from './rested-check.ts';
+import { supportingCheckSchema } from './supporting-check.ts';
 import { microsecondsSchema, timeSegmentSchema } from './time.ts';
 import { watchedLimitSchema } from './watched-limit.ts';
 
@@ -231,7 +231,7 @@ export const trialHeaderSchema = z.object({
    */
   heartRateLimitFrom: z.string().optional(),
   /** Checks of the rig as they stood when the trial was prepared; absent: nothing is known of them. */
-  checks: z.array(restedCheckSchema).optional(),
+  checks: z.array(supportingCheckSchema).optional(),
   /** Limits that the plan set besides those of the rig; absent: none. */
   watch: z.array(watchedLimitSchema).optional(),
   /** Leakage that the requirement allows, percent; absent when there is none. */

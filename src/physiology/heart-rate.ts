@@ -18,12 +18,11 @@ export const ageLimits = {
     source: 'NIOSHTIC 20022478',
   },
 } as const satisfies Record<AgeForm, { title: string; of: (age: number) => number; source: string }>;
-export type AgeLimit = AgeForm;
 
 const ageRange = { name: 'the age', unit: 'years', lowest: 16, highest: 80 };
 
 /** A limit by age, a minute. @throws ChambersideError `outside-validity` outside 16 to 80 years. */
-export function ageLimit(formula: AgeLimit, ageYears: number): number {
+export function ageLimit(formula: AgeForm, ageYears: number): number {
   const { title, of } = ageLimits[formula];
   requireWithin(ageYears, ageRange, title, 'Let a physician set the limit of this subject.');
   return of(ageYears);

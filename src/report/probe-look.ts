@@ -36,51 +36,37 @@ export function probeColour(probe: string): string {
   return colours[probeLook(probe).tone];
 }
 
+/** Corners of the marks that have some, of a mark 22 px across about its middle. */
+const corners = {
+  square: [[-8, -8], [8, -8], [8, 8], [-8, 8]],
+  triangle: [[0, -9.5], [9.5, 8], [-9.5, 8]],
+  diamond: [[0, -11], [10, 0], [0, 11], [-10, 0]],
+  inverted: [[0, 9.5], [9.5, -8], [-9.5, -8]],
+  bar: [[-10, -3.5], [10, -3.5], [10, 3.5], [-10, 3.5]],
+  cross: [
+    ...([[-3, -9], [3, -9], [3, -3], [9, -3], [9, 3], [3, 3]] as const),
+    ...([[3, 9], [-3, 9], [-3, 3], [-9, 3], [-9, -3], [-3, -3]] as const),
+  ],
+} as const satisfies Partial<Record<ProbeShape, readonly (readonly [number, number])[]>>;
+
+/** The outline of a mark with corners as a path, its middle at `x` and `y`, `size` px across. */
+export function corneredPath(shape: keyof typeof corners, x: number, y: number, size: number): string {
+  const s = size / 22;
+  return `M${corners[shape].map(([dx, dy]) => `${px(x + dx * s)} ${px(y + dy * s)}`).join('L')}Z`;
+}
+
 /** The mark of a probe, its middle at `x` and `y`, `size` px across. */
 export function probeMark(probe: string, x: number, y: number, size: number): Shape {
   const { shape } = probeLook(probe);
   const colour = probeColour(probe);
   const s = size / 22;
-  const at = (dx: number, dy: number): string => `${px(x + dx * s)} ${px(y + dy * s)}`;
-  const polygon = (...points: readonly (readonly [number, number])[]): Shape => ({
-    shape: 'path',
-    d: `M${points.map(([dx, dy]) => at(dx, dy)).join('L')}Z`,
-    paint: { fill: colour },
-  });
   switch (shape) {
     case 'disc':
       return { shape: 'circle', x, y, r: 9 * s, paint: { fill: colour } };
     case 'ring':
       return { shape: 'circle', x, y, r: 7 * s, paint: { stroke: colour, width: 4 * s } };
-    case 'square':
-      return polygon([-8, -8], [8, -8], [8, 8], [-8, 8]);
-    case 'triangle':
-      return polygon([0, -9.5], [9.5, 8], [-9.5, 8]);
-    case 'diamond':
-      return polygon([0, -11], [10, 0], [0, 11], [-10, 0]);
-    case 'inverted':
-      return polygon([0, 9.5], [9.5, -8], [-9.5, -8]);
-    case 'bar':
-      return polygon([-10, -3.5], [10, -3.5], [10, 3.5], [-10, 3.5]);
-    case 'cross': {
-      const half: readonly (readonly [number, number])[] = [
-        [-3, -9],
-        [3, -9],
-        [3, -3],
-        [9, -3],
-        [9, 3],
-        [3, 3],
-      ];
-      const rest: readonly (readonly [number, number])[] = [
-        [3, 9],
-        [-3, 9],
-        [-3, 3],
-        [-9, 3],
-        [-9, -3],
-        [-3, -3],
-      ];
-      return polygon(...half, ...rest);
-    }
+    default:
+      return { shape: 'path', d: corneredPath(shape, x, y, size), paint: { fill: colour } };
   }
 }
 

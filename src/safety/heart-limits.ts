@@ -1,6 +1,5 @@
 import { ageLimit, ageLimits } from '../physiology/heart-rate.ts';
-import type { AgeLimit } from '../physiology/heart-rate.ts';
-import type { HeartByAge } from '../model/heart-by-age.ts';
+import type { AgeForm, HeartByAge } from '../model/heart-by-age.ts';
 import { planLimitPrefix } from '../model/watched-limit.ts';
 import type { WatchedLimit } from '../model/watched-limit.ts';
 
@@ -38,7 +37,7 @@ export function heartLimitFrom(typed: number | null, byAge: HeartByAge | null): 
   return `set by the responsible person, below ${perMinute} by ${said}`;
 }
 
-const sustained: AgeLimit = 'sustained-strain';
+const sustained: AgeForm = 'sustained-strain';
 
 /**
  * Sustained heat strain: a heart rate above 180 − age for several minutes, for people with a normal heart (NIOSHTIC

@@ -1,5 +1,5 @@
 import type { Rig } from '../../model/rig.ts';
-import type { RestedCheck } from '../../model/rested-check.ts';
+import type { SupportingCheck } from '../../model/supporting-check.ts';
 import { checkDefinitions } from './definitions.ts';
 import { checkName } from './names.ts';
 import { checkKinds } from './vocabulary.ts';
@@ -49,7 +49,7 @@ export function standingsOf(rig: Rig, kept: readonly KeptCheck[], nowMillisecond
 }
 
 /** What a trial on this rig rests on from now: the newest of every check that was ever made. */
-export function restedChecks(rig: Rig, kept: readonly KeptCheck[], nowMilliseconds: number): RestedCheck[] {
+export function supportingChecks(rig: Rig, kept: readonly KeptCheck[], nowMilliseconds: number): SupportingCheck[] {
   return standingsOf(rig, kept, nowMilliseconds).flatMap(({ check, newest, standing, subject }) => {
     if (newest === null || standing === 'never') return [];
     const name = checkName(check, subject, rig);

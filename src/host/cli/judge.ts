@@ -1,7 +1,7 @@
 import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
-import { doubtfulChecks } from '../../model/rested-check.ts';
+import { doubtfulChecks } from '../../model/supporting-check.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { type Requirement, sourceDoubt } from '../../study/requirement.ts';

@@ -6,7 +6,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { subjectPerson, unknownPerson } from '../../model/trial-event.ts';
 import { drivers } from '../../../drivers/registry.ts';
-import { restedChecks } from '../../calibration/check/standing.ts';
+import { supportingChecks } from '../../calibration/check/standing.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { HostProcedures } from '../door/served-host.ts';
@@ -222,7 +222,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const person = whoever();
           if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
           const { rig } = rigs.require();
-          const checks = restedChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
+          const checks = supportingChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
           return { trial: await trials.prepare(plan, compiled(plan), person, checks) };
         }),
       resume: ({ file, trial }) =>

@@ -4,7 +4,7 @@ import type { Plan } from '../../bridge/contract.ts';
 import type { ReviewAsk } from '../../bridge/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import type { RestedCheck } from '../../model/rested-check.ts';
+import type { SupportingCheck } from '../../model/supporting-check.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
@@ -53,7 +53,7 @@ export interface TrialDesk {
     plan: Plan,
     compiled: CompiledPlan,
     person: string,
-    checks: readonly RestedCheck[],
+    checks: readonly SupportingCheck[],
   ): Promise<Identifier>;
   resume(file: string, trial: Identifier): Promise<void>;
   /** @throws `action-refused` while the trial is under way. */

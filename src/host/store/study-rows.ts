@@ -1,6 +1,6 @@
 import { castsDoubt, type Flag } from '../../leakage/flag.ts';
 import { type Review, reviewSchema } from '../../leakage/review.ts';
-import { doubtfulChecks } from '../../model/rested-check.ts';
+import { doubtfulChecks } from '../../model/supporting-check.ts';
 import { probePorts, type Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { StudyTrial } from '../../study/study-trial.ts';

@@ -1,7 +1,7 @@
 import { openStudyForRecording } from '../../../src/host/store/recorder.ts';
 import type { AssessmentCell, TrialDefinition } from '../../../src/host/store/contract.ts';
 import type { Review } from '../../../src/leakage/review.ts';
-import type { RestedCheck } from '../../../src/model/rested-check.ts';
+import type { SupportingCheck } from '../../../src/model/supporting-check.ts';
 import type { Identifier } from '../../../src/model/identity.ts';
 import { gaussianSource } from '../gaussian.ts';
 import { definition, host, method, recordSecond, rig, series, trialName } from '../store/trial.ts';
@@ -35,7 +35,7 @@ export interface MadeStudy {
   readonly unworn?: (subject: number, ensemble: number) => boolean;
 }
 
-const overdueCheck: RestedCheck = {
+const overdueCheck: SupportingCheck = {
   ...{ check: 'dilution', subject: 'ankle', name: 'dilution, Ankle', number: 7 },
   ...{ madeAt: '2026-01-04T08:00:00.000Z', standing: 'overdue' },
 };

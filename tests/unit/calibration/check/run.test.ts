@@ -3,7 +3,7 @@ import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import { checkDefinitions } from '../../../../src/calibration/check/definitions.ts';
 import { advanceCheck, answersFit, beginCheckMachine, presentStep } from '../../../../src/calibration/check/machine.ts';
 import type { CheckMachine } from '../../../../src/calibration/check/machine.ts';
-import { restedChecks, standingsOf } from '../../../../src/calibration/check/standing.ts';
+import { supportingChecks, standingsOf } from '../../../../src/calibration/check/standing.ts';
 import type { KeptCheck } from '../../../../src/calibration/check/standing.ts';
 import type { CheckStep } from '../../../../src/calibration/check/step.ts';
 import { checkKinds, figure, verdict } from '../../../../src/calibration/check/vocabulary.ts';
@@ -162,7 +162,7 @@ describe('every check', () => {
     const before = [made(1, 'zero', false), made(2, 'zero', true), made(3, 'span', false)];
     const kept = [...before, made(4, 'dilution', true, 'ankle')];
     const at = (days: number) =>
-      restedChecks(demo.rig, kept, days * day).map((one) => [one.number, one.name, one.standing]);
+      supportingChecks(demo.rig, kept, days * day).map((one) => [one.number, one.name, one.standing]);
     expect(at(1)).toEqual([
       [2, 'zero', 'valid'],
       [3, 'span', 'failed'],
@@ -170,7 +170,7 @@ describe('every check', () => {
     ]);
     expect(at(9).map((one) => one[2])).toEqual(['due-soon', 'failed', 'due-soon']);
     expect(at(11).map((one) => one[2])).toEqual(['overdue', 'failed', 'overdue']);
-    expect(restedChecks(demo.rig, [], day)).toEqual([]);
+    expect(supportingChecks(demo.rig, [], day)).toEqual([]);
   });
 
   it('is on the list once for the rig, or once for each line', () => {

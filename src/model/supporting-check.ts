@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { slugSchema } from './identity.ts';
 
 /** A check of the rig that a trial rests on, as the laboratory had it when the trial was prepared. */
-export const restedCheckSchema = z.object({
+export const supportingCheckSchema = z.object({
   check: slugSchema,
   /** Name of a port; null for the rig as a whole. */
   subject: slugSchema.nullable(),
@@ -14,9 +14,9 @@ export const restedCheckSchema = z.object({
   madeAt: z.string(),
   standing: z.enum(['valid', 'due-soon', 'overdue', 'failed']),
 });
-export type RestedCheck = z.infer<typeof restedCheckSchema>;
+export type SupportingCheck = z.infer<typeof supportingCheckSchema>;
 
 /** Those that a trial should not rest on. */
-export function doubtfulChecks(checks: readonly RestedCheck[] | undefined): RestedCheck[] {
+export function doubtfulChecks(checks: readonly SupportingCheck[] | undefined): SupportingCheck[] {
   return (checks ?? []).filter(({ standing }) => standing === 'overdue' || standing === 'failed');
 }

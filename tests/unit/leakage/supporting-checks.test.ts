@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { assess } from '../../../src/leakage/assess.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
-import type { RestedCheck } from '../../../src/model/rested-check.ts';
+import type { SupportingCheck } from '../../../src/model/supporting-check.ts';
 import type { TableCell } from '../../../src/report/document.ts';
 import { textOf } from '../../../src/report/document.ts';
 import { checksSection } from '../../../src/report/checks-section.ts';
@@ -9,11 +9,11 @@ import { reportSource } from '../../support/report/report-source.ts';
 
 const source = reportSource();
 const { record } = source;
-const span: RestedCheck = {
+const span: SupportingCheck = {
   ...{ check: 'span', subject: null, name: 'span', number: 7, madeAt: '2026-11-20T08:00:00.000Z' },
   standing: 'overdue',
 };
-const resting = (checks: RestedCheck[] | undefined): typeof record => {
+const resting = (checks: SupportingCheck[] | undefined): typeof record => {
   return { ...record, header: { ...record.header, ...(checks === undefined ? {} : { checks }) } };
 };
 
@@ -32,7 +32,7 @@ describe('the checks that a trial rests on', () => {
   });
 
   it('stand in the report, marked where they did not hold; that nothing is known of them stands there too', () => {
-    const said = (checks: RestedCheck[] | undefined): string[][] =>
+    const said = (checks: SupportingCheck[] | undefined): string[][] =>
       checksSection({ ...source, record: resting(checks) }).blocks.flatMap((block) => {
         if (block.block === 'paragraph') return [[textOf(block.words)]];
         if (block.block !== 'table') return [];
