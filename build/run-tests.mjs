@@ -53,7 +53,7 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   // A run that was asked for a part of the tier is judged by the runner alone.
   if (options.length === 0) {
     const totals = totalsOf(tier);
-    for (const complaint of totals.complaints) console.log(complaint);
+    for (const line of [...totals.failures, ...totals.complaints]) console.log(line);
     console.log(`${tier.name}: ${totals.passed} passed, ${totals.failed} failed`);
     if (totals.failed > 0) process.exitCode = 1;
   }

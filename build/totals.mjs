@@ -1,4 +1,5 @@
 import { existsSync, readFileSync } from 'node:fs';
+import { relative } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 
@@ -7,6 +8,7 @@ import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
  * @property {number} passed tests
  * @property {number} failed tests, test files that could not be loaded, and reports that are missing or say nothing
  * @property {readonly string[]} complaints one line for everything in `failed` that is not a failed test
+ * @property {readonly string[]} failures one line for every failed test: its file, its name, what it said first
  */
 
 /**
@@ -16,7 +18,14 @@ import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
  * @property {unknown} [numPassedTests]
  * @property {unknown} [numFailedTests]
  * @property {unknown} [success]
- * @property {{ status?: unknown, name?: unknown, assertionResults?: unknown[] }[]} [testResults] one for each file
+ * @property {FileResult[]} [testResults] one for each file
+ */
+
+/**
+ * @typedef {object} FileResult
+ * @property {unknown} [status]
+ * @property {unknown} [name]
+ * @property {{ status?: unknown, fullName?: unknown, failureMessages?: unknown }[]} [assertionResults]
  */
 
 /**
@@ -29,9 +38,9 @@ import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 export function totalsOf(tier, from = root) {
   const path = reportPath(tier, from);
   const files = testFileCount(tier, from);
-  if (files === 0 && tier.mayBeEmpty) return { passed: 0, failed: 0, complaints: [] };
+  if (files === 0 && tier.mayBeEmpty) return { passed: 0, failed: 0, complaints: [], failures: [] };
   /** @param {string} why @returns {Totals} */
-  const broken = (why) => ({ passed: 0, failed: 1, complaints: [`${tier.name}: ${why}`] });
+  const broken = (why) => ({ passed: 0, failed: 1, complaints: [`${tier.name}: ${why}`], failures: [] });
   if (!existsSync(path)) return broken(`no report at ${path}; the runner did not finish`);
 
   /** @type {Report} */
@@ -62,7 +71,25 @@ export function totalsOf(tier, from = root) {
   if (report.success !== true && failed + complaints.length === 0) {
     complaints.push(`${tier.name}: the runner reports no success`);
   }
-  return { passed, failed: failed + complaints.length, complaints };
+  return { passed, failed: failed + complaints.length, complaints, failures: failuresIn(results, from) };
+}
+
+/**
+ * @param {readonly FileResult[]} results
+ * @param {string} from the project's root
+ * @returns {string[]}
+ */
+function failuresIn(results, from) {
+  return results.flatMap((result) =>
+    (result.assertionResults ?? [])
+      .filter((assertion) => assertion.status === 'failed')
+      .map((assertion) => {
+        const file = relative(from, String(result.name));
+        const messages = Array.isArray(assertion.failureMessages) ? assertion.failureMessages : [];
+        const said = String(messages[0] ?? '').split('\n')[0] ?? '';
+        return `failed: ${file} > ${String(assertion.fullName)}: ${said}`;
+      }),
+  );
 }
 
 /** @param {readonly Totals[]} parts @returns {Totals} */
@@ -71,6 +98,7 @@ export function sum(parts) {
     passed: parts.reduce((total, part) => total + part.passed, 0),
     failed: parts.reduce((total, part) => total + part.failed, 0),
     complaints: parts.flatMap((part) => part.complaints),
+    failures: parts.flatMap((part) => part.failures),
   };
 }
 
@@ -81,7 +109,7 @@ if (import.meta.url === pathToFileURL(process.argv[1] ?? '').href) {
   const alsoFailed = also < 0 ? 0 : Number(words[also + 1]);
   const names = also < 0 ? words : words.slice(0, also);
   const total = sum(names.map((name) => totalsOf(tierNamed(name))));
-  for (const complaint of total.complaints) console.log(complaint);
+  for (const line of [...total.failures, ...total.complaints]) console.log(line);
   const failed = total.failed + alsoFailed;
   console.log(`${total.passed} passed, ${failed} failed`);
   process.exitCode = failed === 0 && total.passed > 0 ? 0 : 1;

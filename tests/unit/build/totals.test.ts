@@ -41,12 +41,31 @@ describe('totals of a tier', () => {
 
   it('are what the runner reports', () => {
     report(always, { ...counts(7, 7, 0, true), testResults: [fileResult('passed', 7)] });
-    expect(totalsOf(always, root)).toEqual({ passed: 7, failed: 0, complaints: [] });
+    expect(totalsOf(always, root)).toEqual({ passed: 7, failed: 0, complaints: [], failures: [] });
   });
 
   it('count failed tests', () => {
     report(always, { ...counts(7, 5, 2, false), testResults: [fileResult('failed', 7)] });
-    expect(totalsOf(always, root)).toEqual({ passed: 5, failed: 2, complaints: [] });
+    expect(totalsOf(always, root)).toMatchObject({ passed: 5, failed: 2, complaints: [] });
+  });
+
+  it('name every failed test with what it said first', () => {
+    const failed = {
+      status: 'failed',
+      name: join(root, 'tests/unit/model/a.test.ts'),
+      assertionResults: [
+        { status: 'passed', fullName: 'a dwell is usable', failureMessages: [] },
+        {
+          status: 'failed',
+          fullName: 'a dwell ends in time',
+          failureMessages: ['AssertionError: expected 3 to be 2\n    at a.test.ts:7'],
+        },
+      ],
+    };
+    report(always, { ...counts(2, 1, 1, false), testResults: [failed] });
+    expect(totalsOf(always, root).failures).toEqual([
+      'failed: tests/unit/model/a.test.ts > a dwell ends in time: AssertionError: expected 3 to be 2',
+    ]);
   });
 
   it.each([
@@ -89,7 +108,7 @@ describe('totals of a tier', () => {
 
 describe('a tier without tests', () => {
   it('is nothing when it may be empty', () => {
-    expect(totalsOf(release, root)).toEqual({ passed: 0, failed: 0, complaints: [] });
+    expect(totalsOf(release, root)).toEqual({ passed: 0, failed: 0, complaints: [], failures: [] });
   });
 
   it('is a failure when it may not', () => {
@@ -106,14 +125,14 @@ describe('a tier without tests', () => {
 describe('the sum', () => {
   it('adds numbers and keeps complaints', () => {
     const parts = [
-      { passed: 3, failed: 1, complaints: ['one'] },
-      { passed: 4, failed: 0, complaints: [] },
+      { passed: 3, failed: 1, complaints: ['one'], failures: ['two'] },
+      { passed: 4, failed: 0, complaints: [], failures: [] },
     ];
-    expect(sum(parts)).toEqual({ passed: 7, failed: 1, complaints: ['one'] });
+    expect(sum(parts)).toEqual({ passed: 7, failed: 1, complaints: ['one'], failures: ['two'] });
   });
 
   it('of nothing is nothing', () => {
-    expect(sum([])).toEqual({ passed: 0, failed: 0, complaints: [] });
+    expect(sum([])).toEqual({ passed: 0, failed: 0, complaints: [], failures: [] });
   });
 });
 
