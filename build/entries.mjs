@@ -9,6 +9,7 @@ export const entries = [
   { source: 'src/host/cli/entry.ts', bundle: 'chamberside.js', command: true },
   { source: 'src/host/store/writer-worker.ts', bundle: 'writer-worker.js', command: false },
   { source: 'src/host/rig/rig-process.ts', bundle: 'rig-process.js', command: false },
+  { source: 'src/guard/guard-process.ts', bundle: 'guard-process.js', command: false },
   { source: 'electron/main.ts', bundle: 'desktop.cjs', command: false },
   { source: 'electron/preload.ts', bundle: 'desktop-preload.cjs', command: false },
   { source: 'src/host/compute/compute-worker.ts', bundle: 'compute-worker.js', command: false },

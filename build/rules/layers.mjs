@@ -139,8 +139,9 @@ export const layers = [
   {
     name: 'guard',
     path: '^src/guard/',
-    imports: ['^src/guard/', '^src/(model|device|safety)/', '^drivers/registry\\.ts$'],
-    packages: ['zod', 'serialport'],
+    // Ports are opened as the host opens them, and stamped with the same clock; nothing else of the host.
+    imports: ['^src/guard/', '^src/(model|device|safety)/', '^src/host/(clock|transport)/', '^drivers/registry\\.ts$'],
+    packages: purePackages,
     node: true,
   },
   {

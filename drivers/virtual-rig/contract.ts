@@ -47,6 +47,13 @@ export type RigHand =
   /** Hung at a place of the chamber, which may be more or less dense than the reference point. */
   | { readonly hand: 'place'; readonly probe: string; readonly place: string };
 
+/** What the program did to the virtual laboratory, and when it was so: what a test reads back. */
+export type RigAct =
+  /** The brake of the ergometer, W. */
+  | { readonly act: 'load'; readonly instrument: string; readonly watts: number; readonly atMicroseconds: number }
+  /** The valve stands there: the move is over. */
+  | { readonly act: 'valve'; readonly instrument: string; readonly port: number; readonly atMicroseconds: number };
+
 /** Where the true concentrations go while the rig runs. Append-only; never read by the program under test. */
 export interface TruthSink {
   append(bytes: Uint8Array): void;
@@ -75,6 +82,8 @@ export interface VirtualRigOptions {
     readonly state: 'pulled' | 'back';
     readonly newName: boolean;
   }) => void;
+  /** The program has changed something; stamped with `clock`. */
+  readonly onAct?: (act: RigAct) => void;
   /**
    * For a rehearsal that goes on after a break: the subject is inside already, the chamber full, and the zones as
    * this movement (null: rest) holds them. True values are those of the seed; noise is not repeated.

@@ -79,6 +79,16 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     restores.set(what, cancel);
   };
 
+  let cancelArrival: Cancel | undefined;
+  const moveValve = (instrument: string, port: number): void => {
+    physics.moveValve(now(), port);
+    cancelArrival?.();
+    // It is there when the move is over, unless it was sent elsewhere meanwhile.
+    cancelArrival = clock.after(toMicroseconds(scenario.rig.valveSwitchingSeconds), () => {
+      options.onAct?.({ act: 'valve', instrument, port, atMicroseconds: clock.now() });
+    });
+  };
+
   let contact = true;
   for (const { instrument, kind, dialect, settings } of scenario.rig.instruments) {
     const random = new RandomStream(seed, `instrument ${instrument}`);
@@ -94,7 +104,12 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     const { simulator, valve: moved, contacts: pressed } = simulatedInstrument(configuration, context, {
       readPhotometer: () => physics.readPhotometer(now()),
       photometerIntervalMicroseconds: scenario.photometer.intervalMilliseconds * 1000,
-      moveValve: (port) => physics.moveValve(now(), port),
+      moveValve: (port) => moveValve(instrument, port),
+      readErgometer: () => physics.readErgometer(),
+      setPower(watts) {
+        physics.setLoad(now(), watts);
+        options.onAct?.({ act: 'load', instrument, watts, atMicroseconds: clock.now() });
+      },
       valveSwitchingMicroseconds: toMicroseconds(scenario.rig.valveSwitchingSeconds),
       valveAcknowledgeMicroseconds: toMicroseconds(scenario.valve.acknowledgeDelaySeconds),
       valveStartPort: scenario.valve.startPort,
@@ -266,6 +281,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       stopped = true;
       physics.advanceTo(now());
       for (const { simulator } of cables.values()) simulator.stop();
+      cancelArrival?.();
       for (const cancel of cancels) cancel();
       for (const cancel of restores.values()) cancel();
       cancels.clear();

@@ -15,6 +15,9 @@ const stepSeconds = stepMilliseconds / 1000;
 /** Slow processes (generator, slow leak, drifts) are renewed this often. */
 const stepsPerNoise = 10;
 
+/** Cadence of whoever has a load to pedal against, per minute. */
+const pedallingPerMinute = 60;
+
 /** Steps in one bin of the truth. */
 export const stepsPerBin = 5;
 
@@ -51,6 +54,7 @@ export class RigPhysics {
   readonly #ensemble: Ensemble;
   readonly #subject: Subject;
   readonly #selector: Selector;
+  #load = 0;
   readonly #lines: readonly SamplingLine[];
   readonly #gains: Float64Array;
   readonly #backgrounds: Float64Array;
@@ -158,6 +162,20 @@ export class RigPhysics {
     this.advanceTo(atMicroseconds);
     const beyond = Math.max(0, atMicroseconds - this.#steps * stepMicroseconds) / 1e6;
     return this.#optics.read(beyond, atMicroseconds / 1e6);
+  }
+
+  /** The brake of the ergometer, W. */
+  setLoad(atMicroseconds: number, watts: number): void {
+    this.#load = watts;
+    this.#perform(atMicroseconds, () => this.#subject.setLoad(watts));
+  }
+
+  /** Whoever has something to push against pedals evenly. */
+  readErgometer(): ReadonlyMap<string, number> {
+    return new Map([
+      ['power', this.#load],
+      ['cadence', this.#load > 0 ? pedallingPerMinute : 0],
+    ]);
   }
 
   /** Heart rate, per minute. */

@@ -8,6 +8,8 @@ import { contactLines } from '../contact/lines/manifest.ts';
 import { createContactLineSimulator } from '../contact/lines/simulator.ts';
 import { contactModbus } from '../contact/modbus/manifest.ts';
 import { createModbusContactSimulator } from '../contact/modbus/simulator.ts';
+import { ergometerLines } from '../ergometer/lines/manifest.ts';
+import { createErgometerSimulator } from '../ergometer/lines/simulator.ts';
 import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.ts';
 import { createHeartRateSimulator } from '../heart-rate/measurement-hex/simulator.ts';
 import { photometerModbusRegisters } from '../photometer/modbus-registers/manifest.ts';
@@ -27,6 +29,8 @@ import type { ValveBehaviour } from '../simulation/valve.ts';
 
 /** Between two lines of contacts that print, µs: as their default settings expect. */
 const contactIntervalMicroseconds = 200_000;
+/** Between two lines of an ergometer, µs: as its default settings expect. */
+const ergometerIntervalMicroseconds = 1_000_000;
 
 /** What the instruments of a virtual rig see of its physics, at this moment, and do to it. */
 export interface SeenByInstruments {
@@ -37,6 +41,9 @@ export interface SeenByInstruments {
   readonly valveSwitchingMicroseconds: number;
   readonly valveAcknowledgeMicroseconds: number;
   readonly valveStartPort: number;
+  /** `power` W, `cadence` per minute, at this moment. */
+  readErgometer(): ReadonlyMap<string, number>;
+  setPower(watts: number): void;
   readHeartRate(): number;
   /** ms. */
   takeRrIntervals(): number[];
@@ -119,6 +126,14 @@ export function simulatedInstrument(
           intervalMicroseconds: seen.beltIntervalMicroseconds,
         }),
       };
+    case 'ergometer/lines':
+      return {
+        simulator: createErgometerSimulator(parse(ergometerLines), context, {
+          readErgometer: () => seen.readErgometer(),
+          setPower: (watts) => seen.setPower(watts),
+          intervalMicroseconds: ergometerIntervalMicroseconds,
+        }),
+      };
     case 'contact/lines':
       return asContacts(createContactLineSimulator(parse(contactLines), context, around));
     case 'contact/modbus':
@@ -131,7 +146,7 @@ export function simulatedInstrument(
         `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
         `instrument ${instrument}`,
         'Use a photometer (text-lines, modbus-registers, multimeter-scpi), a selector-valve (command-lines, modbus, ' +
-          'relay-board), heart-rate/measurement-hex or a contact (lines, modbus, control-lines) in a scenario.',
+          'relay-board), heart-rate/measurement-hex, ergometer/lines or a contact (lines, modbus, control-lines).',
       );
   }
 }

@@ -20,6 +20,7 @@ export class Subject {
   readonly #stepSeconds: number;
   readonly #random: RandomStream;
   #power = 0;
+  #load = 0;
   #drift = 0;
   #seconds = 0;
   #intervals: number[] = [];
@@ -47,10 +48,16 @@ export class Subject {
     this.#power = exercise === null ? 0 : (this.#work.get(exercise) ?? 0);
   }
 
+  /** The brake of an ergometer, W: what the subject works against besides the movement. */
+  setLoad(watts: number): void {
+    this.#load = watts;
+  }
+
   step(): void {
     const subject = this.#parameters;
-    if (this.#power > 0) this.#drift += (subject.driftPerHour / 3600) * this.#stepSeconds;
-    const demand = subject.restPerMinute + subject.perWatt * this.#power + this.#drift;
+    const power = this.#power + this.#load;
+    if (power > 0) this.#drift += (subject.driftPerHour / 3600) * this.#stepSeconds;
+    const demand = subject.restPerMinute + subject.perWatt * power + this.#drift;
     const target = Math.min(this.#ceiling, demand);
     const keep = target > this.heartRate ? this.#risingKeep : this.#fallingKeep;
     this.heartRate = target + (this.heartRate - target) * keep;

@@ -13,6 +13,8 @@ const headlines: Readonly<Record<string, string>> = {
   'challenge-unsteady': 'Challenge unsteady',
   'window-lost': 'No window',
   'rig-ended': 'Virtual rig has ended',
+  'guard-lost': 'Load not guarded',
+  'guard-parked': 'Guard took the load',
   'host-interrupted': 'Recorder was away',
 };
 

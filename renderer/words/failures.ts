@@ -58,6 +58,7 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'role-missing': { act: 'Choose somebody who is a reviewer. Roles are given when a person is added.' },
   'record-insufficient': { act: 'Look at the trace: what the method needs was not measured. Record another trial.' },
   'outside-validity': { act: 'Check the value and its unit, or measure what the formula would have estimated.' },
+  'guard-failed': { act: 'Bring loads to zero by hand. Close the rig and open it again.', at: 'rig' },
   'rig-process-failed': { act: 'Start the virtual rig again.', at: 'rig' },
   internal: { act: again },
   'contact-lost': { act: 'Wait until the window has found the recorder again, then try once more.' },

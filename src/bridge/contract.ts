@@ -84,6 +84,10 @@ export const contract = {
     close: procedure.input(nothing).output(done),
     /** Valve by hand: between trials, and in a trial that is held. */
     selectPort: procedure.input(z.object({ port: z.number().int().min(1).max(32) })).output(done),
+    /** Sets what can be set of an instrument, such as the power of an ergometer; noted in a trial under way. */
+    setOutput: procedure
+      .input(z.object({ instrument: slugSchema, output: slugSchema, value: z.number() }))
+      .output(done),
     /** Tries a lost instrument again at once. */
     retry: procedure.input(z.object({ instrument: slugSchema })).output(done),
     /** Says where an instrument is connected from now on; kept with the laboratory, used at once. */

@@ -31,6 +31,8 @@ export interface DriverManifest<Settings = unknown> {
   streams(instrument: string, settings: Settings): StreamDescriptor[];
   /** What a person should know of an instrument under these settings, each a sentence; absent: nothing. */
   remarks?(settings: Settings): string[];
+  /** After how long without the program it sets its own outputs to rest, s; absent or null: it does not. */
+  ownTimeoutSeconds?(settings: Settings): number | null;
   open(context: DriverContext<Settings>): DriverSession;
   /**
    * The same settings for one who only listens: nothing is asked at intervals of its own, every line counts as wanted.

@@ -52,6 +52,8 @@ export const errorCodes = {
   // assessment
   'record-insufficient': 'The trial does not hold what the method needs.',
   'outside-validity': 'A formula was asked beyond the range in which it holds.',
+  // guard
+  'guard-failed': 'The guard of the loads did not start, or has gone.',
   // virtual rig
   'rig-process-failed': 'The virtual rig process did not start or ended early.',
   internal: 'A defect in this program.',

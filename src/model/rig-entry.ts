@@ -61,6 +61,7 @@ export const rigEntrySchema: z.ZodType<Rig, Rig> = rigSchema
       .min(3)
       .max(32),
     watch: z.array(watchedLimitSchema.strict()).min(1).max(24).optional(),
+    guard: z.strictObject({ load: z.boolean(), valve: z.boolean() }).optional(),
   })
   .strict()
   .superRefine((rig, context) => {

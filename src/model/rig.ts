@@ -88,6 +88,11 @@ export const rigSchema = z
     ports: z.array(portSchema).min(3),
     /** What must not be left while a trial runs on it, besides what every trial is watched for. Absent: nothing. */
     watch: z.array(watchedLimitSchema).min(1).max(24).optional(),
+    /**
+     * What a second process watches over: without a sign of life from the program it sets loads to zero, and turns the
+     * valve to filtered air. Absent: loads, and not the valve.
+     */
+    guard: z.object({ load: z.boolean(), valve: z.boolean() }).optional(),
   })
   .superRefine((rig, context) => {
     const problem = (message: string, path: PropertyKey[]): void => {

@@ -69,6 +69,14 @@ const catalogue = {
     priority: 'medium',
     action: 'Stop and close the trial, or end the program, start it again and take the trial up on a new rig.',
   },
+  'guard-lost': {
+    priority: 'high',
+    action: 'Have the subject rest, and the load at zero. The guard is started anew; go on when this has cleared.',
+  },
+  'guard-parked': {
+    priority: 'high',
+    action: 'Look at the subject: the load went to zero unannounced. Go on when they are in place and fit.',
+  },
   'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
   'disk-refused': {
     priority: 'medium',

@@ -43,7 +43,7 @@ describe('a host', () => {
       record: null,
       host: { folder: folder.path, windows: 1 },
     });
-    expect(snapshot.scenarios.map(({ scenario }) => scenario)).toEqual(['demo', 'laminate', 'sharp', 'short']);
+    expect(snapshot.scenarios.map(({ scenario }) => scenario)).toEqual(['demo', 'laminate', 'sharp', 'short', 'cycle']);
     expect(snapshot.series.length).toBeGreaterThanOrEqual(2);
     expect(driver.runtime.clock().trialMicroseconds).toBeNull();
   });

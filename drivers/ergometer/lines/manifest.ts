@@ -21,6 +21,8 @@ export const ergometerSettingsSchema = z
     acknowledgeTimeoutSeconds: z.number().min(0.05).max(10).default(1),
     /** Most that may be asked of a subject on this ergometer, W, 1 to 1000. Default 300. */
     highestPower: z.number().int().min(1).max(1000).default(300),
+    /** After how long without a line it brakes no more by itself, s, 0.1 to 60. Default null: never. */
+    ownTimeoutSeconds: z.number().min(0.1).max(60).nullable().default(null),
   })
   .superRefine((settings, context) => {
     checkValueLine(settings, context, ergometerQuantities);
@@ -45,6 +47,7 @@ export const ergometerLines: DriverManifest<ErgometerSettings> = {
   settings: ergometerSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, quantitiesInLine(settings, ergometerQuantities), settings),
+  ownTimeoutSeconds: (settings) => settings.ownTimeoutSeconds,
   open: openErgometer,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -1,11 +1,12 @@
 import type { Scenario } from '../scenario.ts';
+import { cycle } from './cycle.ts';
 import { demo } from './demo.ts';
 import { laminate } from './laminate.ts';
 import { sharp } from './sharp.ts';
 import { short } from './short.ts';
 
 /** The scenarios that come with the program, by name. */
-export const scenarios = { demo, laminate, sharp, short } as const satisfies Record<string, Scenario>;
+export const scenarios = { demo, laminate, sharp, short, cycle } as const satisfies Record<string, Scenario>;
 export type ScenarioName = keyof typeof scenarios;
 
 /** Names of the scenarios that come with the program. */

@@ -1,5 +1,5 @@
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
-import type { DriverManifest, DriverSession, PortSelector } from '../../device/driver.ts';
+import type { Actuator, DriverManifest, DriverSession, PortSelector } from '../../device/driver.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Transport } from '../../device/transport.ts';
@@ -36,6 +36,8 @@ export interface Acquisition {
   connected(): Promise<void>;
   /** The valve's verb, or undefined while it is not connected. */
   selector(): PortSelector | undefined;
+  /** What can be set of an instrument; undefined while it is not connected, and where nothing can. */
+  actuator(instrument: string): Actuator | undefined;
   isConnected(instrument: string): boolean;
   bytes(instrument: string): ByteAccount;
   /** Tries a lost instrument again at once (the operator plugged it in under another name). */
@@ -313,6 +315,7 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
       return new Promise((resolve) => waiting.add(resolve));
     },
     selector: () => channelOf(rig.selectorValve).session?.selector,
+    actuator: (instrument) => channelOf(instrument).session?.actuator,
     isConnected: (instrument) => channelOf(instrument).session !== undefined,
     bytes(instrument) {
       const channel = channelOf(instrument);

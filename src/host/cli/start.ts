@@ -33,7 +33,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       {
         name: 'virtual-rig',
         value: 'SCENARIO',
-        help: 'begin with the virtual rig: demo, laminate, sharp, short or a file',
+        help: 'begin with the virtual rig: demo, laminate, sharp, short, cycle or a file',
       },
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],

@@ -39,6 +39,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       open: os.rig.open.handler(({ input, context }) => rig.open(input, context.window)),
       close: os.rig.close.handler(({ input, context }) => rig.close(input, context.window)),
       selectPort: os.rig.selectPort.handler(({ input, context }) => rig.selectPort(input, context.window)),
+      setOutput: os.rig.setOutput.handler(({ input, context }) => rig.setOutput(input, context.window)),
       retry: os.rig.retry.handler(({ input, context }) => rig.retry(input, context.window)),
       connect: os.rig.connect.handler(({ input, context }) => rig.connect(input, context.window)),
       offeredPorts: os.rig.offeredPorts.handler(({ input, context }) => rig.offeredPorts(input, context.window)),

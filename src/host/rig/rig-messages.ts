@@ -29,6 +29,23 @@ export const rigReportSchema = z.union([
       z.object({ instrument: slugSchema, state: z.literal('back'), connection: connectionSchema }),
     ]),
   }),
+  /** The program has set a load, or the valve has come to a port. */
+  z.object({
+    acted: z.discriminatedUnion('act', [
+      z.object({
+        act: z.literal('load'),
+        instrument: slugSchema,
+        watts: z.number(),
+        atMicroseconds: microsecondsSchema,
+      }),
+      z.object({
+        act: z.literal('valve'),
+        instrument: slugSchema,
+        port: z.number().int(),
+        atMicroseconds: microsecondsSchema,
+      }),
+    ]),
+  }),
   /** A line on stdin that was not understood, or a fault that the rig cannot have. */
   z.object({ refused: z.string() }),
   /** Last line of a clean end: bytes given up because a program did not read, by instrument. */

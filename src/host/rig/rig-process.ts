@@ -52,6 +52,10 @@ function report(message: RigReport): void {
   } else if ('cable' in message) {
     const { cable } = message;
     say(`${cable.instrument}: ${cable.state === 'pulled' ? 'cable pulled' : `back at ${describe(cable.connection)}`}`);
+  } else if ('acted' in message) {
+    const { acted } = message;
+    const what = acted.act === 'load' ? `load of ${acted.watts} W` : `at port ${acted.port}`;
+    say(`${acted.instrument}: ${what}`);
   } else if ('refused' in message) {
     say(`Not done: ${message.refused}`);
   }
@@ -92,6 +96,7 @@ async function run(options: RigProcessOptions): Promise<void> {
         clock,
         truth,
         onCable,
+        onAct: (acted) => report({ acted }),
         ...(options.startedInside === null ? {} : { startedInside: options.startedInside }),
       });
     },

@@ -4,7 +4,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 
-export type { RigFault, RigHand, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
+export type { RigAct, RigFault, RigHand, SubjectCue } from '../../../drivers/virtual-rig/contract.ts';
 
 /** A cable was pulled, or is back under a connection that may have another name than before. */
 export type CableChange =

@@ -7,7 +7,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import { openTransport } from '../transport/open.ts';
 import { rigGreetingSchema, rigReportSchema, type RigCommand, type RigGreeting } from './rig-messages.ts';
 import { removeWireFolder } from './rig-wires.ts';
-import { presentConnection, type CableChange, type RunningRig } from './running-rig.ts';
+import { presentConnection, type CableChange, type RigAct, type RunningRig } from './running-rig.ts';
 
 export interface StartRigProcessOptions {
   readonly wire: 'pty' | 'tcp';
@@ -27,6 +27,8 @@ export interface RigProcess extends RunningRig {
   onLost(listener: (error: ChambersideError) => void): void;
   /** Lines that the rig refused: commands that it did not understand or cannot do. */
   onRefused(listener: (reason: string) => void): void;
+  /** What the program did to the rig, in order. */
+  onAct(listener: (act: RigAct) => void): void;
   /** Bytes given up because the program did not read, by instrument; null until the rig has ended cleanly. */
   readonly droppedBytes: ReadonlyMap<string, number> | null;
 }
@@ -76,6 +78,7 @@ export async function startRigProcess(options: StartRigProcessOptions): Promise<
   let asked = false;
   const connections = new Map<string, Connection>();
   const cableListeners: ((change: CableChange) => void)[] = [];
+  const actListeners: ((act: RigAct) => void)[] = [];
   const refusedListeners: ((reason: string) => void)[] = [];
   let lostListener: ((error: ChambersideError) => void) | undefined;
   let lost: ChambersideError | undefined;
@@ -127,6 +130,8 @@ export async function startRigProcess(options: StartRigProcessOptions): Promise<
       if (change.state === 'back') connections.set(change.instrument, change.connection);
       else connections.delete(change.instrument);
       for (const listener of cableListeners) listener(change);
+    } else if ('acted' in report) {
+      for (const listener of actListeners) listener(report.acted);
     } else if ('refused' in report) {
       for (const listener of refusedListeners) listener(report.refused);
     } else {
@@ -201,6 +206,9 @@ export async function startRigProcess(options: StartRigProcessOptions): Promise<
     },
     onRefused: (listener) => {
       refusedListeners.push(listener);
+    },
+    onAct: (listener) => {
+      actListeners.push(listener);
     },
     onLost(listener) {
       lostListener = listener;

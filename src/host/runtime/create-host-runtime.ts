@@ -7,12 +7,14 @@ import type { MachineTime } from '../clock/machine-time.ts';
 import { createMonotonicClock } from '../clock/monotonic-clock.ts';
 import { createComputer } from '../compute/computer.ts';
 import type { ServedHost } from '../door/served-host.ts';
+import { readLeftGuards } from '../guard/left-guards.ts';
 import type { RigFault } from '../rig/running-rig.ts';
 import { createSampleHub } from '../samples/sample-hub.ts';
 import { createReplayDesk } from '../replay/replay-desk.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { createReadlineFramer } from '../transport/readline-framer.ts';
 import { clearPassingTruths, freeBytes, laboratoryFile, studyPath } from './folder.ts';
+import { createGuardDesk } from './guard-desk.ts';
 import { openLaboratoryDesk } from './laboratory-desk.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { hostProcedures } from './procedures.ts';
@@ -69,6 +71,8 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
   const startedAt = wallNow().toISOString();
   mkdirSync(folder, { recursive: true });
   clearPassingTruths(folder);
+  // Before anything is opened: a guard of an earlier host may hold its ports.
+  const left = await readLeftGuards(folder);
 
   // Reading must not wait for computing: a history is asked for while an assessment runs.
   const files = createComputer();
@@ -108,10 +112,30 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     },
   });
 
+  const guards = createGuardDesk({
+    folder,
+    clock,
+    left,
+    onLost: (detail) => void hold('guard-lost', `The guard of the loads has gone: ${detail}.`),
+    onWatching: () => trials.trial?.condition('guard-lost', null, false, 'The guard watches the loads again.'),
+    onRecord(detail) {
+      hold('guard-parked', detail);
+      trials.trial?.condition('guard-parked', null, false, 'It stands in the record.');
+    },
+    onChange: changed,
+  });
+  /** The trial that is recorded, once its record has begun. */
+  const tellGuards = (): void => {
+    const { trial } = trials;
+    const recorded = trial !== null && trial.ending === 'no' && trial.machine.phase !== 'closed';
+    guards.setTrial(recorded ? { file: trial.file, trial: trial.header.trial } : null);
+  };
+
   const rigs = createRigDesk({
     clock,
     wallNow,
     lines: createReadlineFramer,
+    guards,
     settingsOf: laboratory.settingsOf,
     checkSeconds: options.checkSeconds ?? 10,
     onOpened(rig) {
@@ -143,7 +167,10 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     openLaboratoryRig: async (name) => rigs.openLaboratory(laboratory.rig(name)),
     onTrial: () => setBase(),
     onChange: changed,
-    onFolder: refresh,
+    async onFolder() {
+      tellGuards();
+      await refresh();
+    },
   });
 
   const replays = createReplayDesk({
@@ -203,7 +230,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
   });
 
   /** Holds a trial and raises an alarm. @returns whether there is a trial that this is about. */
-  function hold(alarm: 'window-lost' | 'rig-ended', detail: string): boolean {
+  function hold(alarm: 'window-lost' | 'rig-ended' | 'guard-lost' | 'guard-parked', detail: string): boolean {
     const { trial } = trials;
     if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return false;
     if (trial.machine.phase === 'running') {

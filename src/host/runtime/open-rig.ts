@@ -1,5 +1,5 @@
 import type { ConnectionSettings, InstrumentState, ValveState } from '../../bridge/snapshot.ts';
-import type { PortSelector } from '../../device/driver.ts';
+import type { Actuator, PortSelector } from '../../device/driver.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Transport } from '../../device/transport.ts';
@@ -36,6 +36,8 @@ export interface OpenRig {
   readonly valve: ValveState;
   /** The valve's verb, watched; undefined while it is not connected. */
   selector(): PortSelector | undefined;
+  /** What can be set of an instrument; undefined while it is not connected, and where nothing can. */
+  actuator(instrument: string): Actuator | undefined;
   isConnected(instrument: string): boolean;
   bytes(instrument: string): ByteAccount;
   /** Resolves when every instrument has been connected once. */
@@ -54,6 +56,8 @@ export interface OpenRigOptions {
   readonly source: InstrumentSource;
   readonly clock: Clock;
   readonly lines: LineFramerFactory;
+  /** What a person should know of an instrument at this moment besides what its dialect says, each a sentence. */
+  readonly remarks?: (configuration: Rig['instruments'][number]) => string[];
   /** After whoever is attached. */
   readonly onReading: (streamIndex: number, reading: Reading) => void;
   readonly onProblem: (problem: Problem) => void;
@@ -197,7 +201,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       connection: live ? (entry.transport?.label ?? null) : null,
       settings,
       detail,
-      remarks: remarks.get(instrument) ?? [],
+      remarks: [...(remarks.get(instrument) ?? []), ...(options.remarks?.(configuration) ?? [])],
       reconnects: entry.reconnects,
       readings: entry.readings,
       problems: entry.problems,
@@ -231,6 +235,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       const selector = acquisition.selector();
       return selector === undefined ? undefined : valve.watch(selector);
     },
+    actuator: (instrument) => acquisition.actuator(instrument),
     isConnected: (instrument) => acquisition.isConnected(instrument),
     bytes: (instrument) => acquisition.bytes(instrument),
     connected: () => acquisition.connected(),

@@ -141,6 +141,17 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await rigs.selectPort(port, () => underWay()?.noteValve(port, parts.person.get() ?? unknownPerson));
         return {};
       },
+      async setOutput({ instrument, output, value }) {
+        instrumentOf(instrument);
+        const set = `${instrument}: ${output} set to ${value}`;
+        await rigs.setOutput(instrument, output, value);
+        const trial = underWay();
+        if (trial !== null) {
+          const mark = { action: 'mark', exercise: null, windowOffsetMilliseconds: null } as const;
+          trial.command({ ...mark, person: parts.person.get() ?? unknownPerson, note: set });
+        }
+        return {};
+      },
       async retry({ instrument }) {
         instrumentOf(instrument);
         rigs.require().retry(instrument);

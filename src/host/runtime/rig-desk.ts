@@ -8,19 +8,23 @@ import type { Clock } from '../../device/timers.ts';
 import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import { failureOf } from '../failure.ts';
+import type { GuardLink } from '../guard/guard-link.ts';
+import { openTransport } from '../transport/open.ts';
 import { runCheck } from './check-run.ts';
 import type { RunningCheck } from './check-run.ts';
 import { openRig } from './open-rig.ts';
+import type { GuardDesk } from './guard-desk.ts';
 import type { InstrumentSource, OpenRig } from './open-rig.ts';
 import { refusal } from './refusal.ts';
 import { laboratorySource, startVirtualSource } from './sources.ts';
-import type { VirtualSource, VirtualSourceOptions } from './sources.ts';
+import type { OpenConnection, VirtualSource, VirtualSourceOptions } from './sources.ts';
 import { handOf } from './virtual-hands.ts';
 
 export interface RigDeskOptions {
   readonly clock: Clock;
   readonly wallNow: () => Date;
   readonly lines: LineFramerFactory;
+  readonly guards: GuardDesk;
   /** Where an instrument of a rig is connected today, as the laboratory knows it. */
   readonly settingsOf: (rig: string, instrument: string) => ConnectionSettings | null;
   readonly onOpened: (rig: OpenRig) => void;
@@ -64,6 +68,11 @@ export interface RigDesk {
   require(): OpenRig;
   /** @param onMove it will be moved: nothing speaks against it. */
   selectPort(port: number, onMove: () => void): Promise<void>;
+  /**
+   * Sets what can be set of an instrument: a load.
+   * @throws ChambersideError `action-refused`, and what `Actuator.set` throws.
+   */
+  setOutput(instrument: string, output: string, value: number): Promise<void>;
   /** @throws `action-refused`. */
   beginCheck(beginning: CheckBeginning, person: string): void;
   /** @throws `action-refused`, `usage-bad-value`. */
@@ -80,6 +89,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   let rig: Rig | null = null;
   let opened: OpenRig | null = null;
   let virtual: VirtualSource | null = null;
+  let guard: GuardLink | null = null;
   let starting: { readonly scenario: string; readonly seed: number } | null = null;
   let check: RunningCheck | null = null;
   let checkFailure: Failure | null = null;
@@ -93,12 +103,23 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     if (state === 'closed' || (state === 'failed' && opened === null)) return;
     throw refusal(`the rig is ${state}`, rig?.name ?? 'rig', 'Close it first.');
   };
+  const openConnection: OpenConnection = (connection, instruments, now) =>
+    guard !== null && instruments.some(guard.guards)
+      ? guard.open(connection, instruments)
+      : openTransport(connection, now);
+  const endGuard = async (): Promise<void> => {
+    const ending = guard;
+    guard = null;
+    await ending?.end();
+  };
   const open = (source: InstrumentSource): OpenRig => {
     rig = source.rig;
+    guard = options.guards.begin(source.rig);
     const now = openRig({
       source,
       clock,
       lines: options.lines,
+      remarks: (configuration) => options.guards.remarks(configuration),
       onReading(streamIndex, reading) {
         options.onReading(streamIndex, reading);
         check?.observeReading(reading);
@@ -149,7 +170,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       change('opening');
       let started: VirtualSource | null = null;
       try {
-        started = await startVirtualSource(source);
+        started = await startVirtualSource(source, openConnection);
         virtual = started;
         const now = open(started);
         started.process.onCable((cable) => {
@@ -183,7 +204,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       try {
         const settingsOf = (instrument: string): ConnectionSettings | null =>
           options.settingsOf(laboratoryRig.name, instrument);
-        open(laboratorySource(laboratoryRig, settingsOf, clock));
+        open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection));
       } catch (error) {
         rig = null;
         change('failed', failureOf(error));
@@ -200,6 +221,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       change('closing');
       try {
         await closing.close();
+        await endGuard();
       } finally {
         opened = null;
         virtual = null;
@@ -219,6 +241,14 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       if (selector === undefined) throw refusal('the valve is not connected', now.rig.name, 'Connect it first.');
       onMove();
       await selector.select(port);
+    },
+    async setOutput(instrument, output, value) {
+      const now = require();
+      const actuator = now.actuator(instrument);
+      if (actuator === undefined) {
+        throw refusal('nothing of it can be set, or it is not connected', instrument, 'Connect it first.');
+      }
+      await actuator.set(output, value);
     },
     beginCheck(beginning, person) {
       if (check !== null) throw refusal('a check is under way', beginning.check, 'End it, or wait for its end.');

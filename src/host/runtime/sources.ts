@@ -5,12 +5,22 @@ import type { Timers } from '../../device/timers.ts';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
+import { presentConnection } from '../rig/running-rig.ts';
 import { startRigProcess } from '../rig/start-rig-process.ts';
 import type { RigProcess, StartRigProcessOptions } from '../rig/start-rig-process.ts';
-import { openTransport } from '../transport/open.ts';
 import { createSharedLine } from '../transport/shared-line.ts';
 import type { SharedLine } from '../transport/shared-line.ts';
 import type { InstrumentSource } from './open-rig.ts';
+
+/**
+ * Opens a connection, through the guard where something on it is guarded.
+ * @param instruments everything that is on it.
+ */
+export type OpenConnection = (
+  connection: Connection,
+  instruments: readonly string[],
+  now: () => number,
+) => Promise<Transport>;
 
 /**
  * A rig of the laboratory. Instruments that can share a line and are connected to the same place do.
@@ -21,11 +31,23 @@ export function laboratorySource(
   rig: Rig,
   settingsOf: (instrument: string) => ConnectionSettings | null,
   timers: Timers,
+  openConnection: OpenConnection,
 ): InstrumentSource {
   const lines = new Map<string, { readonly line: SharedLine; readonly baudRate: number | null }>();
 
+  const sharesLine = (instrument: string): boolean => {
+    const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
+    return configuration !== undefined && findDriver(configuration.kind, configuration.dialect).sharesLine === true;
+  };
+  /** Whoever shares the line that is at this place. */
+  const sharersAt = (place: string): string[] =>
+    rig.instruments.flatMap(({ instrument }) => {
+      const settings = sharesLine(instrument) ? settingsOf(instrument) : null;
+      return settings !== null && placeOf(settings) === place ? [instrument] : [];
+    });
+
   const openShared = (instrument: string, settings: ConnectionSettings, now: () => number): Promise<Transport> => {
-    const place = settings.kind === 'serial' ? settings.path : `${settings.host}:${settings.port}`;
+    const place = placeOf(settings);
     const baudRate = settings.kind === 'serial' ? settings.baudRate : null;
     let known = lines.get(place);
     if (known !== undefined && known.baudRate !== baudRate) {
@@ -41,7 +63,9 @@ export function laboratorySource(
     }
     if (known === undefined) {
       const connection = connectionOf(settings);
-      known = { line: createSharedLine((clock) => openTransport(connection, clock), timers), baudRate };
+      const openLine = (clock: () => number): Promise<Transport> =>
+        openConnection(connection, sharersAt(place), clock);
+      known = { line: createSharedLine(openLine, timers), baudRate };
       lines.set(place, known);
     }
     return known.line.open(now);
@@ -61,13 +85,15 @@ export function laboratorySource(
           'Choose its port.',
         );
       }
-      const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
-      const shares =
-        configuration !== undefined && findDriver(configuration.kind, configuration.dialect).sharesLine === true;
-      return shares ? openShared(instrument, settings, now) : openTransport(connectionOf(settings), now);
+      if (sharesLine(instrument)) return openShared(instrument, settings, now);
+      return openConnection(connectionOf(settings), [instrument], now);
     },
     close: () => Promise.resolve(),
   };
+}
+
+function placeOf(settings: ConnectionSettings): string {
+  return settings.kind === 'serial' ? settings.path : `${settings.host}:${settings.port}`;
 }
 
 function connectionOf(settings: ConnectionSettings): Connection {
@@ -95,7 +121,10 @@ export interface VirtualSourceOptions extends Omit<StartRigProcessOptions, 'wire
 }
 
 /** Starts the rig process. @throws ChambersideError `rig-process-failed`. */
-export async function startVirtualSource(options: VirtualSourceOptions): Promise<VirtualSource> {
+export async function startVirtualSource(
+  options: VirtualSourceOptions,
+  openConnection: OpenConnection,
+): Promise<VirtualSource> {
   const { wire, passing, truthFile, ...rest } = options;
   const start = (kind: 'pty' | 'tcp'): Promise<RigProcess> => startRigProcess({ ...rest, truthFile, wire: kind });
   let process: RigProcess;
@@ -114,7 +143,8 @@ export async function startVirtualSource(options: VirtualSourceOptions): Promise
     scenario: options.scenario,
     seed: options.seed,
     settings: () => null,
-    open: (instrument, now) => process.open(instrument, now),
+    open: async (instrument, now) =>
+      openConnection(presentConnection(process.connections, instrument), [instrument], now),
     nameTruth(path) {
       if (path !== truthFile) linkSync(truthFile, path);
     },

@@ -1,11 +1,12 @@
-import type { Acquisition, AcquisitionSink } from '../acquisition/acquisition.ts';
+import type { AcquisitionSink } from '../acquisition/acquisition.ts';
+import type { TrialAcquisition } from '../session/trial-session.ts';
 import type { OpenRig } from './open-rig.ts';
 
 /**
  * The instruments of an open rig as one trial has them: counted from the moment at which it begins to listen, and
  * stamped by the host's clock. Ending it leaves the rig open.
  */
-export function acquireOpenRig(rig: OpenRig, sink: AcquisitionSink): Acquisition {
+export function acquireOpenRig(rig: OpenRig, sink: AcquisitionSink): TrialAcquisition {
   let detach: (() => void) | undefined;
   const before = new Map(rig.rig.instruments.map(({ instrument }) => [instrument, rig.bytes(instrument)] as const));
   return {

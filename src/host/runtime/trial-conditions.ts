@@ -7,6 +7,7 @@ import type { Reading } from '../../model/reading.ts';
 import type { WatchedContact } from '../../safety/contacts.ts';
 import type { HostAlarm } from '../../safety/alarm-catalogue.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
+import { guardDuties } from '../guard/duties.ts';
 
 /** Causes of alarms that lie in the trial itself and not in the values of a stream. */
 export interface TrialConditions {
@@ -51,8 +52,14 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
   };
 
   return {
-    // Each cable, the challenge in two ways, each door; of each stop that it is pressed.
-    count: rig.instruments.length + 2 + doors.length + stops.length + watchedElsewhere,
+    // Each cable, the challenge in two ways, each door; of each stop that it is pressed; the guard where there is one.
+    count:
+      rig.instruments.length +
+      2 +
+      doors.length +
+      stops.length +
+      (guardDuties(rig).length > 0 ? 1 : 0) +
+      watchedElsewhere,
     follow(event) {
       if (event.kind !== 'problem') return;
       const { code, detail, instrument } = event.problem;

@@ -107,6 +107,7 @@ export function createTestHost(): TestHost {
       open: noRig,
       close: noRig,
       selectPort: noRig,
+      setOutput: noRig,
       retry: noRig,
       connect: noRig,
       offeredPorts: async () => [{ path: '/dev/ttyS0', description: 'first' }],

@@ -59,6 +59,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       open: () => done('rig.open'),
       close: () => done('rig.close'),
       selectPort: ({ port }) => done(`rig.selectPort ${port}`),
+      setOutput: () => done('rig.setOutput'),
       retry: () => done('rig.retry'),
       connect: () => done('rig.connect'),
       offeredPorts: async () => [{ path: '/dev/ttyUSB0', description: 'USB serial' }],

@@ -1,0 +1,95 @@
+import { createLineFramer, findDriver, parseSettings } from '../../drivers/registry.ts';
+import type { DriverSession } from '../device/driver.ts';
+import type { Timers } from '../device/timers.ts';
+import type { Transport } from '../device/transport.ts';
+import { isChambersideError } from '../model/error-code.ts';
+import type { GuardAct, GuardDuty } from '../safety/guard/messages.ts';
+
+/** How often a duty is tried, and how long is waited before it is tried again, µs. */
+const mostTries = 3;
+const pauseMicroseconds = 100_000;
+
+export interface ParkOptions {
+  readonly duty: GuardDuty;
+  /** The instrument's line, open; opened again where it is not. Rejects while it cannot be opened. */
+  readonly transport: () => Promise<Transport>;
+  readonly timers: Timers;
+  /** Monotonic, µs; when parking began. */
+  readonly now: () => number;
+  readonly beganAtMicroseconds: number;
+}
+
+export interface Parked {
+  readonly act: GuardAct;
+  /** Trying again could change nothing: it was acknowledged, or is of a kind that never answers. */
+  readonly settled: boolean;
+}
+
+/** What a duty does, in words. */
+function wordsOf({ act }: GuardDuty): string {
+  return act.act === 'rest' ? 'load to zero' : `valve to port ${act.port}, filtered air`;
+}
+
+async function perform(session: DriverSession, { act, instrument }: GuardDuty): Promise<void> {
+  if (act.act === 'select') {
+    if (session.selector === undefined) throw new RangeError(`${instrument} switches no ports`);
+    await session.selector.select(act.port);
+    return;
+  }
+  const { actuator } = session;
+  if (actuator === undefined) throw new RangeError(`${instrument} has nothing that can be set`);
+  for (const { output, restValue } of actuator.outputs) await actuator.set(output, restValue);
+}
+
+/**
+ * Brings one instrument to where it hurts nobody, through its own driver, which knows what an acknowledgement looks
+ * like: tried until acknowledged, three times at most. Never rejects.
+ */
+export async function parkInstrument(options: ParkOptions): Promise<Parked> {
+  const { duty, timers } = options;
+  const what = wordsOf(duty);
+  const { instrument } = duty;
+  let open: { readonly transport: Transport; readonly session: DriverSession } | undefined;
+  const end = (): void => {
+    open?.session.end();
+    open = undefined;
+  };
+  let failure = 'never tried';
+  for (let tries = 1; ; tries += 1) {
+    try {
+      const transport = await options.transport();
+      if (open?.transport !== transport) {
+        end();
+        open = { transport, session: openSession(duty, transport, timers) };
+      }
+      await perform(open.session, duty);
+      end();
+      const acknowledgedAfterMilliseconds = (options.now() - options.beganAtMicroseconds) / 1000;
+      return { act: { instrument, what, tries, acknowledgedAfterMilliseconds, failure: null }, settled: true };
+    } catch (error) {
+      failure = error instanceof Error ? error.message : String(error);
+      const silent = isChambersideError(error, 'position-unconfirmed');
+      if (silent || tries >= mostTries) {
+        end();
+        return { act: { instrument, what, tries, acknowledgedAfterMilliseconds: null, failure }, settled: silent };
+      }
+    }
+    await new Promise<void>((resolve) => timers.after(pauseMicroseconds, resolve));
+  }
+}
+
+function openSession(duty: GuardDuty, transport: Transport, timers: Timers): DriverSession {
+  const { dialect, instrument, kind, settings } = duty;
+  const manifest = findDriver(kind, dialect);
+  const parsed = parseSettings(manifest, instrument, settings);
+  return manifest.open({
+    instrument,
+    // Nothing is asked at intervals: what must be set now does not wait behind it.
+    settings: manifest.listening?.(parsed) ?? parsed,
+    transport,
+    timers,
+    lines: createLineFramer,
+    // What comes besides the acknowledgement is left to the next host: nobody records it now.
+    sink: { reading: () => undefined, problem: () => undefined, understood: () => undefined },
+  });
+}

@@ -1,0 +1,95 @@
+import { spawn } from 'node:child_process';
+import type { ChildProcess } from 'node:child_process';
+import { createRequire } from 'node:module';
+import { createInterface } from 'node:readline';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { monotonicNow } from '../../../src/host/clock/monotonic-now.ts';
+import type { RigAct } from '../../../src/host/rig/running-rig.ts';
+import { startRigProcess } from '../../../src/host/rig/start-rig-process.ts';
+import { driveRuntime } from '../runtime/drive.ts';
+
+/** Load and port that a round begins with; filtered air is at port 7 of the scenario. */
+const watts = 150;
+const loadedPort = 3;
+export const filteredPort = 7;
+
+/** A host process under load, and what became of the virtual laboratory when it was gone. */
+export interface GuardedBench {
+  readonly folder: string;
+  /** Has a host, started when there is none, put the subject under load. */
+  load(): Promise<ChildProcess>;
+  /** Seconds from now until the rig itself says that load is off and valve parked. @throws Error after the limit. */
+  parked(fromMicroseconds: number, limitSeconds: number): Promise<{ readonly load: number; readonly valve: number }>;
+  stop(): Promise<void>;
+}
+
+/** Instruments on pseudo-terminals that outlive every host: a virtual rig in a process of its own. */
+export async function startGuardedBench(folder: string): Promise<GuardedBench> {
+  const rig = await startRigProcess({ wire: 'pty', scenario: 'cycle', seed: 5, truthFile: null });
+  const acts: RigAct[] = [];
+  rig.onAct((act) => acts.push(act));
+  // The laboratory learns once where its instruments are.
+  const setUp = await driveRuntime({ folder });
+  const { procedures, window } = setUp;
+  await procedures.rig.save({ rig: rig.rig }, window);
+  await procedures.rig.open({ name: rig.rig.name }, window);
+  for (const [instrument, connection] of rig.connections) {
+    if (connection.transport !== 'serial') throw new Error('the rig must be on pseudo-terminals');
+    const { baudRate, path } = connection;
+    await procedures.rig.connect({ instrument, settings: { kind: 'serial', path, baudRate } }, window);
+  }
+  await setUp.end();
+  acts.length = 0;
+
+  const loader = pathToFileURL(createRequire(import.meta.url).resolve('tsx')).href;
+  const entry = fileURLToPath(new URL('./loaded-host-process.ts', import.meta.url));
+  let host: ChildProcess | undefined;
+  let said: AsyncIterator<string> | undefined;
+
+  return {
+    folder,
+    async load() {
+      if (host === undefined || host.exitCode !== null || host.signalCode !== null) {
+        const words = ['--import', loader, entry, folder, rig.rig.name, String(watts), String(loadedPort)];
+        const started = spawn(process.execPath, words, { stdio: ['pipe', 'pipe', 'inherit'] });
+        host = started;
+        said = createInterface({ input: started.stdout })[Symbol.asyncIterator]();
+      }
+      acts.length = 0;
+      host.stdin?.write('load\n');
+      const answer = await said?.next();
+      if (answer?.done !== false) throw new Error('the host has ended before it was loaded');
+      const last = (wanted: RigAct['act']): RigAct | undefined => acts.filter(({ act }) => act === wanted).at(-1);
+      // What the rig says itself is what counts.
+      await until(() => {
+        const load = last('load');
+        const valve = last('valve');
+        return load?.act === 'load' && load.watts === watts && valve?.act === 'valve' && valve.port === loadedPort;
+      }, 5);
+      acts.length = 0;
+      return host;
+    },
+    async parked(fromMicroseconds, limitSeconds) {
+      const find = (wanted: (act: RigAct) => boolean): number | undefined => {
+        const found = acts.find(wanted);
+        return found === undefined ? undefined : (found.atMicroseconds - fromMicroseconds) / 1e6;
+      };
+      const load = (): number | undefined => find((act) => act.act === 'load' && act.watts === 0);
+      const valve = (): number | undefined => find((act) => act.act === 'valve' && act.port === filteredPort);
+      await until(() => load() !== undefined && valve() !== undefined, limitSeconds);
+      return { load: load() ?? Infinity, valve: valve() ?? Infinity };
+    },
+    async stop() {
+      host?.kill('SIGKILL');
+      await rig.stop();
+    },
+  };
+}
+
+async function until(condition: () => boolean, limitSeconds: number): Promise<void> {
+  const ends = monotonicNow() + limitSeconds * 1e6;
+  while (!condition()) {
+    if (monotonicNow() > ends) throw new Error(`not within ${limitSeconds} s`);
+    await new Promise((resolve) => setTimeout(resolve, 10));
+  }
+}
