@@ -1,11 +1,15 @@
-import { readdirSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { once } from 'node:events';
+import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { monotonicNow } from '../../src/host/clock/monotonic-now.ts';
 import { readLeftGuards } from '../../src/host/guard/left-guards.ts';
+import { readTrial } from '../../src/host/store/read.ts';
+import { guardAddressSchema } from '../../src/safety/guard/messages.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startGuardedBench } from '../support/guard/guarded-bench.ts';
 import type { GuardedBench } from '../support/guard/guarded-bench.ts';
+import { driveRuntime } from '../support/runtime/drive.ts';
 
 const folder = temporaryFolder();
 let bench: GuardedBench;
@@ -48,3 +52,43 @@ it('sets the load to zero and parks the valve when the host is killed, and leave
   );
   expect(Math.max(times.load, times.valve)).toBeLessThanOrEqual(1.5);
 }, 120_000);
+
+/** The guard that a host of this folder has now. */
+function guardOf(path: string): number {
+  const [file] = readdirSync(path).filter((name) => name.endsWith('.address.json'));
+  return guardAddressSchema.parse(JSON.parse(readFileSync(join(path, file ?? ''), 'utf8'))).processId;
+}
+
+it('holds the trial and says so when the guard itself is gone, starts another, and begins at zero', async () => {
+  const own = temporaryFolder();
+  const driver = await driveRuntime({ folder: own.path });
+  const { file } = await driver.setUp('cycle', 5);
+  const { procedures, window } = driver;
+  const { trial } = await procedures.trial.prepare(driver.plan(file), window);
+  await driver.command('start');
+  await procedures.rig.setOutput({ instrument: 'ergometer', output: 'power', value: 120 }, window);
+  const power = await driver.until('the card', ({ rig }) =>
+    rig.instruments.some(({ connection, instrument }) => instrument === 'ergometer' && connection !== null),
+  );
+  const ergometer = power.rig.instruments.find(({ instrument }) => instrument === 'ergometer');
+  expect(ergometer?.connection).toMatch(/, guarded$/);
+  expect(ergometer?.remarks).toEqual([]);
+  process.kill(guardOf(own.path), 'SIGKILL');
+  const lost = await driver.until('the alarm', ({ alarms }) => alarms.some(({ alarm }) => alarm === 'guard-lost'), 2);
+  expect(lost.alarms.find(({ alarm }) => alarm === 'guard-lost')).toMatchObject({ priority: 'high', lastedSeconds: null });
+  expect(driver.trial().phase).toBe('held');
+  expect(lost.rig.instruments.find(({ instrument }) => instrument === 'ergometer')?.remarks.join()).toMatch(
+    /^Not guarded at this moment/,
+  );
+  await driver.until('another guard', ({ alarms, rig }) => {
+    const alarm = alarms.find(({ alarm: name }) => name === 'guard-lost');
+    const live = rig.instruments.every(({ connection }) => connection !== null);
+    return live && alarm !== undefined && alarm.lastedSeconds !== null;
+  });
+  await driver.end();
+  expect(readdirSync(own.path).filter((name) => name.startsWith('load-guard-'))).toEqual([]);
+  const record = readTrial(join(own.path, file), trial);
+  const raised = record.events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'guard-lost');
+  expect(raised).toHaveLength(1);
+  own.clear();
+}, 60_000);

@@ -4,6 +4,7 @@ import { createRequire } from 'node:module';
 import { createInterface } from 'node:readline';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { monotonicNow } from '../../../src/host/clock/monotonic-now.ts';
+import { readLeftGuards } from '../../../src/host/guard/left-guards.ts';
 import type { RigAct } from '../../../src/host/rig/running-rig.ts';
 import { startRigProcess } from '../../../src/host/rig/start-rig-process.ts';
 import { driveRuntime } from '../runtime/drive.ts';
@@ -16,8 +17,12 @@ export const filteredPort = 7;
 /** A host process under load, and what became of the virtual laboratory when it was gone. */
 export interface GuardedBench {
   readonly folder: string;
-  /** Has a host, started when there is none, put the subject under load. */
-  load(): Promise<ChildProcess>;
+  /** Name of the rig in the laboratory. */
+  readonly rig: string;
+  /** What the host said last. */
+  readonly trial: { readonly file: string; readonly trial: string };
+  /** Has a host, started when there is none, put the subject under load, in a trial where that is wanted. */
+  load(inTrial?: boolean): Promise<ChildProcess>;
   /** Seconds from now until the rig itself says that load is off and valve parked. @throws Error after the limit. */
   parked(fromMicroseconds: number, limitSeconds: number): Promise<{ readonly load: number; readonly valve: number }>;
   stop(): Promise<void>;
@@ -45,12 +50,17 @@ export async function startGuardedBench(folder: string): Promise<GuardedBench> {
   const entry = fileURLToPath(new URL('./loaded-host-process.ts', import.meta.url));
   let host: ChildProcess | undefined;
   let said: AsyncIterator<string> | undefined;
+  let trial = { file: '', trial: '' };
 
   return {
     folder,
-    async load() {
+    rig: rig.rig.name,
+    get trial() {
+      return trial;
+    },
+    async load(inTrial = false) {
       if (host === undefined || host.exitCode !== null || host.signalCode !== null) {
-        const words = ['--import', loader, entry, folder, rig.rig.name, String(watts), String(loadedPort)];
+        const words = ['--import', loader, entry, folder, rig.rig.name, String(watts), inTrial ? '0' : String(loadedPort)];
         const started = spawn(process.execPath, words, { stdio: ['pipe', 'pipe', 'inherit'] });
         host = started;
         said = createInterface({ input: started.stdout })[Symbol.asyncIterator]();
@@ -59,12 +69,14 @@ export async function startGuardedBench(folder: string): Promise<GuardedBench> {
       host.stdin?.write('load\n');
       const answer = await said?.next();
       if (answer?.done !== false) throw new Error('the host has ended before it was loaded');
+      trial = { ...trial, ...(JSON.parse(answer.value) as Partial<typeof trial>) };
       const last = (wanted: RigAct['act']): RigAct | undefined => acts.filter(({ act }) => act === wanted).at(-1);
       // What the rig says itself is what counts.
       await until(() => {
         const load = last('load');
         const valve = last('valve');
-        return load?.act === 'load' && load.watts === watts && valve?.act === 'valve' && valve.port === loadedPort;
+        const turned = inTrial || (valve?.act === 'valve' && valve.port === loadedPort);
+        return turned && load?.act === 'load' && load.watts === watts;
       }, 5);
       acts.length = 0;
       return host;
@@ -81,6 +93,8 @@ export async function startGuardedBench(folder: string): Promise<GuardedBench> {
     },
     async stop() {
       host?.kill('SIGKILL');
+      // A guard is let finish while its instruments are still there.
+      await readLeftGuards(folder);
       await rig.stop();
     },
   };
