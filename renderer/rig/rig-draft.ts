@@ -2,7 +2,7 @@ import type { z } from 'zod';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { connectionSettingsSchema } from '../../src/bridge/snapshot.ts';
 import type { Port, Rig } from '../../src/model/rig.ts';
-import { mayShareLine, portRoleSchema } from '../../src/model/rig.ts';
+import { mayShareLine, portRoleSchema, usualGuard } from '../../src/model/rig.ts';
 import { rigEntrySchema } from '../../src/model/rig-entry.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
@@ -55,6 +55,7 @@ export interface RigDraft {
   readonly commonDispersionSeconds: string;
   readonly valveSwitchingSeconds: string;
   readonly bypass: boolean;
+  readonly guard: NonNullable<Rig['guard']>;
   readonly spatialFactor: StatedDraft;
   readonly saturation: string;
   /** `exchangeSeconds` may be empty: not known. */
@@ -105,6 +106,7 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
     commonDispersionSeconds: String(rig.commonDispersionSeconds),
     valveSwitchingSeconds: String(rig.valveSwitchingSeconds),
     bypass: rig.bypass,
+    guard: rig.guard ?? usualGuard,
     spatialFactor: stated(rig.spatialFactor),
     saturation: String(rig.saturation),
     challenge: {
@@ -161,6 +163,8 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     ...Object.fromEntries(statedFields.map((field) => [field, stated(draft[field], field)])),
     ...Object.fromEntries(numberFields.map((field) => [field, number(draft[field], field)])),
     bypass: draft.bypass,
+    // A rig that never said anything goes on so.
+    guard: draft.base.guard === undefined && isUsual(draft.guard) ? undefined : draft.guard,
     challenge: {
       agent: draft.challenge.agent.trim(),
       nominal: number(draft.challenge.nominal, 'challenge.nominal'),
@@ -202,6 +206,10 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     for (const [path, problem] of read.problems) problems.set(`instruments.${index}.connection.${path}`, problem);
   });
   return { rig: problems.size === 0 && parsed.success ? parsed.data : null, connections, problems };
+}
+
+function isUsual({ load, valve }: RigDraft['guard']): boolean {
+  return load === usualGuard.load && valve === usualGuard.valve;
 }
 
 /** One port carries one instrument, or several with addresses: another would be told that somebody holds it. */

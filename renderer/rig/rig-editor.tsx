@@ -1,6 +1,7 @@
 import type { ReactElement } from 'react';
 import { useRef, useState } from 'react';
 import type { ConnectionSettings, Failure } from '../../src/bridge/snapshot.ts';
+import { putsLoad } from '../../src/model/rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
@@ -245,6 +246,22 @@ export function RigEditor(props: {
               value={draft.bypass}
               onChange={(bypass) => {
                 setDraft({ ...draft, bypass });
+              }}
+            />
+            {draft.instruments.some(({ kind }) => putsLoad(kind)) && (
+              <TickField
+                label={editorWords.guardLoad}
+                value={draft.guard.load}
+                onChange={(load) => {
+                  setDraft({ ...draft, guard: { ...draft.guard, load } });
+                }}
+              />
+            )}
+            <TickField
+              label={editorWords.guardValve}
+              value={draft.guard.valve}
+              onChange={(valve) => {
+                setDraft({ ...draft, guard: { ...draft.guard, valve } });
               }}
             />
           </div>

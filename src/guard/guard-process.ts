@@ -6,7 +6,7 @@
 import { randomBytes } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
-import { tmpdir } from 'node:os';
+import { setPriority, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { createMonotonicClock } from '../host/clock/monotonic-clock.ts';
 import { openTransport } from '../host/transport/open.ts';
@@ -22,6 +22,14 @@ const socketFolder = process.platform === 'win32' ? null : mkdtempSync(join(tmpd
 const socket =
   socketFolder === null ? `\\\\.\\pipe\\chamberside-guard-${randomBytes(16).toString('hex')}` : join(socketFolder, 's');
 const address: GuardAddress = { processId: process.pid, socket, token: randomBytes(24).toString('hex') };
+
+// It sleeps nearly always, and is not to wait when it wakes. Where the system forbids that, it is as others are.
+try {
+  setPriority(-10);
+  if (process.platform === 'linux') writeFileSync('/proc/self/autogroup', '-10');
+} catch {
+  // Only promptness depends on it.
+}
 
 // The terminal of the host is not ours, nor does a reader who has gone concern us.
 for (const signal of ['SIGHUP', 'SIGINT'] as const) process.on(signal, () => undefined);

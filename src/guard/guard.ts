@@ -9,7 +9,7 @@ import { beginGuard, nextGuard, nextLook } from '../safety/guard/watch.ts';
 import type { GuardInput } from '../safety/guard/watch.ts';
 import { createGuardedLine } from './guarded-line.ts';
 import type { GuardedLine } from './guarded-line.ts';
-import { parkInstrument } from './park-instrument.ts';
+import { parkInstrument, rehearseDuty } from './park-instrument.ts';
 import type { Parked } from './park-instrument.ts';
 
 /** Where reports stay until somebody has noted them. */
@@ -73,7 +73,7 @@ export function createGuard(options: GuardOptions): Guard {
     state = next.state;
     cancelLook?.();
     const at = nextLook(state);
-    if (Number.isFinite(at)) cancelLook = clock.at(at, () => options.whenRead(() => step({ input: 'look' })));
+    if (Number.isFinite(at)) cancelLook = clock.at(at, () => options.whenRead(() => step({ input: 'look' })), true);
     for (const effect of next.effects) {
       if (effect.effect === 'park') void park(effect.why);
       else end();
@@ -243,6 +243,11 @@ export function createGuard(options: GuardOptions): Guard {
       step({ input: 'told-to-end', why: 'another host took the ports back' });
       return false;
     }
+    try {
+      for (const duty of message.duties) rehearseDuty(duty, clock);
+    } catch (error) {
+      return refuse(error instanceof Error ? error.message : String(error));
+    }
     host = peer;
     duties = message.duties;
     if (message.restFirst) for (const { act, instrument } of duties) if (act.act === 'rest') restFirst.add(instrument);
@@ -273,8 +278,9 @@ export function createGuard(options: GuardOptions): Guard {
           if (isHost) take(parsed.data);
           else isHost = greet(peer, parsed.data);
         } else if (isHost && frame.frame === 'beat') {
-          step({ input: 'beat' });
-          send({ frame: 'beat' });
+          const given = frame.atMicroseconds > 0 ? frame.atMicroseconds : clock.now();
+          step({ input: 'beat', givenMicroseconds: given });
+          send({ frame: 'beat', atMicroseconds: 0 });
         } else if (isHost && frame.frame === 'bytes') {
           lines.get(frame.line)?.write(frame.bytes);
         }

@@ -30,15 +30,39 @@ function wordsOf({ act }: GuardDuty): string {
   return act.act === 'rest' ? 'load to zero' : `valve to port ${act.port}, filtered air`;
 }
 
-async function perform(session: DriverSession, { act, instrument }: GuardDuty): Promise<void> {
-  if (act.act === 'select') {
-    if (session.selector === undefined) throw new RangeError(`${instrument} switches no ports`);
-    await session.selector.select(act.port);
+function requireVerb({ actuator, selector }: DriverSession, { act, instrument }: GuardDuty): void {
+  if (act.act === 'select' && selector === undefined) throw new RangeError(`${instrument} switches no ports`);
+  if (act.act === 'rest' && actuator === undefined) throw new RangeError(`${instrument} has nothing that can be set`);
+}
+
+async function perform(session: DriverSession, duty: GuardDuty): Promise<void> {
+  requireVerb(session, duty);
+  const { actuator, selector } = session;
+  if (duty.act.act === 'select') {
+    await selector?.select(duty.act.port);
     return;
   }
-  const { actuator } = session;
-  if (actuator === undefined) throw new RangeError(`${instrument} has nothing that can be set`);
-  for (const { output, restValue } of actuator.outputs) await actuator.set(output, restValue);
+  for (const { output, restValue } of actuator?.outputs ?? []) await actuator?.set(output, restValue);
+}
+
+/**
+ * Rehearses a duty on a line that leads nowhere, before anything depends on it.
+ * @throws what keeps it from ever being done: a driver that there is not, settings that do not fit it, a verb that it
+ *   does not have.
+ */
+export function rehearseDuty(duty: GuardDuty, timers: Timers): void {
+  const nowhere: Transport = {
+    label: 'nowhere',
+    write: () => undefined,
+    onBytes: () => undefined,
+    onClose: () => undefined,
+    close: () => Promise.resolve(),
+  };
+  const session = openSession(duty, nowhere, timers);
+  // It is withdrawn before anything can answer.
+  perform(session, duty).catch(() => undefined);
+  session.end();
+  requireVerb(session, duty);
 }
 
 /**

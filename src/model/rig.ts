@@ -36,6 +36,14 @@ export function mayShareLine(dialect: string): boolean {
   return dialect.startsWith('modbus');
 }
 
+/** Kinds of instruments whose load can hurt whoever stands or sits on it. */
+const loadKinds: ReadonlySet<string> = new Set(['ergometer', 'treadmill']);
+
+/** Whether an instrument of this kind puts a load on the subject. */
+export function putsLoad(kind: string): boolean {
+  return loadKinds.has(kind);
+}
+
 export const instrumentSchema = z.object({
   instrument: slugSchema,
   kind: slugSchema,
@@ -131,6 +139,9 @@ export const rigSchema = z
     if (!rig.ports.some((port) => port.role === 'probe')) problem('at least one port must be a probe', ['ports']);
   });
 export type Rig = z.infer<typeof rigSchema>;
+
+/** What is guarded where the rig does not say: loads, and not the valve. */
+export const usualGuard: NonNullable<Rig['guard']> = { load: true, valve: false };
 
 /** The port with a role that exactly one port has. */
 export function solePort(rig: Rig, role: 'reference' | 'filtered-air'): Port {

@@ -75,7 +75,8 @@ it('holds the trial and says so when the guard itself is gone, starts another, a
   expect(ergometer?.remarks).toEqual([]);
   process.kill(guardOf(own.path), 'SIGKILL');
   const lost = await driver.until('the alarm', ({ alarms }) => alarms.some(({ alarm }) => alarm === 'guard-lost'), 2);
-  expect(lost.alarms.find(({ alarm }) => alarm === 'guard-lost')).toMatchObject({ priority: 'high', lastedSeconds: null });
+  const standing = lost.alarms.find(({ alarm }) => alarm === 'guard-lost');
+  expect(standing).toMatchObject({ priority: 'high', lastedSeconds: null });
   expect(driver.trial().phase).toBe('held');
   expect(lost.rig.instruments.find(({ instrument }) => instrument === 'ergometer')?.remarks.join()).toMatch(
     /^Not guarded at this moment/,

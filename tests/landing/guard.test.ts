@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { monotonicNow } from '../../src/host/clock/monotonic-now.ts';
 import { readTrial } from '../../src/host/store/read.ts';
+import { beatMicroseconds } from '../../src/safety/guard/watch.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startGuardedBench } from '../support/guard/guarded-bench.ts';
 import type { GuardedBench } from '../support/guard/guarded-bench.ts';
@@ -37,6 +38,8 @@ describe('the guard', () => {
     const times = [];
     for (let round = 0; round < rounds; round += 1) {
       const host = await bench.load();
+      // At every point between two beats.
+      await new Promise((resolve) => setTimeout(resolve, (round * beatMicroseconds) / 1000 / rounds));
       const at = monotonicNow();
       host.kill('SIGSTOP');
       times.push(await bench.parked(at, 10));
@@ -51,10 +54,11 @@ describe('the guard', () => {
     const times = [];
     for (let round = 0; round < rounds; round += 1) {
       const host = await bench.load();
+      const gone = once(host, 'exit');
       const at = monotonicNow();
       host.kill('SIGKILL');
       times.push(await bench.parked(at, 10));
-      await once(host, 'exit');
+      await gone;
     }
     tell('host killed', times);
     expect(times).toHaveLength(rounds);
@@ -66,8 +70,10 @@ describe('the guard', () => {
     const at = monotonicNow();
     // A second of record, so that there is a trial to come back to.
     await new Promise((resolve) => setTimeout(resolve, 2_500));
+    const gone = once(host, 'exit');
     host.kill('SIGKILL');
     await bench.parked(at, 10);
+    await gone;
     const { file, trial } = bench.trial;
     const driver = await driveRuntime({ folder: folder.path });
     await driver.procedures.person.choose({ code: 'anna' }, driver.window);

@@ -102,6 +102,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
       }
       made.lines.clear();
       if (ending !== undefined) return;
+      started.clear();
       lostBefore = true;
       options.onLost(detail);
     };
@@ -116,7 +117,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
         lose('it did not answer for 1 s and was ended');
         return;
       }
-      send(made, { frame: 'beat' });
+      send(made, { frame: 'beat', atMicroseconds: made.sharedClock ? at : 0 });
     };
 
     const take = (message: FromGuard): void => {

@@ -3,9 +3,8 @@ import { join } from 'node:path';
 import { encodeGuardFrame } from '../../safety/guard/frame.ts';
 import { guardAddressSchema, guardReportSchema } from '../../safety/guard/messages.ts';
 import type { GuardAddress, GuardReport, ToGuard } from '../../safety/guard/messages.ts';
-import { connectGuard, guardFilePrefix } from './start-guard.ts';
+import { addressEnding, clearGuardAddress, connectGuard, guardFilePrefix } from './start-guard.ts';
 
-const addressEnding = '.address.json';
 const reportsEnding = '.reports.jsonl';
 /** How long a guard may take to finish and end: three tries on each instrument of a line, ms. */
 const endLimitMilliseconds = 10_000;
@@ -57,7 +56,7 @@ export async function readLeftGuards(folder: string): Promise<LeftReports> {
       .map(async (file) => {
         const address = parseLine(read(file), guardAddressSchema);
         if (address !== undefined) await takeBack(address);
-        rmSync(join(folder, file), { force: true });
+        clearGuardAddress(join(folder, file), address);
       }),
   );
   // Only now: a guard that was still at work has written since.

@@ -1,8 +1,10 @@
 import { spawn } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
+import { rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { createConnection } from 'node:net';
 import type { Socket } from 'node:net';
+import { basename, dirname, join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -18,6 +20,19 @@ export interface StartedGuard {
   readonly socket: Socket;
   /** Ends it by force; for one that does not answer. */
   kill(): void;
+  /** Removes where it was to be found, after it was lost. Its reports stay. */
+  clear(): void;
+}
+
+/** Ending of the file with the address. */
+export const addressEnding = '.address.json';
+const socketFolderPrefix = 'chamberside-guard-';
+
+/** Removes the address of a guard that is gone, and the folder of its socket. */
+export function clearGuardAddress(path: string, address: GuardAddress | undefined): void {
+  rmSync(path, { force: true });
+  const folder = dirname(address?.socket ?? '');
+  if (basename(folder).startsWith(socketFolderPrefix)) rmSync(folder, { recursive: true, force: true });
 }
 
 /** Names of what a guard leaves in its folder, without their endings. */
@@ -89,7 +104,7 @@ export async function startGuard(folder: string): Promise<StartedGuard> {
     // It is no child that anybody waits for.
     child.unref();
     for (const stream of [child.stdout, child.stderr]) (stream as Partial<Socket>).unref?.();
-    return { address, socket, kill };
+    return { address, socket, kill, clear: () => clearGuardAddress(join(folder, `${name}${addressEnding}`), address) };
   } catch (error) {
     kill();
     throw error instanceof ChambersideError ? error : guardFailure(`it cannot be reached: ${String(error)}`, error);

@@ -1,8 +1,9 @@
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import type { Clock } from '../../device/timers.ts';
+import { putsLoad } from '../../model/rig.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { GuardAct, GuardReport, GuardedTrial } from '../../safety/guard/messages.ts';
-import { guardDuties, isLoad } from '../guard/duties.ts';
+import { guardDuties } from '../guard/duties.ts';
 import { createGuardLink } from '../guard/guard-link.ts';
 import type { GuardLink } from '../guard/guard-link.ts';
 import type { LeftReports } from '../guard/left-guards.ts';
@@ -102,7 +103,7 @@ export function createGuardDesk(options: GuardDeskOptions): GuardDesk {
     remarks(configuration) {
       const { instrument } = configuration;
       const remarks: string[] = [];
-      if (isLoad(configuration) && ownTimeoutSeconds(configuration) === null) {
+      if (putsLoad(configuration.kind) && ownTimeoutSeconds(configuration) === null) {
         if (link?.guards(instrument) !== true) {
           remarks.push('Not guarded, and no time-out of its own: when the program fails, the load stays as it is.');
         } else if (lost !== null) {

@@ -4,14 +4,14 @@
  *     uint32   length of what follows, bytes
  *     uint8    kind: 0 message, 1 beat, 2 bytes
  *     message  JSON, ASCII with escapes
- *     beat     nothing
+ *     beat     float64 when it was sent, µs; 0: not on the other side's clock
  *     bytes    uint32 number of the line, float64 stamp (µs, 0 towards the guard), then the bytes as they were
  */
 import { bytesToText, textToBytes } from '../../model/bytes.ts';
 
 export type GuardFrame =
   | { readonly frame: 'message'; readonly message: unknown }
-  | { readonly frame: 'beat' }
+  | { readonly frame: 'beat'; readonly atMicroseconds: number }
   | {
       readonly frame: 'bytes';
       readonly line: number;
@@ -20,6 +20,7 @@ export type GuardFrame =
     };
 
 const lengthBytes = 4;
+const beatBytes = 9;
 const bytesHeadBytes = 13;
 /** Nothing that is said is longer; a longer one is no frame of ours. */
 const longestFrameBytes = 1_048_576;
@@ -48,8 +49,11 @@ export function encodeGuardFrame(said: GuardFrame): Uint8Array {
       frame.set(text, lengthBytes + 1);
       return frame;
     }
-    case 'beat':
-      return withHead(1, 0).frame;
+    case 'beat': {
+      const { frame, view } = withHead(1, beatBytes - 1);
+      view.setFloat64(lengthBytes + 1, said.atMicroseconds, true);
+      return frame;
+    }
     case 'bytes': {
       const { frame, view } = withHead(2, bytesHeadBytes - 1 + said.bytes.length);
       view.setUint32(lengthBytes + 1, said.line, true);
@@ -61,6 +65,7 @@ export function encodeGuardFrame(said: GuardFrame): Uint8Array {
 }
 
 function decode(body: Uint8Array): GuardFrame | null {
+  const view = new DataView(body.buffer, body.byteOffset, body.byteLength);
   switch (body[0]) {
     case 0:
       try {
@@ -69,10 +74,9 @@ function decode(body: Uint8Array): GuardFrame | null {
         return null;
       }
     case 1:
-      return body.length === 1 ? { frame: 'beat' } : null;
+      return body.length === beatBytes ? { frame: 'beat', atMicroseconds: view.getFloat64(1, true) } : null;
     case 2: {
       if (body.length < bytesHeadBytes) return null;
-      const view = new DataView(body.buffer, body.byteOffset, body.byteLength);
       const line = view.getUint32(1, true);
       return { frame: 'bytes', line, atMicroseconds: view.getFloat64(5, true), bytes: body.slice(bytesHeadBytes) };
     }

@@ -24,7 +24,8 @@ export interface GuardState {
 
 export type GuardInput =
   | { readonly input: 'host-came' }
-  | { readonly input: 'beat' }
+  /** Given at this time, µs: what it waited to be read is not the host's. */
+  | { readonly input: 'beat'; readonly givenMicroseconds: number }
   /** Its connection is gone, or it speaks what nobody understands. */
   | { readonly input: 'host-gone'; readonly why: string }
   /** The host opens a line: from now on it steers again. */
@@ -82,7 +83,16 @@ export function nextGuard(state: GuardState, input: GuardInput, nowMicroseconds:
     case 'host-came':
       return { state: { ...state, hostIsThere: true, lastBeatMicroseconds: nowMicroseconds }, effects: [] };
     case 'beat':
-      return { state: { ...state, lastBeatMicroseconds: nowMicroseconds }, effects: [] };
+      return {
+        state: {
+          ...state,
+          lastBeatMicroseconds: Math.max(
+            state.lastBeatMicroseconds,
+            Math.min(input.givenMicroseconds, nowMicroseconds),
+          ),
+        },
+        effects: [],
+      };
     case 'opened':
       // What is being parked stays so: the host asks again.
       if (state.phase === 'parking') return stay;

@@ -1,12 +1,14 @@
 import { spawn } from 'node:child_process';
 import type { ChildProcess } from 'node:child_process';
 import { createRequire } from 'node:module';
+import { setPriority } from 'node:os';
 import { createInterface } from 'node:readline';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { monotonicNow } from '../../../src/host/clock/monotonic-now.ts';
 import { readLeftGuards } from '../../../src/host/guard/left-guards.ts';
 import type { RigAct } from '../../../src/host/rig/running-rig.ts';
 import { startRigProcess } from '../../../src/host/rig/start-rig-process.ts';
+import { foremost } from '../load/foremost.ts';
 import { driveRuntime } from '../runtime/drive.ts';
 
 /** Load and port that a round begins with; filtered air is at port 7 of the scenario. */
@@ -23,7 +25,7 @@ export interface GuardedBench {
   readonly trial: { readonly file: string; readonly trial: string };
   /** Has a host, started when there is none, put the subject under load, in a trial where that is wanted. */
   load(inTrial?: boolean): Promise<ChildProcess>;
-  /** Seconds from now until the rig itself says that load is off and valve parked. @throws Error after the limit. */
+  /** Seconds from then until the rig itself says so of load and valve. @throws Error after the limit. */
   parked(fromMicroseconds: number, limitSeconds: number): Promise<{ readonly load: number; readonly valve: number }>;
   stop(): Promise<void>;
 }
@@ -31,6 +33,7 @@ export interface GuardedBench {
 /** Instruments on pseudo-terminals that outlive every host: a virtual rig in a process of its own. */
 export async function startGuardedBench(folder: string): Promise<GuardedBench> {
   const rig = await startRigProcess({ wire: 'pty', scenario: 'cycle', seed: 5, truthFile: null });
+  rankFirst(rig.processId);
   const acts: RigAct[] = [];
   rig.onAct((act) => acts.push(act));
   // The laboratory learns once where its instruments are.
@@ -60,8 +63,10 @@ export async function startGuardedBench(folder: string): Promise<GuardedBench> {
     },
     async load(inTrial = false) {
       if (host === undefined || host.exitCode !== null || host.signalCode !== null) {
-        const words = ['--import', loader, entry, folder, rig.rig.name, String(watts), inTrial ? '0' : String(loadedPort)];
-        const started = spawn(process.execPath, words, { stdio: ['pipe', 'pipe', 'inherit'] });
+        const port = String(inTrial ? 0 : loadedPort);
+        const words = ['--import', loader, entry, folder, rig.rig.name, String(watts), port];
+        const [program, ...rest] = foremost([process.execPath, ...words]);
+        const started = spawn(program, rest, { stdio: ['pipe', 'pipe', 'inherit'], detached: true });
         host = started;
         said = createInterface({ input: started.stdout })[Symbol.asyncIterator]();
       }
@@ -98,6 +103,15 @@ export async function startGuardedBench(folder: string): Promise<GuardedBench> {
       await rig.stop();
     },
   };
+}
+
+/** What measures waits for no other work, where that is allowed. */
+function rankFirst(processId: number): void {
+  try {
+    setPriority(processId, -15);
+  } catch {
+    // Then it is as late as it is.
+  }
 }
 
 async function until(condition: () => boolean, limitSeconds: number): Promise<void> {

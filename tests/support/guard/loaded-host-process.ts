@@ -14,7 +14,7 @@ await procedures.rig.open({ name: rig }, window);
 let trial: { readonly file: string; readonly trial: string } | null = null;
 
 async function beginTrial(): Promise<{ readonly file: string; readonly trial: string }> {
-  await driver.until('every instrument', ({ rig: { instruments } }) => instruments.every(({ state }) => state === 'live'));
+  await driver.until('every instrument', (now) => now.rig.instruments.every(({ state }) => state === 'live'));
   await procedures.person.add({ code: 'anna', name: 'Anna', roles: ['operator'], pin: '4711' }, window);
   await procedures.person.choose({ code: 'anna' }, window);
   const { file } = await procedures.study.create({ name: 'Driven study' }, window);
@@ -22,7 +22,8 @@ async function beginTrial(): Promise<{ readonly file: string; readonly trial: st
   await driver.command('start');
   return { file, trial: begun.trial };
 }
-for await (const _line of createInterface({ input: process.stdin })) {
+const wishes = createInterface({ input: process.stdin })[Symbol.asyncIterator]();
+while ((await wishes.next()).done !== true) {
   for (;;) {
     try {
       await driver.until('both live', ({ rig: { instruments } }) =>

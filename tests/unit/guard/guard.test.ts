@@ -111,7 +111,7 @@ function bench() {
       texts,
       say,
       write,
-      beat: () => peer.receive(encodeGuardFrame({ frame: 'beat' })),
+      beat: () => peer.receive(encodeGuardFrame({ frame: 'beat', atMicroseconds: 0 })),
       gone: () => peer.gone(),
       receive: (bytes: Uint8Array) => peer.receive(bytes),
       hungUp: () => hungUp,
@@ -307,6 +307,30 @@ describe('a guard', () => {
     expect(join('take-back').heard).toMatchObject([{ say: 'refused' }]);
     await run(0.6);
     expect(ended()).toBe(0);
+  });
+
+  it('refuses a duty at once that it could never do', () => {
+    const { guard } = bench();
+    for (const wrong of [
+      { kind: 'ergometer', dialect: 'smoke-signals', settings: {} },
+      { kind: 'ergometer', dialect: 'lines', settings: { highestPower: 'much' } },
+      { kind: 'climate', dialect: 'lines', settings: {} },
+    ]) {
+      const heard: FromGuard[] = [];
+      const read = createGuardFrameReader();
+      const peer = guard.connect({
+        send(bytes) {
+          for (const frame of read(bytes) ?? []) {
+            if (frame.frame === 'message') heard.push(fromGuardSchema.parse(frame.message));
+          }
+        },
+        end: () => undefined,
+      });
+      const duty = { instrument: 'bike', act: { act: 'rest' }, ...wrong } as const;
+      const hello = { say: 'hello', token, purpose: 'guard', duties: [duty], restFirst: false };
+      peer.receive(encodeGuardFrame({ frame: 'message', message: hello }));
+      expect(heard).toMatchObject([{ say: 'refused' }]);
+    }
   });
 
   it('finishes and ends when the next host takes the ports back', async () => {

@@ -12,7 +12,8 @@ describe('what a guard has to do', () => {
   });
 
   it('is the load wherever there is one, and the valve where it is wanted', () => {
-    const { guard: _wanted, ...silent } = cycle.rig;
+    const { guard, ...silent } = cycle.rig;
+    expect(guard).toEqual({ load: true, valve: true });
     expect(acts(silent)).toEqual([['ergometer', { act: 'rest' }]]);
     expect(acts({ ...cycle.rig, guard: { load: false, valve: false } })).toEqual([]);
     expect(acts(cycle.rig)).toEqual([

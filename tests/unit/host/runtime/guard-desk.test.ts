@@ -5,7 +5,8 @@ import type { GuardReport } from '../../../../src/safety/guard/messages.ts';
 import { createFakeClock } from '../../../support/fake-clock.ts';
 
 const { cycle } = scenarios;
-const bike = { instrument: 'ergometer', what: 'load to zero', tries: 1, acknowledgedAfterMilliseconds: 31, failure: null };
+const did = { tries: 1, acknowledgedAfterMilliseconds: 31, failure: null };
+const bike = { instrument: 'ergometer', what: 'load to zero', ...did };
 const report: GuardReport = {
   report: 'one',
   at: '2026-03-02T10:11:12.345Z',

@@ -4,7 +4,7 @@ import type { GuardFrame } from '../../../../src/safety/guard/frame.ts';
 
 const said: readonly GuardFrame[] = [
   { frame: 'message', message: { say: 'open', label: 'Prüfstand ≥ 1 ☂ 😀' } },
-  { frame: 'beat' },
+  { frame: 'beat', atMicroseconds: 1_234_567_890_123 },
   { frame: 'bytes', line: 3, atMicroseconds: 1_234_567_890_123, bytes: new Uint8Array([0, 255, 10]) },
   { frame: 'bytes', line: 0, atMicroseconds: 0, bytes: new Uint8Array(0) },
 ];
@@ -30,6 +30,6 @@ describe('frames between host and guard', () => {
   ])('end the understanding for good at %s', (_name, bytes) => {
     const read = createGuardFrameReader();
     expect(read(new Uint8Array(bytes))).toBeNull();
-    expect(read(encodeGuardFrame({ frame: 'beat' }))).toBeNull();
+    expect(read(encodeGuardFrame({ frame: 'beat', atMicroseconds: 0 }))).toBeNull();
   });
 });

@@ -20,7 +20,8 @@ function play(inputs: readonly (readonly [seconds: number, input: GuardInput])[]
 }
 
 const came = { input: 'host-came' } as const;
-const beat = { input: 'beat' } as const;
+/** Read at once. */
+const beat = { input: 'beat', givenMicroseconds: Infinity } as const;
 const opened = { input: 'opened' } as const;
 const look = { input: 'look' } as const;
 const gone = { input: 'host-gone', why: 'killed' } as const;
@@ -39,6 +40,12 @@ describe('the watch of a guard', () => {
     expect(nextLook(state)).toBe(4 * second);
     expect(nextGuard(state, look, 3.999 * second).effects).toEqual([]);
     expect(nextGuard(state, look, 4 * second).effects).toMatchObject([{ effect: 'park' }]);
+  });
+
+  it('counts from when a sign of life was given, not from when it was read', () => {
+    const late = { input: 'beat', givenMicroseconds: 2.5 * second } as const;
+    const { state } = play([[0, came], [0, opened], [2.9, late], [2.95, { ...late, givenMicroseconds: second }]]);
+    expect(nextLook(state)).toBe(3.5 * second);
   });
 
   it('takes them at once when the connection is gone, and ends when all is acknowledged', () => {
