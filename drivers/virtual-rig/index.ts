@@ -82,10 +82,12 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
   let cancelArrival: Cancel | undefined;
   const moveValve = (instrument: string, port: number): void => {
     physics.moveValve(now(), port);
+    const { onAct } = options;
+    if (onAct === undefined) return;
     cancelArrival?.();
     // It is there when the move is over, unless it was sent elsewhere meanwhile.
     cancelArrival = clock.after(toMicroseconds(scenario.rig.valveSwitchingSeconds), () => {
-      options.onAct?.({ act: 'valve', instrument, port, atMicroseconds: clock.now() });
+      onAct({ act: 'valve', instrument, port, atMicroseconds: clock.now() });
     });
   };
 

@@ -86,6 +86,11 @@ it('holds the trial and says so when the guard itself is gone, starts another, a
     const live = rig.instruments.every(({ connection }) => connection !== null);
     return live && alarm !== undefined && alarm.lastedSeconds !== null;
   });
+  // Whoever else looks leaves a guard alone that has a host.
+  const watching = guardOf(own.path);
+  expect((await readLeftGuards(own.path)).reports).toEqual([]);
+  expect(guardOf(own.path)).toBe(watching);
+  await driver.until('all live', ({ rig }) => rig.instruments.every(({ connection }) => connection !== null));
   await driver.end();
   expect(readdirSync(own.path).filter((name) => name.startsWith('load-guard-'))).toEqual([]);
   const record = readTrial(join(own.path, file), trial);

@@ -1,13 +1,13 @@
 import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { encodeGuardFrame } from '../../safety/guard/frame.ts';
-import { guardAddressSchema, guardReportSchema } from '../../safety/guard/messages.ts';
+import { createGuardFrameReader, encodeGuardFrame } from '../../safety/guard/frame.ts';
+import { fromGuardSchema, guardAddressSchema, guardReportSchema } from '../../safety/guard/messages.ts';
 import type { GuardAddress, GuardReport, ToGuard } from '../../safety/guard/messages.ts';
 import { addressEnding, clearGuardAddress, connectGuard, guardFilePrefix } from './start-guard.ts';
 
 const reportsEnding = '.reports.jsonl';
 /** How long a guard may take to finish and end: three tries on each instrument of a line, ms. */
-const endLimitMilliseconds = 10_000;
+const endLimitMilliseconds = 15_000;
 
 /** What an earlier host's guards did and nobody has recorded yet. */
 export interface LeftReports {
@@ -24,23 +24,38 @@ function parseLine<Result>(text: string, schema: { safeParse(data: unknown): { d
   }
 }
 
-/** Asks a guard that runs on to finish, to give its ports back and to end; resolves when it has, or is not there. */
-async function takeBack(address: GuardAddress): Promise<void> {
+/**
+ * Asks a guard that runs on to finish, to give its ports back and to end; one that does not is ended by force, because
+ * it holds the ports.
+ * @returns false when it has a living host, and stays.
+ */
+async function takeBack(address: GuardAddress): Promise<boolean> {
   const socket = await connectGuard(address).catch(() => null);
-  if (socket === null) return;
+  if (socket === null) return true;
+  const read = createGuardFrameReader();
+  let stays = false;
   const message: ToGuard = { say: 'hello', token: address.token, purpose: 'take-back', duties: [], restFirst: false };
   await new Promise<void>((resolve) => {
-    const limit = setTimeout(resolve, endLimitMilliseconds);
+    const limit = setTimeout(() => {
+      process.kill(address.processId, 'SIGKILL');
+      resolve();
+    }, endLimitMilliseconds);
     socket.on('error', () => undefined);
+    socket.on('data', (chunk: Buffer) => {
+      for (const frame of read(new Uint8Array(chunk)) ?? []) {
+        const said = frame.frame === 'message' ? fromGuardSchema.safeParse(frame.message).data : undefined;
+        if (said?.say === 'refused') stays = true;
+      }
+    });
     socket.once('close', () => {
       clearTimeout(limit);
       resolve();
     });
     // It hangs up when every port is free.
-    socket.resume();
     socket.write(encodeGuardFrame({ frame: 'message', message }));
   });
   socket.destroy();
+  return !stays;
 }
 
 /**
@@ -50,12 +65,16 @@ async function takeBack(address: GuardAddress): Promise<void> {
 export async function readLeftGuards(folder: string): Promise<LeftReports> {
   const names = existsSync(folder) ? readdirSync(folder).filter((file) => file.startsWith(guardFilePrefix)) : [];
   const read = (file: string): string => readFileSync(join(folder, file), 'utf8');
+  const staying = new Set<string>();
   await Promise.all(
     names
       .filter((file) => file.endsWith(addressEnding))
       .map(async (file) => {
         const address = parseLine(read(file), guardAddressSchema);
-        if (address !== undefined) await takeBack(address);
+        if (address !== undefined && !(await takeBack(address))) {
+          staying.add(file.slice(0, -addressEnding.length));
+          return;
+        }
         clearGuardAddress(join(folder, file), address);
       }),
   );
@@ -63,6 +82,7 @@ export async function readLeftGuards(folder: string): Promise<LeftReports> {
   const files = new Map<string, Map<string, GuardReport>>();
   for (const file of readdirSync(folder)) {
     if (!file.startsWith(guardFilePrefix) || !file.endsWith(reportsEnding)) continue;
+    if (staying.has(file.slice(0, -reportsEnding.length))) continue;
     const reports = read(file).split('\n').flatMap((line) => parseLine(line, guardReportSchema) ?? []);
     files.set(join(folder, file), new Map(reports.map((report) => [report.report, report])));
   }
