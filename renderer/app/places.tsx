@@ -306,6 +306,11 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           if (made.done) await load();
           return made;
         },
+        async decide(asked) {
+          const decided = await connection.ask((client) => client.trial.void({ file, trial, ...asked }));
+          if (decided.done) await load();
+          return decided;
+        },
         difference: (from, to) => connection.ask((client) => client.trial.difference({ file, trial, from, to })),
         toStart: () => go(routes.start),
         toStudy: () => go(routes.study(file)),

@@ -2,7 +2,7 @@ import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
 import { doubtfulChecks } from '../../src/model/supporting-check.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
-import type { ReviewAsk } from '../../src/bridge/review.ts';
+import type { ReviewAsk, VoidAsk } from '../../src/bridge/review.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -12,6 +12,7 @@ import { usePerform } from '../ui/use-perform.ts';
 import { replayWords } from '../words/replay.ts';
 import { resultWords } from '../words/result.ts';
 import { reviewWords } from '../words/review.ts';
+import { voidWords } from '../words/void.ts';
 import { CellPanel } from './cell-panel.tsx';
 import { ReportBox, type SaveReport } from './report-box.tsx';
 import { ResultTableView } from './result-table.tsx';
@@ -20,8 +21,9 @@ import type { Place } from './result-view.ts';
 import { firstPlace, flaggedPlaces, nextFlagged, resultTable } from './result-view.ts';
 import type { ReviewDraft } from './review-draft.ts';
 import { beginReview, pendingStretch, withDragged } from './review-draft.ts';
-import type { Reviewer } from './review-form.tsx';
+import type { Reviewer } from './reviewer-fields.tsx';
 import { ReviewPanel } from './review-panel.tsx';
+import { VoidPanel } from './void-panel.tsx';
 import type { TraceShown } from './trace-shown.ts';
 import './result.css';
 
@@ -33,6 +35,8 @@ export interface ResultActions {
   /** A new assessment as a reviewer wants it; the result is read again when it is there. */
   readonly review: (asked: ReviewAsk) => Promise<Outcome<unknown>>;
   readonly difference: AskDifference;
+  /** Makes it void, or takes that back; the result is read again when it is kept. */
+  readonly decide: (asked: VoidAsk) => Promise<Outcome<unknown>>;
   /** Plays the trial back on the console. */
   readonly replay: () => Promise<Outcome<unknown>>;
   readonly toStart: () => void;
@@ -52,6 +56,7 @@ export function ResultScreen(props: {
 }): ReactElement {
   const { result, actions } = props;
   const [draft, setDraft] = useState<ReviewDraft | null>(null);
+  const [isDeciding, setDeciding] = useState(false);
   const table = resultTable(result);
   const [chosen, setChosen] = useState<Place | null>(null);
   const place = chosen ?? (table === null ? null : firstPlace(table));
@@ -80,9 +85,14 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
-              {table !== null && result.sealed !== null && draft === null && (
+              {table !== null && result.sealed !== null && draft === null && !isDeciding && (
                 <Button small hotkey="R" onPress={() => setDraft(beginReview(result.assessment?.leftOut ?? []))}>
                   {reviewWords.open}
+                </Button>
+              )}
+              {result.sealed !== null && draft === null && !isDeciding && (
+                <Button small hotkey="V" label={voidWords.openLabel} onPress={() => setDeciding(true)}>
+                  {voidWords.open}
                 </Button>
               )}
               {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
@@ -102,7 +112,15 @@ export function ResultScreen(props: {
             </section>
           )}
         </div>
-        {table === null || place === null ? (
+        {isDeciding ? (
+          <VoidPanel
+            voidings={result.voidings}
+            reviewers={props.reviewers}
+            here={props.here}
+            decide={actions.decide}
+            onClose={() => setDeciding(false)}
+          />
+        ) : table === null || place === null ? (
           <NotAssessed result={result} actions={actions} />
         ) : draft !== null ? (
           <ReviewPanel
@@ -140,6 +158,7 @@ function ReplayButton({ replay }: { readonly replay: ResultActions['replay'] }):
 function ResultHead(props: { readonly result: TrialResult; readonly actions: ResultActions }): ReactElement {
   const { result, actions } = props;
   const { header, sealed, assessment } = result;
+  const voided = result.voidings.at(-1);
   return (
     <section className="panel result-head">
       <h1>{resultWords.ofTrial(header.subject, header.ensemble)}</h1>
@@ -147,6 +166,11 @@ function ResultHead(props: { readonly result: TrialResult; readonly actions: Res
         {resultWords.study}
       </Button>
       {header.virtual && <VirtualTag />}
+      {voided?.decision === 'void' && (
+        <span className="result-void">
+          <b>{voidWords.mark}</b> {voidWords.by(voided.person, voided.reason)}
+        </span>
+      )}
       <span className="quiet">{resultWords.recorded(result.createdAt, header.operator)}</span>
       {assessment !== null && (
         <span className="quiet">

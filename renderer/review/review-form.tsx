@@ -12,12 +12,8 @@ import { usePerform } from '../ui/use-perform.ts';
 import { reviewWords as words } from '../words/review.ts';
 import type { ReviewDraft } from './review-draft.ts';
 import { typedStretch } from './review-draft.ts';
-
-/** Somebody who may have a trial assessed anew. */
-export interface Reviewer {
-  readonly code: string;
-  readonly name: string;
-}
+import type { Reviewer } from './reviewer-fields.tsx';
+import { ReviewerFields, useSigning } from './reviewer-fields.tsx';
 
 const planned = 'planned';
 const everyPort = 'every-port';
@@ -34,8 +30,7 @@ export function ReviewForm(props: {
 }): ReactElement {
   const { draft, here, onDraft, result, reviewers } = props;
   const { busy, failure, perform } = usePerform();
-  const [person, setPerson] = useState(reviewers.find(({ code }) => code === here)?.code ?? reviewers[0]?.code ?? '');
-  const [pin, setPin] = useState('');
+  const [signing, setSigning] = useSigning(reviewers, here);
   const [method, setMethod] = useState(planned);
   const [tried, setTried] = useState(false);
   const typed = typedStretch(draft);
@@ -48,9 +43,9 @@ export function ReviewForm(props: {
   };
   // A stretch that is typed and not yet added would be passed over in silence.
   const open = draft.from.trim() !== '' || draft.to.trim() !== '';
-  const ready = draft.reason.trim() !== '' && pin !== '' && person !== '' && !open;
+  const ready = draft.reason.trim() !== '' && signing.pin !== '' && signing.person !== '' && !open;
   const ask = (): void => {
-    const asked = { method: method === planned ? null : method, person, pin, reason: draft.reason.trim() };
+    const asked = { method: method === planned ? null : method, ...signing, reason: draft.reason.trim() };
     perform(() => props.review({ ...asked, leftOut: [...draft.leftOut] }), props.onDone);
   };
   return (
@@ -130,15 +125,7 @@ export function ReviewForm(props: {
         <p className="flag">{words.nobody}</p>
       ) : (
         <>
-          <div className="review-pair">
-            <ChoiceField
-              label={words.reviewer}
-              value={person}
-              choices={reviewers.map(({ code, name }) => ({ value: code, text: `${code}, ${name}` }))}
-              onChange={setPerson}
-            />
-            <TextField label={words.pin} kind="secret" value={pin} onChange={setPin} />
-          </div>
+          <ReviewerFields reviewers={reviewers} signing={signing} onSigning={setSigning} />
           {failure !== null && !busy && <FailureBlock failure={failure} />}
           <Button lit submit disabled={!ready || busy}>
             {busy ? words.assessing : words.assess}

@@ -9,7 +9,7 @@ import type { AskDifference } from './difference-view.tsx';
 import { AssessmentsView } from './difference-view.tsx';
 import type { Place } from './result-view.ts';
 import type { ReviewDraft } from './review-draft.ts';
-import type { Reviewer } from './review-form.tsx';
+import type { Reviewer } from './reviewer-fields.tsx';
 import { ReviewForm } from './review-form.tsx';
 import './review.css';
 

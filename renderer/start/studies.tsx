@@ -9,6 +9,7 @@ import { usePerform } from '../ui/use-perform.ts';
 import { startWords } from '../words/start.ts';
 import { studyWords } from '../words/study.ts';
 import { dayOf } from '../words/times.ts';
+import { voidWords } from '../words/void.ts';
 import type { StartActions } from './start-actions.ts';
 import { studiesInOrder } from './start-view.ts';
 
@@ -118,7 +119,11 @@ function Study({ study, actions }: { readonly study: StudyRow; readonly actions:
             ))}
           </ul>
         )}
-        {trials.length > 0 && <p className="quiet">{startWords.trials(trials.length)}</p>}
+        {trials.length > 0 && (
+          <p className="quiet">
+            {startWords.trials(trials.length, trials.filter(({ voided }) => voided !== null).length)}
+          </p>
+        )}
       </div>
       <span className="study-day quiet">{newest === '' ? '' : dayOf(newest)}</span>
       <div className="study-do">
@@ -155,11 +160,15 @@ function TrialBlock(props: {
   const { trial, actions } = props;
   const standing = startWords.standing[trial.standing];
   const cells = trial.cells === null ? '' : `, ${startWords.flaggedCells(trial.cells.flagged, trial.cells.all)}`;
-  const label = startWords.trialLabel(trial.subject, trial.ensemble, `${standing}${cells}`);
+  const voided = trial.voided === null ? '' : `, ${voidWords.short(trial.voided)}`;
+  const label = startWords.trialLabel(trial.subject, trial.ensemble, `${standing}${cells}${voided}`);
   return (
     <button
       type="button"
-      className={`block block-${trial.standing}${(trial.cells?.flagged ?? 0) > 0 ? ' block-flagged' : ''}`}
+      className={
+        `block block-${trial.standing}${(trial.cells?.flagged ?? 0) > 0 ? ' block-flagged' : ''}` +
+        (trial.voided === null ? '' : ' block-void')
+      }
       aria-label={label}
       onClick={() => {
         if (trial.standing === 'under-way') actions.toConsole();

@@ -113,7 +113,8 @@ const Row = memo(
           </td>
         ))}
         <td className="compare-standing">
-          {row.leftOut !== null && (
+          {row.voided !== null && <span className="flag">{studyWords.voided(row.voided)}</span>}
+          {row.leftOut !== null && row.voided === null && (
             <span>{row.sealed ? studyWords.leftOut[row.leftOut] : studyWords.notSealed}</span>
           )}
           {row.cellsFlagged > 0 && (

@@ -49,7 +49,8 @@ export const startWords = {
   noStudiesTitle: 'No studies yet',
   noStudiesText: 'A study is one file with all its trials. Studies of this folder appear here, newest first.',
   noTrials: 'no trials yet',
-  trials: (count: number) => (count === 1 ? '1 trial' : `${count} trials`),
+  trials: (count: number, voids: number) =>
+    `${count === 1 ? '1 trial' : `${count} trials`}${voids === 0 ? '' : `, ${voids} void`}`,
   ensembles: (ensembles: number, subjects: number) =>
     `${ensembles === 1 ? '1 ensemble' : `${ensembles} ensembles`}, ` +
     (subjects === 1 ? '1 subject' : `${subjects} subjects`),

@@ -113,11 +113,13 @@ export const studyWords = {
   standing: 'Standing',
   leftOut: {
     void: 'void',
+    'no-result': 'no value',
     'not-assessed': 'not assessed',
     virtual: 'virtual, left out',
     'not-above-zero': 'not above zero',
   },
   notSealed: 'not sealed',
+  voided: ({ person, reason }: { readonly person: string; readonly reason: string }) => `void by ${person}: ${reason}`,
   open_: (subject: string, ensemble: string) => `Open the trial of ${subject} in ${ensemble}`,
   leakage: (leakage: Leakage | null): string =>
     leakage === null ? '–' : `${leakage.below ? '< ' : ''}${percentNumber(leakage.percent)}`,

@@ -9,7 +9,7 @@ import { rigEntrySchema } from '../model/rig-entry.ts';
 import { beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
-import { reviewAskSchema } from './review.ts';
+import { reviewAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
 import { studyViewSchema } from './study.ts';
@@ -165,6 +165,8 @@ export const contract = {
     review: procedure
       .input(trialChoice.extend(reviewAskSchema.shape))
       .output(z.object({ assessment: identifierSchema })),
+    /** A reviewer makes a sealed trial void, or takes that back: a new record beside it. Refused for anybody else. */
+    void: procedure.input(trialChoice.extend(voidAskSchema.shape)).output(done),
     /** How two assessments of a trial differ; null: the one before the other, and the newest. */
     difference: procedure
       .input(trialChoice.extend({ from: identifierSchema.nullable(), to: identifierSchema.nullable() }))

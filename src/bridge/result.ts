@@ -7,6 +7,7 @@ import { rigSchema } from '../model/rig.ts';
 import { seriesSchema } from '../model/series.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
 import { microsecondsSchema } from '../model/time.ts';
+import { voidingSchema } from '../model/voiding.ts';
 import { trialHeaderSchema } from '../model/trial-event.ts';
 import { assessmentRowSchema } from './review.ts';
 import { dwellViewSchema } from './trial-snapshot.ts';
@@ -58,6 +59,8 @@ export const trialResultSchema = z.object({
   /** Index is the stream's index in history requests for this trial. */
   streams: z.array(streamDescriptorSchema),
   createdAt: z.string(),
+  /** Decisions that made it void, or took that back, in the order they were made; the last one counts. */
+  voidings: z.array(voidingSchema),
   sealed: z.object({ at: z.string(), head: z.string(), count: z.number().int() }).nullable(),
   /** End of the record, trial time. */
   endsAtMicroseconds: microsecondsSchema,

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { leftOutOfTrialSchema, leftOutSchema } from '../leakage/left-out.ts';
 import { reviewSchema } from '../leakage/review.ts';
 import { codeSchema, identifierSchema } from '../model/identity.ts';
+import { voidingDecisionSchema, voidingReasonSchema } from '../model/voiding.ts';
 
 /** One of a trial's assessments, as a list shows it. */
 export const assessmentRowSchema = z.object({
@@ -21,6 +22,15 @@ export const assessmentRowSchema = z.object({
   cellsFlagged: z.number().int(),
 });
 export type AssessmentRow = z.infer<typeof assessmentRowSchema>;
+
+/** What a reviewer decides of a sealed trial, and the PIN, which is not kept. */
+export const voidAskSchema = z.object({
+  decision: voidingDecisionSchema,
+  person: codeSchema,
+  pin: z.string().max(40),
+  reason: voidingReasonSchema,
+});
+export type VoidAsk = z.infer<typeof voidAskSchema>;
 
 /** What a reviewer asks of the host, beside the trial: how it is assessed, who asks, and the PIN, which is not kept. */
 export const reviewAskSchema = z.object({

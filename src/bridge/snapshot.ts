@@ -40,6 +40,8 @@ export const trialRowSchema = z.object({
   /** Wall clock, ISO 8601 in UTC. */
   createdAt: z.string(),
   standing: trialStandingSchema,
+  /** By whom and why it was made void; null where it is not. */
+  voided: z.object({ person: z.string(), reason: z.string() }).nullable(),
   /** End of what is safely on disk, seconds of trial time. */
   recordedSeconds: z.number(),
   /** Cells of the newest assessment: all, and those that are flagged; null while there is none. */

@@ -78,11 +78,12 @@ const rosterRow = z.object({
   createdAt: z.string(),
   virtual: z.boolean(),
   sealed: z.boolean(),
+  voided: z.object({ person: z.string(), reason: z.string() }).nullable(),
   assessed: z.boolean(),
   method: z.string().nullable(),
   review: z.object({ person: z.string(), leftOut: count }).nullable(),
   doubtfulChecks: list(z.string()),
-  leftOut: z.enum(['void', 'not-assessed', 'virtual', 'not-above-zero']).nullable(),
+  leftOut: z.enum(['void', 'no-result', 'not-assessed', 'virtual', 'not-above-zero']).nullable(),
   cells: count,
   cellsFlagged: count,
   cellsMissing: count,
@@ -127,7 +128,7 @@ export const studyViewSchema = z.object({
     }),
     counts: z.object({
       ...{ trials: count, sealed: count, assessed: count, flagged: count },
-      ...{ void: count, virtual: count, counted: count, subjects: count },
+      ...{ void: count, noResult: count, virtual: count, counted: count, subjects: count },
     }),
     roster: list(rosterRow),
     ensembles: list(z.string()),
@@ -145,7 +146,7 @@ export const studyViewSchema = z.object({
     marks: list(
       z.object({
         mark: z.enum([
-          ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void'] as const),
+          ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void', 'no-result'] as const),
           ...(['check-not-valid', 'reviewed', 'not-assessed', 'not-above-zero'] as const),
           ...(['methods-differ', 'few-subjects', 'below-limit'] as const),
         ]),

@@ -12,6 +12,7 @@ import { resultFigure } from './result-figure.ts';
 import { reviewInWords } from './review-section.ts';
 import type { ReportSource } from './source.ts';
 import type { Gap } from './story.ts';
+import { voidedBy, voidInWords } from './voiding-section.ts';
 import { reportWords } from './words.ts';
 
 /** For a reader who is not a specialist: the question, the answer in words, one picture, one small table, the cares. */
@@ -47,7 +48,9 @@ export function firstPage(source: ReportSource, gaps: readonly Gap[]): Section {
   return { id: 'summary', heading: null, blocks };
 }
 
-function answer({ assessment, record }: ReportSource): Words {
+function answer(source: ReportSource): Words {
+  const { assessment, record } = source;
+  const ofVoid = voidInWords(source);
   const { overall, cells, probes } = assessment.details;
   const doubt = cells.filter((cell) => cell.flagged || cell.windowPercent === null).length;
   const more =
@@ -57,7 +60,7 @@ function answer({ assessment, record }: ReportSource): Words {
   if (overall.windowPercent === null) {
     const stopped = stoppedBySubject(record.events) ? ` ${reportWords.stoppedBySubject}` : '';
     const why = `${stopped} No exercise has a value at any probe; why stands on the next pages.`;
-    return [strong('This trial gives no result.'), { text: why }];
+    return [...voidInWords(source), strong('This trial gives no result.'), { text: why }];
   }
   const seen = cells.filter((cell) => cell.windowPercent !== null);
   const below = seen.filter(isBelowLimit);
@@ -65,7 +68,7 @@ function answer({ assessment, record }: ReportSource): Words {
     const most = Math.max(...below.map((cell) => cell.detectionLimitPercent ?? 0));
     const found = strong('No leakage was found above the detection limit.');
     const limit = `which is at most ${percentShort(most)} of the aerosol outside.`;
-    return words`${found} Every value lies below its limit, ${limit}${more}`;
+    return [...ofVoid, ...words`${found} Every value lies below its limit, ${limit}${more}`];
   }
   const parts = partsInWords(overall.windowPercent);
   const found =
@@ -85,7 +88,7 @@ function answer({ assessment, record }: ReportSource): Words {
           ...words` Most was found here: ${given(name(most.probe))}, ${percentShort(most.percent)}.`,
           ...words` Least here: ${given(name(least.probe))}, ${percentShort(least.percent)}.`,
         ];
-  return [strong(found), ...where, ...plain(more)];
+  return [...ofVoid, strong(found), ...where, ...plain(more)];
 }
 
 /** A trial that ran to its end closes by itself, from running; any other is closed from a standstill, by a person. */
@@ -109,7 +112,11 @@ function wholeInterval(mean: Partial<CellMean>): [number, number] | null {
   return low == null || high == null ? null : [Math.max(0, low), Math.max(0, high)];
 }
 
-function requirementVerdict({ assessment, record }: ReportSource, requirement: number | null): Verdict {
+function requirementVerdict(source: ReportSource, requirement: number | null): Verdict {
+  const { assessment, record } = source;
+  if (voidedBy(source) !== null) {
+    return { mark: 'doubt', title: 'This trial is void', more: 'No verdict: nothing is met or missed by it.' };
+  }
   if (requirement === null) {
     return { mark: 'none', title: 'No requirement was set', more: 'Nothing is met or missed by this trial.' };
   }

@@ -71,7 +71,7 @@ export function reviewInWords({ assessment }: ReportSource): Words | null {
 }
 
 /** The first page is one page; the whole reason stands in its section. */
-function shortened(text: string): string {
+export function shortened(text: string): string {
   const letters = [...text];
   return letters.length <= 120 ? text : `${letters.slice(0, 119).join('')}…`;
 }

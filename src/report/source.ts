@@ -1,6 +1,7 @@
 import type { Assessment } from '../leakage/assessment.ts';
 import type { Review } from '../leakage/review.ts';
 import type { Method } from '../model/method.ts';
+import type { Voiding } from '../model/voiding.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 
 /** Everything that a report of one trial is made from. All of it stands in the study file; digests are hexadecimal. */
@@ -42,6 +43,8 @@ export interface ReportSource {
     /** By whom and why, where a reviewer had it made; null: nobody chose anything. */
     readonly review: Review | null;
   };
+  /** Decisions that made the trial void, or took that back, in the order they were made; the last one counts. */
+  readonly voidings: readonly Voiding[];
   /** Version of the program that makes the report. */
   readonly program: string;
 }

@@ -11,6 +11,7 @@ import { resultsSection } from './results-section.ts';
 import { reviewSection } from './review-section.ts';
 import type { ReportSource } from './source.ts';
 import { tellExercises, tellGaps } from './story.ts';
+import { voidedBy, voidingSection } from './voiding-section.ts';
 import { reportWords } from './words.ts';
 
 /**
@@ -24,6 +25,9 @@ export function trialReport(source: ReportSource): ReportDocument {
   const { method } = assessment;
   const heart = heartSection(source, exercises);
   const review = reviewSection(source);
+  const voiding = voidingSection(source);
+  const ofVoid = voidedBy(source) === null ? '' : 'VOID. ';
+  const decidedAt = source.voidings.map(({ createdAt }) => createdAt);
   const title = cleanText(`How much leaks into ${header.ensemble}`);
   const heads = [
     `trial ${header.trial}`,
@@ -42,12 +46,13 @@ export function trialReport(source: ReportSource): ReportDocument {
     title,
     about: cleanText(`Inward leakage, trial ${header.trial}, subject ${header.subject}, study ${source.study.name}`),
     maker: `Chamberside ${source.program}`,
-    dated: assessment.createdAt > seal.at ? assessment.createdAt : seal.at,
+    dated: [assessment.createdAt, seal.at, ...decidedAt].sort().at(-1) ?? seal.at,
     virtual: header.virtual ? reportWords.virtualShort : null,
-    head: words`Trial of ${given(header.ensemble)} with subject ${given(header.subject)}`,
+    head: words`${ofVoid}Trial of ${given(header.ensemble)} with subject ${given(header.subject)}`,
     foot,
     sections: [
       firstPage(source, gaps),
+      ...(voiding === null ? [] : [voiding]),
       identificationSection(source),
       configurationSection(source),
       peopleSection(source),

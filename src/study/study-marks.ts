@@ -11,6 +11,7 @@ export interface StudyMark {
     | 'check-not-valid'
     | 'reviewed'
     | 'void'
+    | 'no-result'
     | 'not-assessed'
     | 'not-above-zero'
     | 'methods-differ'
@@ -51,7 +52,8 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
     `${reviewed.length} of ${trials(counted.length)} count as a reviewer had them assessed: ${people}` +
       `${cut === 0 ? '' : `; of ${cut} something is left out`}.`,
   );
-  say('void', out('void') > 0, `${trials(out('void'))} void: not sealed, or without any value.`);
+  say('void', out('void') > 0, `${trials(out('void'))} made void by a reviewer: in no figure and no verdict.`);
+  say('no-result', out('no-result') > 0, `${trials(out('no-result'))} not sealed, or without any value.`);
   say('not-assessed', out('not-assessed') > 0, `${trials(out('not-assessed'))} sealed and not assessed.`);
   say(
     'not-above-zero',

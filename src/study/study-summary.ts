@@ -69,6 +69,7 @@ export interface RosterCounts {
   readonly assessed: number;
   readonly flagged: number;
   readonly void: number;
+  readonly noResult: number;
   readonly virtual: number;
   /** In the figures. */
   readonly counted: number;
@@ -124,6 +125,7 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
       assessed: count(roster, ({ assessed }) => assessed),
       flagged: count(roster, ({ cellsFlagged }) => cellsFlagged > 0),
       void: count(roster, ({ leftOut }) => leftOut === 'void'),
+      noResult: count(roster, ({ leftOut }) => leftOut === 'no-result'),
       virtual: count(roster, ({ virtual }) => virtual),
       counted: counted.length,
       subjects: new Set(counted.map(({ subject }) => subject)).size,

@@ -20,6 +20,13 @@ export interface StudyReview {
   readonly leftOut: number;
 }
 
+/** That a reviewer made the trial void. */
+export interface StudyVoiding {
+  /** Code of the reviewer. */
+  readonly person: string;
+  readonly reason: string;
+}
+
 /** A trial of a study as its summary rows give it. */
 export interface StudyTrial {
   readonly trial: string;
@@ -29,6 +36,8 @@ export interface StudyTrial {
   /** ISO 8601 in UTC. */
   readonly createdAt: string;
   readonly sealed: boolean;
+  /** By whom and why it was made void; null where it is not. */
+  readonly voided: StudyVoiding | null;
   /** Leakage that the plan said is allowed, percent; null where it said none. */
   readonly requirementPercent: number | null;
   /** Name and version of the method by which it was assessed last; null where it was not. */
@@ -42,11 +51,12 @@ export interface StudyTrial {
 }
 
 /**
- * Why a trial enters no figure. `void`: it was never sealed, or no cell of it has a value. `virtual`: real trials are
+ * Why a trial enters no figure. `void`: a reviewer made it so. `no-result`: it was never sealed, or no cell of it has a
+ * value. `virtual`: real trials are
  * in the study, and the virtual rig says nothing about real ensembles. `not-above-zero`: its mean is zero or less,
  * which has no place on a log scale, and no detection limit is known below which it could be said to be.
  */
-export type LeftOut = 'void' | 'not-assessed' | 'virtual' | 'not-above-zero';
+export type LeftOut = 'void' | 'no-result' | 'not-assessed' | 'virtual' | 'not-above-zero';
 
 /** A trial in the roster, with its leakages. */
 export interface RosterRow {
@@ -56,6 +66,7 @@ export interface RosterRow {
   readonly createdAt: string;
   readonly virtual: boolean;
   readonly sealed: boolean;
+  readonly voided: StudyVoiding | null;
   readonly assessed: boolean;
   readonly method: string | null;
   readonly review: StudyReview | null;
@@ -77,11 +88,13 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
     const missing = cells.filter(({ percent }) => percent === null).length;
     const probes = [...new Set(cells.map(({ probe }) => probe))];
     const whole = meanLeakage(cells);
-    const { trial: name, subject, ensemble, createdAt, virtual, sealed, method, review, doubtfulChecks } = trial;
+    const { trial: name, subject, ensemble, createdAt, virtual, sealed, voided } = trial;
+    const { method, review, doubtfulChecks } = trial;
     const assessed = trial.cells !== null;
     return {
-      ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, assessed, method, review, doubtfulChecks },
-      leftOut: whyLeftOut(sealed, assessed, missing === cells.length, whole),
+      ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, voided },
+      ...{ assessed, method, review, doubtfulChecks },
+      leftOut: voided !== null ? 'void' : whyLeftOut(sealed, assessed, missing === cells.length, whole),
       cells: cells.length,
       cellsFlagged: cells.filter(({ flagged }) => flagged).length,
       cellsMissing: missing,
@@ -96,9 +109,9 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
 }
 
 function whyLeftOut(sealed: boolean, assessed: boolean, isEmpty: boolean, whole: Leakage | null): LeftOut | null {
-  if (!sealed) return 'void';
+  if (!sealed) return 'no-result';
   if (!assessed) return 'not-assessed';
-  if (isEmpty) return 'void';
+  if (isEmpty) return 'no-result';
   return whole === null ? 'not-above-zero' : null;
 }
 
@@ -107,7 +120,7 @@ function whyLeftOut(sealed: boolean, assessed: boolean, isEmpty: boolean, whole:
  * which a reviewer left out so much that nothing is there; of these it cannot be told.
  */
 export function isHeldAgainstLimits({ leftOut, review }: Pick<RosterRow, 'leftOut' | 'review'>): boolean {
-  const isCutAway = leftOut === 'void' && review !== null && review.leftOut > 0;
+  const isCutAway = leftOut === 'no-result' && review !== null && review.leftOut > 0;
   return leftOut === null || leftOut === 'not-above-zero' || isCutAway;
 }
 

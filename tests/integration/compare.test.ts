@@ -36,7 +36,8 @@ describe('compare', () => {
     const { status, printed } = await compared();
     expect(status).toBe(0);
     expect(printed.counts).toEqual({
-      ...{ trials: 12, sealed: 11, assessed: 10, flagged: 1, void: 1, virtual: 12, counted: 10, subjects: 5 },
+      ...{ trials: 12, sealed: 11, assessed: 10, flagged: 1, void: 0, noResult: 1 },
+      ...{ virtual: 12, counted: 10, subjects: 5 },
     });
     expect(printed.scopes.map(({ probe }) => probe)).toEqual([null, ...madeProbes]);
     // Made with 18 times as much in the hood and 0.56 times at the ankle.
@@ -52,7 +53,9 @@ describe('compare', () => {
       [0.5, 'B'],
     ]);
     const marks = printed.marks.map(({ mark }) => mark);
-    for (const mark of ['virtual', 'flagged', 'void', 'not-assessed', 'few-subjects']) expect(marks).toContain(mark);
+    for (const mark of ['virtual', 'flagged', 'no-result', 'not-assessed', 'few-subjects']) {
+      expect(marks).toContain(mark);
+    }
   });
 
   it('says which trials rest on an overdue check, and which a reviewer had assessed', async () => {

@@ -84,4 +84,22 @@ describe('a window that asks for a new assessment', () => {
       code: 'action-refused',
     });
   });
+
+  it('makes the trial void for a reviewer and for nobody else: result, study list and figures say so', async () => {
+    const { procedures, window } = driver;
+    const decide = (person: string, pin: string, decision: 'void' | 'withdrawn') =>
+      procedures.trial.void({ file, trial, decision, person, pin, reason: 'the hose had come off' }, window);
+    await expect(decide('otto', '0815', 'void')).rejects.toMatchObject({ code: 'role-missing' });
+    await decide('rita', '4711', 'void');
+    const result = await procedures.trial.result({ file, trial }, window);
+    expect(trialResultSchema.parse(result)).toEqual(result);
+    expect(result.voidings.map(({ decision, person }) => [decision, person])).toEqual([['void', 'rita']]);
+    expect(result.assessment?.cells.length).toBeGreaterThan(0);
+    const { summary } = await procedures.study.summary({ file }, window);
+    expect(summary.counts).toMatchObject({ void: 1, counted: 0 });
+    expect(summary.roster[0]?.voided).toEqual({ person: 'rita', reason: 'the hose had come off' });
+    await decide('rita', '4711', 'withdrawn');
+    expect((await procedures.study.summary({ file }, window)).summary.counts).toMatchObject({ void: 0, counted: 1 });
+    expect(verify(study).intact).toBe(true);
+  });
 });

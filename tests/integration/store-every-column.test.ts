@@ -5,6 +5,7 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { listAssessments, storeAssessment } from '../../src/host/store/assessments.ts';
 import type { FindingCode } from '../../src/host/store/contract.ts';
 import { expectedSchema } from '../../src/host/store/database.ts';
+import { storeVoiding } from '../../src/host/store/voidings.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { alter, flipped, makeStudy } from '../support/store/altered-study.ts';
 import { method, temporaryFolder, trialName } from '../support/store/trial.ts';
@@ -22,6 +23,10 @@ beforeAll(async () => {
     const flags = ['gap'];
     const cells = [cell, { ...cell, probe: 'hood', dwellPosition: null, windowLowPercent: null, flags }];
     storeAssessment(original, { trial: trialName(number), method, program: '0.1.0', details: null, cells });
+  }
+  const decided = { person: 'rita', reason: 'the hose had come off', program: '0.1.0' };
+  for (const decision of ['void', 'withdrawn', 'void'] as const) {
+    storeVoiding(original, { trial: trialName(2), decision, ...decided }, '2026-01-06T08:00:00.000Z');
   }
   // What a host leaves that was killed: the only row of the lease.
   alter(original, (file) => file.exec("INSERT INTO lease VALUES (1, 'h-1', 'machine', 7, '2026-01-05T08:00:00.000Z')"));
@@ -76,6 +81,7 @@ const codes: Record<string, RegExp> = {
   seal: /^(seal|trial|study)-|^head-differs$|^tail-cut$/,
   assessment: /^assessment-/,
   cell: /^assessment-/,
+  voiding: /^voiding-|^trial-missing$/,
 };
 
 function badCodes(): FindingCode[] {

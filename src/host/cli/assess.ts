@@ -15,6 +15,7 @@ import { formatAssessment } from './cell-table.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command, ExitCode, OptionValues, Output } from './command.ts';
 import { noteAltered } from './note-altered.ts';
+import { noteVoid } from './note-void.ts';
 import { missingCells, noteExit } from './note-doubt.ts';
 import type { AskPin } from './people.ts';
 import { reviewOf, reviewOptions } from './review-options.ts';
@@ -57,6 +58,7 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
     listOfAssessments(studyPath, trial, values.json, output);
     return 0;
   }
+  noteVoid(before.summary, output);
   const byName = chosenMethod(values);
   const review = reviewOf(values);
   const dry = values.has('dry');

@@ -3,6 +3,7 @@ import type { PassingShare } from '../../study/passing-share.ts';
 import { type Requirement } from '../../study/requirement.ts';
 import type { RequirementStanding } from '../../study/requirement-standing.ts';
 import type { Known, ScopeSummary, StudySummary } from '../../study/study-summary.ts';
+import { voidingWords } from '../../model/voiding.ts';
 import { checkWords, reviewWords, type RosterRow } from '../../study/study-trial.ts';
 import type { StudyRows } from '../store/study-rows.ts';
 import { verdictWords } from './judge.ts';
@@ -18,7 +19,7 @@ export function formatStudy(
   const { counts } = summary;
   return [
     `${rows.study.name}: ${counts.trials} trials; sealed ${counts.sealed}, assessed ${counts.assessed}, ` +
-      `flagged ${counts.flagged}, void ${counts.void}, virtual ${counts.virtual}; ` +
+      `flagged ${counts.flagged}, void ${counts.void}, without result ${counts.noResult}, virtual ${counts.virtual}; ` +
       `in the figures ${counts.counted}, of ${counts.subjects} subjects`,
     ...summary.marks.map(({ text }) => `  ! ${text}`),
     '',
@@ -30,6 +31,7 @@ export function formatStudy(
 
 const leftOutWords = {
   void: 'void',
+  'no-result': 'no value',
   'not-assessed': 'not assessed',
   virtual: 'left out',
   'not-above-zero': 'mean not above zero, no detection limit known',
@@ -58,9 +60,10 @@ function rosterTable({ roster }: StudySummary): string {
   );
 }
 
-function standingText({ leftOut, sealed, virtual, review, doubtfulChecks }: RosterRow): string {
+function standingText({ leftOut, sealed, virtual, voided, review, doubtfulChecks }: RosterRow): string {
   return [
-    ...(leftOut === null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed']),
+    ...(voided === null ? [] : [voidingWords(voided)]),
+    ...(leftOut === null || voided !== null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed']),
     ...(virtual ? ['virtual rig'] : []),
     ...(doubtfulChecks.length === 0 ? [] : [`rests on ${checkWords(doubtfulChecks)}`]),
     ...(review === null ? [] : [reviewWords(review)]),

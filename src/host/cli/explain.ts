@@ -4,6 +4,7 @@ import { programVersion } from '../version.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command } from './command.ts';
 import { noteAltered } from './note-altered.ts';
+import { noteVoid } from './note-void.ts';
 import { cellsNamed, noteExit } from './note-doubt.ts';
 import { formatExplanation } from './explain-text.ts';
 
@@ -26,6 +27,7 @@ export const explainCommand: Command = {
     const study = values.text('study');
     const place = { exercise: values.text('exercise'), probe: values.text('probe') };
     const { trial, state } = chosenTrial(study, values.optional('trial'));
+    noteVoid(state.summary, output);
     const { explanation, stored } = explainStored(study, trial, place);
     const intact = noteAltered(study, trial, output);
     const sealed = state.state !== 'not-sealed';

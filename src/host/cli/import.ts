@@ -28,7 +28,14 @@ export const importCommand: Command = {
       },
     });
     const taken = trials.map(({ record }) => record.header.trial);
-    if (values.json) output.line(JSON.stringify({ study, trials: taken }));
+    for (const { record, wasVoid } of trials) {
+      if (!wasVoid) continue;
+      const { trial } = record.header;
+      const command = `npx --no-install chamberside void --study ${study} --trial ${trial}`;
+      output.note(`${trial} WAS VOID where it was recorded, and is not void here until a reviewer says so: ${command}`);
+    }
+    const wasVoid = trials.filter((one) => one.wasVoid).map(({ record }) => record.header.trial);
+    if (values.json) output.line(JSON.stringify({ study, trials: taken, wasVoid }));
     else {
       for (const trial of taken) output.line(`${trial} is in ${study}, sealed.`);
       output.note(`Assess it: npx --no-install chamberside assess --study ${study}`);

@@ -2,6 +2,7 @@ import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { doubtfulChecks } from '../../model/supporting-check.ts';
+import { voidingWords } from '../../model/voiding.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { type Requirement, sourceDoubt } from '../../study/requirement.ts';
@@ -36,9 +37,16 @@ export const judgeCommand: Command = {
     const requirement = chosenRequirement(values.optional('requirement'), values.optional('file'));
     const ensembles: EnsembleValues[] = [];
     const counted: { trial: string; assessment: string; review: Review | null }[] = [];
-    for (const { trial, sealed, header } of listTrials(study)) {
+    const voids: { trial: string; person: string; reason: string }[] = [];
+    for (const { trial, sealed, header, voided } of listTrials(study)) {
       if (sealed === null) {
         output.note(`${trial} is not sealed, and no result: it is left out.`);
+        continue;
+      }
+      if (voided !== null) {
+        const { person, reason } = voided;
+        voids.push({ trial, person, reason });
+        output.note(`${trial} is ${voidingWords(voided)}. It is left out.`);
         continue;
       }
       const assessment = newestAssessment(study, trial);
@@ -72,10 +80,10 @@ export const judgeCommand: Command = {
     }
     const verdict = judge(requirement, ensembles);
     if (values.json) {
-      const about = { program: programVersion, ensembles: ensembles.length, assessments: counted };
+      const about = { program: programVersion, ensembles: ensembles.length, assessments: counted, void: voids };
       output.line(JSON.stringify({ ...about, ...verdict, requirement }));
     } else {
-      output.line(formatVerdict(requirement, ensembles.length, verdict));
+      output.line(formatVerdict(requirement, ensembles.length, voids.length, verdict));
     }
     return Promise.resolve(verdict.verdict === 'passed' ? 0 : 1);
   },
@@ -106,11 +114,11 @@ function chosenRequirement(name: string | undefined, file: string | undefined): 
 
 export const verdictWords = { passed: 'PASSED', failed: 'FAILED', 'not-evaluated': 'NOT EVALUATED' } as const;
 
-function formatVerdict(requirement: Requirement, ensembles: number, verdict: Verdict): string {
+function formatVerdict(requirement: Requirement, ensembles: number, voids: number, verdict: Verdict): string {
   return [
     `${requirement.title}`,
     `${requirement.edition}; source: ${requirement.source}`,
-    `${ensembles} ensembles`,
+    `${ensembles} ensembles${voids === 0 ? '' : `; ${voids === 1 ? '1 trial' : `${voids} trials`} void, left out`}`,
     ...verdict.rules.map((rule) => {
       const hasClass = rule.rule.rule === 'classes' && rule.verdict !== 'not-evaluated';
       const ofClass = hasClass ? `class ${rule.class ?? 'none'}; ` : '';

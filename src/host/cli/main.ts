@@ -20,6 +20,7 @@ import { replayCommand } from './replay.ts';
 import { responseCommand } from './response.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
+import { voidCommand } from './void.ts';
 
 const ask = (prompt: string, known: boolean): Promise<string> =>
   askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) }, known);
@@ -30,6 +31,7 @@ const commands: readonly Command[] = [
   demoCommand,
   assessCommand((prompt) => ask(prompt, true)),
   differenceCommand,
+  voidCommand((prompt) => ask(prompt, true)),
   explainCommand,
   judgeCommand,
   compareCommand,

@@ -4,7 +4,9 @@ import { ChambersideError, isChambersideError } from '../../model/error-code.ts'
 import { makeReport } from '../report/make-report.ts';
 import { refuseBeforeWork, saveReport } from '../report/save-report.ts';
 import { describeTrials } from '../store/trial-states.ts';
+import { readTrialSummary } from '../store/read.ts';
 import { programVersion } from '../version.ts';
+import { noteVoid } from './note-void.ts';
 import type { Command } from './command.ts';
 
 const stepWords: Readonly<Record<ReportStep, string>> = {
@@ -52,6 +54,7 @@ export const reportCommand: Command = {
       throw withTrials(error, study);
     });
     saveReport(out, report.bytes, replace);
+    noteVoid(readTrialSummary(study, trial), output);
     if (values.json) {
       const { bytes, ...said } = report;
       output.line(JSON.stringify({ file: out, format, bytes: bytes.length, trialId: trial, ...said }));

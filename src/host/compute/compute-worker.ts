@@ -1,6 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import { assess } from '../../leakage/assess.ts';
 import { provisionalOfRecord } from '../../leakage/provisional.ts';
+import { storeVoiding } from '../store/voidings.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
 import { thin } from '../samples/thin.ts';
@@ -63,6 +64,13 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const { path, entry, now } = message.ask;
       return { assessment: storeAssessment(path, entry, now).assessment };
     }
+    case 'ask-reviewer': {
+      const { laboratory, person, pin } = message.ask;
+      await requireReviewer(laboratory, person, pin);
+      return null;
+    }
+    case 'keep-voiding':
+      return storeVoiding(message.ask.path, message.ask.entry, message.ask.now);
     case 'difference': {
       const { path, trial, from, to } = message.ask;
       return readDifference(path, trial, from, to);

@@ -15,10 +15,11 @@ import type { Series } from '../../model/series.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent } from '../../model/trial-event.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
-import type { NewAssessment } from '../store/contract.ts';
+import type { NewAssessment, NewVoiding } from '../store/contract.ts';
 import type { ReviewedAssessment, ReviewRequest } from './review-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
@@ -65,6 +66,10 @@ export interface Jobs {
     ask: { path: string; entry: NewAssessment; now: string };
     answer: { assessment: Identifier };
   };
+  /** A reviewer is who they say; refused for anybody else. */
+  'ask-reviewer': { ask: { laboratory: string; person: string; pin: string }; answer: null };
+  /** Keeps what a reviewer decided of a trial, in a study that nobody records into. */
+  'keep-voiding': { ask: { path: string; entry: NewVoiding; now: string }; answer: Voiding };
   difference: {
     ask: { path: string; trial: Identifier; from: string | null; to: string | null };
     answer: AssessmentDifference;

@@ -1,5 +1,6 @@
 import { newestAssessment, readAssessments } from '../store/assessments.ts';
 import { listTrials, readTrial } from '../store/read.ts';
+import { readVoidings } from '../store/voidings.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { TrialResult } from '../../bridge/result.ts';
@@ -11,5 +12,6 @@ export function readResult(path: string, file: string, trial: Identifier): Trial
   if (summary === undefined) {
     throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
   }
-  return resultView(file, summary, readTrial(path, trial), newestAssessment(path, trial), readAssessments(path, trial));
+  const [record, newest, all] = [readTrial(path, trial), newestAssessment(path, trial), readAssessments(path, trial)];
+  return resultView(file, summary, record, newest, all, readVoidings(path, trial));
 }

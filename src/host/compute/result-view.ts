@@ -5,6 +5,7 @@ import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
 import { subjectPerson } from '../../model/trial-event.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
@@ -17,6 +18,7 @@ export function resultView(
   record: TrialRecord,
   document: AssessmentDocument | null,
   all: readonly AssessmentDocument[],
+  voidings: readonly Voiding[],
 ): TrialResult {
   const story = tellStory(record.events);
   return {
@@ -27,6 +29,7 @@ export function resultView(
     series: record.series,
     streams: record.streams.map(({ descriptor }) => descriptor),
     createdAt: summary.createdAt,
+    voidings: [...voidings],
     sealed:
       summary.sealed === null
         ? null

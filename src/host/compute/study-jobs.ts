@@ -49,6 +49,7 @@ function trialRow(trial: TrialSummary, assessment: StoredAssessment | undefined)
     virtual: header.virtual,
     createdAt: trial.createdAt,
     standing: standingOf(trial, assessment !== undefined),
+    voided: trial.voided === null ? null : { person: trial.voided.person, reason: trial.voided.reason },
     recordedSeconds: toSeconds(trial.throughMicroseconds),
     cells:
       assessment === undefined

@@ -18,6 +18,7 @@ import {
   fileNames,
   readingFields,
   trialFields,
+  voidingFields,
   wireFields,
   type ConfigurationPart,
 } from './tables.ts';
@@ -30,6 +31,8 @@ export interface PackagedTrial {
   readonly wire: readonly WireRecord[];
   /** Digest of the last link of the chain in which it was recorded. */
   readonly head: string;
+  /** Whether it was void where it was recorded. */
+  readonly wasVoid: boolean;
 }
 
 const instrumentSchema = z.object({
@@ -57,6 +60,9 @@ export function readPackage(folder: string): readonly PackagedTrial[] {
   const descriptor = readDescriptor(folder);
   const trials = readTable(folder, descriptor, fileNames.trials, trialFields);
   const configuration = readTable(folder, descriptor, fileNames.configuration, configurationFields);
+  // Packages of earlier versions have no such table.
+  const hasVoidings = descriptor.resources.some(({ path }) => path === fileNames.voidings);
+  const voidings = hasVoidings ? readTable(folder, descriptor, fileNames.voidings, voidingFields) : [];
   const seen = new Set<string>();
   return trials.map((row) => {
     const trial = row.values['trial'] ?? '';
@@ -67,7 +73,9 @@ export function readPackage(folder: string): readonly PackagedTrial[] {
       const what = `${trial} was not what was recorded when it was exported`;
       throw importInvalid(what, `${fileNames.trials} line ${row.line}`, 'Export it from a study that verifies.');
     }
-    return readTrial(folder, descriptor, trial, row, configuration);
+    const newest = voidings.filter(({ values }) => values['trial'] === trial).at(-1);
+    const wasVoid = newest?.values['decision'] === 'void';
+    return { ...readTrial(folder, descriptor, trial, row, configuration), wasVoid };
   });
 }
 
@@ -93,7 +101,7 @@ function readTrial(
   trial: string,
   row: Row,
   configuration: readonly Row[],
-): PackagedTrial {
+): Omit<PackagedTrial, 'wasVoid'> {
   const parts = Object.fromEntries(
     configurationParts.map((part) => [part, partOf(configuration, trial, part)]),
   ) as Record<ConfigurationPart, unknown>;

@@ -67,6 +67,14 @@ export const assessmentFields: readonly Field[] = [
   text('left_out', 'Stretches that are left out: from, to, on which time, at which probe, why; JSON.'),
 ];
 
+export const voidingFields: readonly Field[] = [
+  trial,
+  text('decision', 'void: made void from here on; withdrawn: that was taken back. The last of a trial counts.'),
+  text('created_at', 'When it was decided, ISO 8601 in UTC.'),
+  text('person', 'Code of the reviewer.'),
+  text('reason', 'Why.'),
+];
+
 export const configurationFields: readonly Field[] = [
   trial,
   text('part', 'header, rig, series, method, streams, instruments or segments.'),
@@ -103,6 +111,7 @@ export const fileNames = {
   cells: 'cells.csv',
   assessments: 'assessments.csv',
   configuration: 'configuration.csv',
+  voidings: 'voidings.csv',
   events: (of: string) => `${of}/events.csv`,
   wire: (of: string) => `${of}/wire.csv`,
   readings: (of: string, instrument: string, stream: string) => `${of}/readings-${instrument}-${stream}.csv`,

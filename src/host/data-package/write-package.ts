@@ -6,6 +6,7 @@ import { newestAssessment } from '../store/assessments.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
 import type { TrialSummary, WireRecord } from '../store/contract.ts';
 import { readInstruments, readPlannedMethod, readStudyOverview, readTrial, readWire } from '../store/read.ts';
+import { readVoidings } from '../store/voidings.ts';
 import { descriptorOf, type Resource } from './descriptor.ts';
 import { plainText, writeTable, type Value } from './table-file.ts';
 import {
@@ -16,6 +17,7 @@ import {
   fileNames,
   readingFields,
   trialFields,
+  voidingFields,
   wireFields,
 } from './tables.ts';
 
@@ -87,6 +89,7 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
   const cellRows: Value[][] = [];
   const assessmentRows: Value[][] = [];
   const configurationRows: Value[][] = [];
+  const voidingRows: Value[][] = [];
   const large: Resource[] = [];
   trials.forEach((summary, index) => {
     const { trial, header, sealed } = summary;
@@ -98,6 +101,9 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
     if (stored !== null) {
       cellRows.push(...cellsOf(stored));
       assessmentRows.push(assessmentRow(stored));
+    }
+    for (const { decision, createdAt, person, reason } of readVoidings(study, trial)) {
+      voidingRows.push([trial, decision, createdAt, plainText(person), plainText(reason)]);
     }
     const record = readTrial(study, trial);
     const parts = {
@@ -136,6 +142,7 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
       { path: fileNames.configuration, title: 'Configuration', fields: configurationFields },
       configurationRows,
     ),
+    writeTable(folder, { path: fileNames.voidings, title: 'Made void', fields: voidingFields }, voidingRows),
   ];
   return [...small, ...large];
 }

@@ -5,6 +5,7 @@ import { listAssessments, readAssessment } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
 import { readTrial, readTrialSummary } from '../store/read.ts';
 import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
+import { readVoidings } from '../store/voidings.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
 
 /**
@@ -67,6 +68,7 @@ export function readReportSource(
       details,
       review: document.review ?? null,
     },
+    voidings: readVoidings(path, trial),
     program,
   };
 }

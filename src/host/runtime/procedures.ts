@@ -287,6 +287,10 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       async review({ file, trial, ...asked }) {
         return { assessment: await trials.review(file, trial, asked) };
       },
+      async void({ file, trial, ...asked }) {
+        await trials.decide(file, trial, asked);
+        return {};
+      },
       difference: ({ file, trial, from, to }) =>
         parts.files.do('difference', { path: studyPath(folder, file), trial, from, to }),
     },

@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
-import type { ReviewAsk } from '../../bridge/review.ts';
+import type { ReviewAsk, VoidAsk } from '../../bridge/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { SupportingCheck } from '../../model/supporting-check.ts';
@@ -61,6 +61,8 @@ export interface TrialDesk {
   assess(file: string, trial: Identifier): Promise<void>;
   /** As a reviewer wants it. @throws ChambersideError as `requireReviewer` and `assessReviewed`. */
   review(file: string, trial: Identifier, asked: ReviewAsk): Promise<Identifier>;
+  /** A reviewer makes a sealed trial void, or takes that back. @throws as `requireReviewer` and `insertVoiding`. */
+  decide(file: string, trial: Identifier, asked: VoidAsk): Promise<void>;
   /** The host ends. */
   interrupt(reason: string): Promise<void>;
 }
@@ -321,6 +323,15 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
           : await computing.do('keep-assessment', { path, entry, now });
       await options.onFolder();
       return assessment;
+    },
+    async decide(file, trial_, { decision, person, pin, reason }) {
+      const path = options.pathOf(file);
+      await computing.do('ask-reviewer', { laboratory: options.laboratory, person, pin });
+      const entry = { trial: trial_, decision, person, reason: reason.trim(), program: options.program };
+      const recording = study;
+      if (recording !== null && recording.path === path) await recording.storeVoiding(entry);
+      else await computing.do('keep-voiding', { path, entry, now: options.wallNow().toISOString() });
+      await options.onFolder();
     },
     async interrupt(reason) {
       await trial?.interrupt(reason);

@@ -11,11 +11,11 @@ import { fileDamaged } from '../file-error.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { assessmentDigest, frozenDigest } from './chain.ts';
 import type { AssessmentCell, NewAssessment, StoredAssessment } from './contract.ts';
-import { closeCleanly, openForReading, openForWriting, storageError } from './database.ts';
+import { openForReading } from './database.ts';
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
-import { acquireLock } from './lease.ts';
 import { inForm, lastLink, parseStored, trialRow } from './trial-rows.ts';
+import { writeAlone } from './write-alone.ts';
 
 /** An assessment as it is kept: canonical JSON of exactly this. */
 export interface AssessmentDocument {
@@ -132,21 +132,7 @@ export function storeAssessment(
   entry: NewAssessment,
   now: string = new Date().toISOString(),
 ): StoredAssessment {
-  // Asked first by reading alone: a wrong path must not leave a lock file behind.
-  openForReading('study', path).close();
-  const lock = acquireLock(path);
-  try {
-    const connection = openForWriting('study', path);
-    try {
-      return insertAssessment(connection, path, entry, now);
-    } catch (error) {
-      throw storageError(error, path);
-    } finally {
-      closeCleanly(connection);
-    }
-  } finally {
-    lock.release();
-  }
+  return writeAlone(path, (connection) => insertAssessment(connection, path, entry, now));
 }
 
 interface AssessmentRow {

@@ -179,6 +179,11 @@ export function readSealBody(bytes: Uint8Array): SealBody {
   return { study, seal, previous, trial, links, head, sealedAt };
 }
 
+/** Digest of a stored voiding in canonical JSON. */
+export function voidingDigest(json: string): Uint8Array {
+  return sha256(scratch.reset().text('chamberside voiding 1').text(json).view());
+}
+
 /** Digest of a stored assessment in canonical JSON. */
 export function assessmentDigest(json: string): Uint8Array {
   return sha256(scratch.reset().text('chamberside assessment 1').text(json).view());

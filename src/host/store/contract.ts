@@ -7,6 +7,7 @@ import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
 import type { ErrorCode } from '../../model/error-code.ts';
+import type { Voiding } from '../../model/voiding.ts';
 
 /** Direction on the wire, seen from the program. */
 export type WireDirection = 'in' | 'out';
@@ -124,6 +125,8 @@ export interface StudyRecorder {
   unfinishedTrials(): Promise<UnfinishedTrial[]>;
   /** As `storeAssessment` of assessments.ts, through the one writing connection. */
   storeAssessment(assessment: NewAssessment): Promise<StoredAssessment>;
+  /** As `storeVoiding` of voidings.ts, through the one writing connection. */
+  storeVoiding(voiding: NewVoiding): Promise<Voiding>;
   /** Largest size the file may grow to, in pages of 4096 bytes; null lifts the limit (the disk decides). */
   limitFilePages(pages: number | null): Promise<void>;
   /**
@@ -155,6 +158,8 @@ export interface TrialSummary {
   readonly throughMicroseconds: number;
   readonly phase: TrialPhase | null;
   readonly sealed: { readonly at: string; readonly head: string; readonly count: number; readonly seal: number } | null;
+  /** The decision by which it is void; null while it is not. */
+  readonly voided: Voiding | null;
 }
 
 /** Bytes of one read or write, as stored. */
@@ -187,6 +192,11 @@ export interface NewAssessment<Cell extends AssessmentCell = AssessmentCell> {
   readonly details: unknown;
   /** By whom and why, where a reviewer had it made; absent: nobody chose anything. */
   readonly review?: Review;
+}
+
+/** What a reviewer wants to say of a sealed trial. */
+export interface NewVoiding extends Pick<Voiding, 'decision' | 'person' | 'program' | 'reason'> {
+  readonly trial: string;
 }
 
 export interface StoredAssessment {
@@ -236,6 +246,8 @@ export const findingCodes = {
   'seal-altered': 'A seal does not match its digest.',
   'assessment-missing': 'An assessment is not there.',
   'assessment-altered': 'An assessment does not match its digest.',
+  'voiding-missing': 'A decision to make a trial void, or to take that back, is not there.',
+  'voiding-altered': 'A decision to make a trial void, or to take that back, does not match its digest.',
   unsealed: 'The trial is not sealed: its end cannot be proven.',
 } as const;
 export type FindingCode = keyof typeof findingCodes;

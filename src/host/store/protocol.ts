@@ -1,8 +1,10 @@
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type {
   NewAssessment,
+  NewVoiding,
   SealResult,
   StoredAssessment,
   StudyIdentity,
@@ -43,6 +45,7 @@ export interface WriterRequests {
   seal: { ask: { trial: Identifier }; answer: SealResult };
   unfinished: { ask: Record<string, never>; answer: UnfinishedTrial[] };
   assess: { ask: { assessment: NewAssessment }; answer: StoredAssessment };
+  void: { ask: { voiding: NewVoiding }; answer: Voiding };
   limit: { ask: { pages: number | null }; answer: null };
   close: { ask: Record<string, never>; answer: null };
 }

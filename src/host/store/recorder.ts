@@ -4,6 +4,7 @@ import type { TimeSegment } from '../../model/time.ts';
 import type {
   CommitFailure,
   NewAssessment,
+  NewVoiding,
   OpenStudyOptions,
   StoredAssessment,
   StudyIdentity,
@@ -12,6 +13,7 @@ import type {
   TrialRecorder,
   UnfinishedTrial,
 } from './contract.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import type { TrialPosition } from './protocol.ts';
 import { OpenTrial } from './open-trial.ts';
 import { WriterPort } from './writer-port.ts';
@@ -101,6 +103,10 @@ class Recorder implements StudyRecorder {
 
   storeAssessment(assessment: NewAssessment): Promise<StoredAssessment> {
     return this.#writer.ask('assess', { assessment });
+  }
+
+  storeVoiding(voiding: NewVoiding): Promise<Voiding> {
+    return this.#writer.ask('void', { voiding });
   }
 
   async limitFilePages(pages: number | null): Promise<void> {

@@ -7,7 +7,7 @@ import type { StudyTrial } from '../../study/study-trial.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity } from './contract.ts';
 import { type Connection, openForReading, storageError } from './database.ts';
-import { allTrials, frozenPart, inForm, parseStored, sealOf, studyIdentity } from './trial-rows.ts';
+import { allTrials, frozenPart, inForm, parseStored, sealOf, studyIdentity, voidedIn } from './trial-rows.ts';
 
 /** A study for its statistics: of one moment, from summary rows, without touching raw data. */
 export interface StudyRows {
@@ -79,6 +79,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
       virtual: header.virtual,
       createdAt: row.created_at,
       sealed: sealOf(connection, row.trial) !== null,
+      voided: voidingOf(row.trial),
       requirementPercent: header.requirementPercent ?? null,
       method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
       review: assessment === undefined ? null : reviewOf(assessment),
@@ -93,6 +94,11 @@ function studyRows(connection: Connection, path: string): StudyRows {
     trials,
     probes: rig === null ? [] : probePorts(rig).map(({ probe, label }) => ({ probe, label })),
   };
+
+  function voidingOf(trial: string): StudyTrial['voided'] {
+    const voiding = voidedIn(connection, trial, path);
+    return voiding === null ? null : { person: voiding.person, reason: voiding.reason };
+  }
 
   function reviewOf({ assessment, review }: AssessmentRow): StudyTrial['review'] {
     if (review === null) return null;

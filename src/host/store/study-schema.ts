@@ -145,4 +145,18 @@ CREATE TRIGGER ${table}_delete BEFORE DELETE ON ${table} BEGIN SELECT RAISE(ABOR
   .join('\n')}
 `;
 
-export const studyMigrations: readonly string[] = [version1];
+/** Sealed trials that a reviewer made void, and what was taken back of it. */
+const version2 = `
+CREATE TABLE voiding (
+  number INTEGER PRIMARY KEY,
+  trial TEXT NOT NULL,
+  json TEXT NOT NULL,
+  digest BLOB NOT NULL
+) STRICT;
+CREATE INDEX voiding_by_trial ON voiding (trial);
+
+CREATE TRIGGER voiding_update BEFORE UPDATE ON voiding BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER voiding_delete BEFORE DELETE ON voiding BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const studyMigrations: readonly string[] = [version1, version2];

@@ -9,6 +9,8 @@ import type { TimeSegment } from '../../model/time.ts';
 import { trialEventSchema, trialHeaderSchema } from '../../model/trial-event.ts';
 import type { TrialEvent, TrialEventOf, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import { voidingSchema } from '../../model/voiding.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity, TrialSummary, UnfinishedTrial } from './contract.ts';
 import type { Connection, Statement } from './database.ts';
@@ -191,6 +193,23 @@ export function sealOf(connection: Connection, trial: string): TrialSummary['sea
   return { at: row.sealed_at, head: toHexadecimal(row.head), count: row.links, seal: row.seal };
 }
 
+/** Files of version 1 hold none, and are not brought up to date by being read. */
+export function hasVoidings(connection: Connection): boolean {
+  return (connection.pragma('user_version', { simple: true }) as number) >= 2;
+}
+
+/** The decision by which a trial is void; null while it is not. @throws ChambersideError `file-damaged`. */
+export function voidedIn(connection: Connection, trial: string, path: string): Voiding | null {
+  if (!hasVoidings(connection)) return null;
+  const row = prepared<[string], { json: string }>(
+    connection,
+    'SELECT json FROM voiding WHERE trial = ? ORDER BY number DESC LIMIT 1',
+  ).get(trial);
+  if (row === undefined) return null;
+  const voiding = inForm(voidingSchema, parseStored(row.json, 'a voiding', path), 'a voiding', path) as Voiding;
+  return voiding.decision === 'void' ? voiding : null;
+}
+
 export function trialSummary(connection: Connection, row: TrialRow, path: string): TrialSummary {
   const last = lastLink(connection, row.number);
   return {
@@ -201,6 +220,7 @@ export function trialSummary(connection: Connection, row: TrialRow, path: string
     throughMicroseconds: last?.through_microseconds ?? 0,
     phase: phaseOf(connection, row.number, path),
     sealed: sealOf(connection, row.trial),
+    voided: voidedIn(connection, row.trial, path),
   };
 }
 

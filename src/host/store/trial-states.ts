@@ -1,4 +1,5 @@
 import type { Identifier } from '../../model/identity.ts';
+import { voidingWords } from '../../model/voiding.ts';
 import { listAssessments } from './assessments.ts';
 import type { TrialSummary } from './contract.ts';
 import { listTrials, readTrialSummary } from './read.ts';
@@ -32,7 +33,10 @@ function stateOf(summary: TrialSummary, assessments: number): TrialState {
 /** One line for each trial: what became of it, and the command that brings it further. Errors as `listTrials`. */
 export function describeTrials(path: string): string {
   const states = trialStates(path);
-  const lines = states.map((entry) => `  ${entry.trial}  ${describe(path, entry)}`);
+  const lines = states.map((entry) => {
+    const { voided } = entry.summary;
+    return `  ${entry.trial}  ${describe(path, entry)}${voided === null ? '' : `, ${voidingWords(voided)}`}`;
+  });
   return states.length === 0 ? 'The study holds no trial.' : ['Trials of the study:', ...lines].join('\n');
 }
 

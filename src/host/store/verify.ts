@@ -5,10 +5,11 @@ import type { Finding, VerifiedTrial, VerifyReport } from './contract.ts';
 import { expectedSchema, openForReading, schemaOf, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
 import { equalBytes, sha256, toHexadecimal } from './digest.ts';
-import { allTrials, lastLink, phaseOf } from './trial-rows.ts';
+import { allTrials, hasVoidings, lastLink, phaseOf } from './trial-rows.ts';
 import type { TrialRow } from './trial-rows.ts';
 import { gapBetween, nameGap } from './number-gap.ts';
 import { verifyTrial } from './verify-trial.ts';
+import { checkVoidings } from './verify-voidings.ts';
 import type { Seal } from './verify-trial.ts';
 
 /** What an intact file does not prove; part of every report. */
@@ -18,7 +19,8 @@ const notCovered: readonly string[] = [
   'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the ' +
     'file itself. Compare the head of the seals with the one printed in a report.',
   'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
-  'Assessments are protected one by one and numbered: those that were made last leave no trace when they are gone.',
+  'Assessments, and decisions that make a trial void or take that back, are protected one by one and numbered: those ' +
+    'that were made last leave no trace when they are gone.',
   'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',
@@ -89,6 +91,7 @@ export function verify(path: string, only?: string): VerifyReport {
     }
     checkTrialsThere(connection, rows, findings);
     checkAssessments(connection, findings);
+    if (hasVoidings(connection)) checkVoidings(connection, findings);
   } catch (error) {
     damage(error, null);
   } finally {
@@ -209,6 +212,7 @@ function checkTrialsThere(connection: Connection, trials: readonly TrialRow[], f
     }
   };
   mention("SELECT trial, 'was sealed as number ' || seal AS text FROM seal ORDER BY seal");
+  if (hasVoidings(connection)) mention("SELECT trial, 'was made void' AS text FROM voiding ORDER BY number");
   mention("SELECT trial, 'was assessed (' || assessment || ')' AS text FROM assessment ORDER BY number");
   for (const [trial, text] of gone) {
     findings.push(bad('trial-missing', `Trial ${trial} ${text} and is not there.`, trial));

@@ -93,6 +93,8 @@ function perform(message: Extract<ToWriter, { kind: 'request' }>): unknown {
       return opened().seal(message.ask.trial, message.now);
     case 'unfinished':
       return opened().unfinished();
+    case 'void':
+      return opened().storeVoiding(message.ask.voiding, message.now);
     case 'assess':
       return opened().storeAssessment(message.ask.assessment, message.now);
     case 'limit':

@@ -5,6 +5,7 @@ import { fileDamaged } from '../file-error.ts';
 import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
+import type { Voiding } from '../../model/voiding.ts';
 import { insertAssessment } from './assessments.ts';
 import { canonicalJson } from './canonical-json.ts';
 import {
@@ -20,6 +21,7 @@ import {
 } from './chain.ts';
 import type {
   NewAssessment,
+  NewVoiding,
   SealResult,
   StoredAssessment,
   StudyIdentity,
@@ -45,6 +47,7 @@ import {
   unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
+import { insertVoiding } from './voidings.ts';
 
 /** Creates an empty study file. @throws as `createDatabase`. */
 export function createStudy(path: string, studyName: string, now: string): StudyIdentity {
@@ -231,6 +234,10 @@ export class StudyWriter {
 
   storeAssessment(entry: NewAssessment, now: string): StoredAssessment {
     return insertAssessment(this.#connection, this.path, entry, now);
+  }
+
+  storeVoiding(entry: NewVoiding, now: string): Voiding {
+    return insertVoiding(this.#connection, this.path, entry, now);
   }
 
   /** Keeps the lease alive; writes at most once in five seconds. */

@@ -142,6 +142,7 @@ export function createTestHost(): TestHost {
       report: noTrial,
       assess: noTrial,
       review: noTrial,
+      void: noTrial,
       difference: noTrial,
     },
     replay: { open: noTrial, change: noTrial, close: noTrial },

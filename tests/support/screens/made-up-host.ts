@@ -111,6 +111,10 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         await done(`trial.review ${JSON.stringify({ leftOut, method, person, reason })}`);
         return { assessment: 'a-000000000009' };
       },
+      async void({ decision, person, pin, reason }) {
+        if (pin !== '4711') throw new ChambersideError('pin-wrong', 'The PIN does not match', person, 'Try again.');
+        return done(`trial.void ${decision} ${person} ${reason}`);
+      },
       difference: async () => madeUpDifference,
     },
     replay: {

@@ -47,6 +47,7 @@ function madeUpStudy(made: MadeUpStudy): StudyView {
           virtual: false,
           createdAt: '2026-11-20T09:00:00.000Z',
           sealed: true,
+          voided: null,
           requirementPercent: null,
           method: 'fixed settling, version 3',
           review: null,

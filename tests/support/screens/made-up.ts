@@ -75,7 +75,7 @@ export function trialRow(number: number, change: Partial<TrialRow> = {}): TrialR
     virtual: false,
     createdAt: new Date(Date.UTC(2026, 10, 2 + number, 9, 40)).toISOString(),
     standing: 'assessed',
-    recordedSeconds: 1212,
+    ...{ voided: null, recordedSeconds: 1212 },
     cells: { all: 50, flagged: number % 5 === 3 ? 2 : 0 },
     ...change,
   };
@@ -326,8 +326,7 @@ export const result: TrialResult = (() => {
       ...{ subject: 'S04', ensemble: 'Coverall A, taped', operator: 'KL' },
       ...{ virtual: false, program: '0.1.0' },
     },
-    rig: ownRig,
-    series: demo.series,
+    ...{ voidings: [], rig: ownRig, series: demo.series },
     streams,
     createdAt: '2026-11-24T14:20:00.000Z',
     sealed: { at: '2026-11-24T14:52:00.000Z', head: '5f0c2a91e7b34d6688aa10c4e2d97b5f', count: 1580 },

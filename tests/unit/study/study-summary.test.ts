@@ -31,6 +31,7 @@ function trial(
     virtual: false,
     createdAt: '2026-01-05T08:00:00.000Z',
     sealed: true,
+    voided: null,
     requirementPercent: null,
     method: cells === null ? null : 'fixed, version 1',
     review: null,
@@ -77,7 +78,7 @@ describe('the roster', () => {
       trial('S4', 'A', [cell(null)]),
       trial('S5', 'A', [cell(0.1)], { virtual: true }),
     ]);
-    expect(rows.map(({ leftOut }) => leftOut)).toEqual([null, 'void', 'not-assessed', 'void', 'virtual']);
+    expect(rows.map(({ leftOut }) => leftOut)).toEqual([null, 'no-result', 'not-assessed', 'no-result', 'virtual']);
   });
 
   it('has a reason for a mean that has no place on a log scale, and holds it against limits all the same', () => {
@@ -167,8 +168,8 @@ describe('summariseStudy', () => {
       trial('S8', 'A', [cell(0.2)], { method: 'adaptive, version 1' }),
       trial('S9', 'A', null, { sealed: false }),
     ]);
-    expect(marksOf(found)).toEqual(['flagged', 'missing', 'void', 'methods-differ']);
-    expect(found.counts).toMatchObject({ trials: 15, flagged: 1, void: 1, counted: 14, subjects: 8 });
+    expect(marksOf(found)).toEqual(['flagged', 'missing', 'no-result', 'methods-differ']);
+    expect(found.counts).toMatchObject({ trials: 15, flagged: 1, noResult: 1, counted: 14, subjects: 8 });
   });
 
   it('marks trials that rest on a check that did not hold, and those that a reviewer had assessed', () => {
@@ -277,7 +278,7 @@ describe('requirementStandings', () => {
       trial('S3', 'A', [cell(null)]),
     ];
     const roster = rosterOf(trials);
-    expect(roster.map(({ leftOut }) => leftOut)).toEqual([null, 'void', 'void']);
+    expect(roster.map(({ leftOut }) => leftOut)).toEqual([null, 'no-result', 'no-result']);
     const [standing] = requirementStandings(rank(0.5), trials, roster, 0.95);
     expect(standing?.shares[0]).toMatchObject({ share: { passed: 1, count: 1 }, open: 1 });
     expect(summarise(trials, { limitsPercent: [0.5] }).shares).toMatchObject([{ open: 1, share: { count: 1 } }]);

@@ -134,7 +134,7 @@ describe('isVirtualStudy', () => {
 
   it('asks the trials in the figures: a real one beside them takes no mark away', () => {
     expect(isVirtualStudy(study({}))).toBe(true);
-    expect(isVirtualStudy(study({ virtual: false, leftOut: 'void' }))).toBe(true);
+    expect(isVirtualStudy(study({ virtual: false, leftOut: 'no-result' }))).toBe(true);
     expect(isVirtualStudy(study({ virtual: false }))).toBe(false);
   });
 

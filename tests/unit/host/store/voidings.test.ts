@@ -1,0 +1,91 @@
+import { copyFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import Database from 'better-sqlite3';
+import { afterAll, beforeEach, describe, expect, it } from 'vitest';
+import { newestAssessment } from '../../../../src/host/store/assessments.ts';
+import { listTrials } from '../../../../src/host/store/read.ts';
+import { readStudyRows } from '../../../../src/host/store/study-rows.ts';
+import { verify } from '../../../../src/host/store/verify.ts';
+import { readVoidings, storeVoiding } from '../../../../src/host/store/voidings.ts';
+import { rosterOf } from '../../../../src/study/study-trial.ts';
+import { temporaryFolder, trialName } from '../../../support/store/trial.ts';
+import { alter } from '../../../support/store/altered-study.ts';
+
+/** On a file that an earlier version wrote: a sealed, assessed trial, and one that is not sealed. */
+const folder = temporaryFolder();
+const path = join(folder.path, 'kept.chamberside');
+const kept = fileURLToPath(new URL('../../../../fixtures/databases/study-1.sqlite', import.meta.url));
+beforeEach(() => copyFileSync(kept, path));
+afterAll(() => folder.remove());
+
+const sealed = trialName(1);
+const decide = (decision: 'void' | 'withdrawn', trial: string = sealed, reason = 'the hose had come off') =>
+  storeVoiding(path, { trial, decision, person: 'rita', reason, program: '0.1.0' }, '2026-11-27T09:00:00.000Z');
+const voidedOf = (): (string | null)[] => listTrials(path).map(({ voided }) => voided?.reason ?? null);
+const version = (): unknown => {
+  const file = new Database(path, { readonly: true });
+  try {
+    return file.pragma('user_version', { simple: true });
+  } finally {
+    file.close();
+  }
+};
+
+describe('a sealed trial', () => {
+  it('of a file from before is not void, and reading does not bring the file up to date', () => {
+    expect(voidedOf()).toEqual([null, null]);
+    expect(readVoidings(path, sealed)).toEqual([]);
+    expect(readStudyRows(path).trials[0]?.voided).toBeNull();
+    expect(version()).toBe(1);
+  });
+
+  it('is made void beside what was sealed, and no digest of it moves', () => {
+    const before = verify(path);
+    const assessed = newestAssessment(path, sealed);
+    const made = decide('void');
+    expect(made.trialHead).toBe(before.trials[0]?.head);
+    expect(voidedOf()).toEqual(['the hose had come off', null]);
+    const after = verify(path);
+    expect(after).toMatchObject({ intact: true, sealHead: before.sealHead, trials: before.trials });
+    expect(newestAssessment(path, sealed)).toEqual(assessed);
+  });
+
+  it('that is void is in no figure of its study, and counts again when that is taken back', () => {
+    const leftOut = (): unknown => rosterOf(readStudyRows(path).trials)[0]?.leftOut;
+    expect(leftOut()).toBeNull();
+    decide('void');
+    expect(leftOut()).toBe('void');
+    decide('withdrawn', sealed, 'it was another trial');
+    expect(leftOut()).toBeNull();
+    expect(readVoidings(path, sealed).map(({ decision }) => decision)).toEqual(['void', 'withdrawn']);
+  });
+
+  it.each([
+    ['twice', () => (decide('void'), decide('void')), 'action-refused'],
+    ['back that is not void', () => decide('withdrawn'), 'action-refused'],
+    ['that is not sealed', () => decide('void', trialName(2)), 'trial-not-finished'],
+    ['that there is not', () => decide('void', trialName(7)), 'trial-not-found'],
+    ['without a reason', () => decide('void', sealed, ' '), 'usage-bad-value'],
+  ])('is refused %s', (_, work, code) => {
+    expect(work).toThrowError(expect.objectContaining({ code }));
+  });
+});
+
+describe('verify', () => {
+  it.each([
+    ['another reason', "UPDATE voiding SET json = replace(json, 'hose', 'nose')", 'voiding-altered'],
+    ['another trial', `UPDATE voiding SET trial = '${trialName(2)}' WHERE number = 1`, 'voiding-altered'],
+    ['a decision that is gone', 'DELETE FROM voiding WHERE number = 1', 'voiding-missing'],
+    ['a trial that is not there', `UPDATE voiding SET trial = '${trialName(9)}' WHERE number = 2`, 'trial-missing'],
+  ])('finds %s', (_, sql, code) => {
+    decide('void');
+    decide('withdrawn');
+    alter(path, (file) => file.exec(sql));
+    expect(verify(path).findings.map((finding) => finding.code)).toContain(code);
+  });
+
+  it('says that the last decision, when it is gone, leaves no trace', () => {
+    expect(verify(path).notCovered.join(' ')).toContain('make a trial void');
+  });
+});
