@@ -1,5 +1,5 @@
 import { ChambersideError } from '../../model/error-code.ts';
-import { voidingSchema } from '../../model/voiding.ts';
+import { voidingSchema, voidingWords } from '../../model/voiding.ts';
 import type { Voiding } from '../../model/voiding.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { voidingDigest } from './chain.ts';
@@ -31,7 +31,8 @@ export function insertVoiding(connection: Connection, path: string, entry: NewVo
   if (!parsed.success) {
     const [issue] = parsed.error.issues;
     const where = issue?.path.map(String).join('.') ?? 'voiding';
-    throw new ChambersideError('usage-bad-value', issue?.message ?? 'not a decision', where, 'Give 1 to 400 characters.');
+    const what = issue?.message ?? 'not a decision';
+    throw new ChambersideError('usage-bad-value', what, where, 'Give 1 to 400 characters.');
   }
   const json = canonicalJson(parsed.data);
   connection.transaction(() => {
@@ -46,7 +47,7 @@ function unchanged(trial: string, standing: Voiding | null): ChambersideError {
   const [what, remedy] =
     standing === null
       ? ['The trial is not void', 'There is nothing to take back.']
-      : [`The trial is void already, by ${standing.person}: ${standing.reason}`, 'Take that back first, to give another.'];
+      : [`The trial is ${voidingWords(standing)}`, 'Take that back first, to give another reason.'];
   return new ChambersideError('action-refused', what, trial, remedy);
 }
 
