@@ -35,7 +35,12 @@ export function ReviewerFields(props: {
         choices={reviewers.map(({ code, name }) => ({ value: code, text: `${code}, ${name}` }))}
         onChange={(person) => onSigning({ ...signing, person })}
       />
-      <TextField label={words.pin} kind="secret" value={signing.pin} onChange={(pin) => onSigning({ ...signing, pin })} />
+      <TextField
+        label={words.pin}
+        kind="secret"
+        value={signing.pin}
+        onChange={(pin) => onSigning({ ...signing, pin })}
+      />
     </div>
   );
 }

@@ -12,7 +12,7 @@ interface VoidingRow {
   readonly digest: Uint8Array;
 }
 
-/** Decisions on sealed trials: numbered without gaps, each with a digest, each about the trial that it stands beside. */
+/** Decisions on sealed trials: numbered without gaps, each with a digest, about the trial that it stands beside. */
 export function checkVoidings(connection: Connection, findings: Finding[]): void {
   let before = 0;
   for (const row of connection.prepare<[], VoidingRow>('SELECT * FROM voiding ORDER BY number').iterate()) {
