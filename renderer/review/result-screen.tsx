@@ -91,12 +91,22 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {result.sealed !== null && draft === null && !isDeciding && (
-                <Button small hotkey="V" label={voidWords.openLabel} onPress={() => setDeciding(true)}>
+                <Button small hotkey="V" onPress={() => setDeciding(true)}>
                   {voidWords.open}
                 </Button>
               )}
               {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
               {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
+              {result.after?.answers
+                .filter(({ found }) => found)
+                .map(({ title, word, note }) => (
+                  <span key={title} className="flag">
+                    {resultWords.found(title, word, note)}
+                  </span>
+                ))}
+              {result.after !== null && result.after.open > 0 && (
+                <span className="flag">{resultWords.openAfter(result.after.open)}</span>
+              )}
               {result.gaps.length > 0 && <span className="flag">{resultWords.gaps(result.gaps.length)}</span>}
             </header>
             {props.trace({

@@ -1,5 +1,5 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
-import type { BeforeItem } from '../../src/model/trial-event.ts';
+import type { AfterItem, BeforeItem } from '../../src/model/trial-event.ts';
 import type { Connection } from '../app/connection.ts';
 import { appWords } from '../words/app.ts';
 import { arm, consoleState, forgetArmed } from './console-state.ts';
@@ -22,6 +22,8 @@ export interface TrialCommands {
   readonly mark: () => void;
   /** Answers an item of the list of before the start. @param second code of who has seen it too. */
   readonly answer: (item: BeforeItem, answer: Answer, second: string | null, note: string) => void;
+  /** Answers an item of the list of after the trial. */
+  readonly answerAfter: (item: AfterItem, answer: Answer | 'noted', note: string) => void;
   readonly acknowledge: (alarm: string, instrument: string | null, reason: string) => void;
   readonly selectPort: (port: number) => void;
 }
@@ -83,6 +85,12 @@ export function trialCommands(
       if (trial == null || !somebody()) return;
       consoleState.setState({ panel: null });
       perform((client) => client.trial.answer({ trial: trial.trial, item, answer, second, note }));
+    },
+    answerAfter(item, answer, note) {
+      const trial = snapshot()?.trial;
+      if (trial == null || !somebody()) return;
+      consoleState.setState({ panel: null });
+      perform((client) => client.trial.answerAfter({ trial: trial.trial, item, answer, note }));
     },
     acknowledge(alarm, instrument, reason) {
       consoleState.setState({ panel: null });

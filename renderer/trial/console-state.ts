@@ -1,5 +1,5 @@
 import { createStore } from 'zustand/vanilla';
-import type { BeforeItem } from '../../src/model/trial-event.ts';
+import type { AfterItem, BeforeItem } from '../../src/model/trial-event.ts';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 
 /** What is open on the console of this window, and what waits for a second key. */
@@ -13,6 +13,8 @@ export interface ConsoleState {
     | { readonly kind: 'valve' }
     /** A second pair of eyes, or the reason, for an item of the list of before the start. */
     | { readonly kind: 'before'; readonly item: BeforeItem; readonly answer: 'confirmed' | 'passed-over' }
+    /** What was found, or why it is passed over, of the list of after the trial. */
+    | { readonly kind: 'after'; readonly item: AfterItem; readonly answer: 'noted' | 'passed-over' }
     | { readonly kind: 'acknowledge'; readonly alarm: string; readonly instrument: string | null }
     | null;
   readonly oneAxis: boolean;

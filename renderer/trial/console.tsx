@@ -5,6 +5,7 @@ import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import type { Connection } from '../app/connection.ts';
 import { Button } from '../ui/button.tsx';
 import { trialWords } from '../words/trial.ts';
+import { After } from './after.tsx';
 import { AlarmRow } from './alarm-row.tsx';
 import { Before } from './before.tsx';
 import { trialCommands } from './commands.ts';
@@ -55,6 +56,8 @@ export function Console(props: {
         <div className="console-main">
           {rig !== null && trial.before.length > 0 && trial.ending === 'no' ? (
             <Before trial={trial} commands={commands} />
+          ) : rig !== null && trial.after.length > 0 ? (
+            <After trial={trial} commands={commands} />
           ) : rig !== null && (
             <Lanes
               snapshot={snapshot}

@@ -9,6 +9,7 @@ import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { trialTime } from '../words/times.ts';
 import { trialWords } from '../words/trial.ts';
+import { AfterPanel } from './after.tsx';
 import { BeforePanel } from './before.tsx';
 import type { TrialCommands } from './commands.ts';
 import { consoleState } from './console-state.ts';
@@ -142,6 +143,9 @@ export function ConsolePanel(props: {
   }
   if (panel?.kind === 'before') {
     return <BeforePanel {...props} panel={panel} onClose={close} />;
+  }
+  if (panel?.kind === 'after') {
+    return <AfterPanel {...props} panel={panel} onClose={close} />;
   }
   if (panel?.kind === 'valve') {
     const { valve, rig } = props.snapshot.rig;

@@ -5,6 +5,7 @@ import type { Rig } from '../../src/model/rig.ts';
 import { routes } from '../app/routes.ts';
 import { Key } from '../ui/key.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
+import { afterWords } from '../words/after.ts';
 import { beforeWords } from '../words/before.ts';
 import { trialWords } from '../words/trial.ts';
 import type { TrialCommands } from './commands.ts';
@@ -183,6 +184,18 @@ export function NextBlock(props: {
           )}
         </div>
         <div className="next-more">{armed === null ? trialWords.subjectReady : trialWords.armed}</div>
+      </section>
+    );
+  }
+  const openAfter = trial.after.filter(({ answer }) => answer === null).length;
+  if (trial.afterHolds && openAfter > 0) {
+    return (
+      <section className="next-block panel">
+        <div className="label">{afterWords.title}</div>
+        <div className="ending-title">{afterWords.first(openAfter)}</div>
+        <div className="next-more" role="status">
+          {afterWords.firstMore}
+        </div>
       </section>
     );
   }

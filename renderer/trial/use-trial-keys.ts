@@ -2,6 +2,7 @@ import { useEffect, useRef } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { Connection } from '../app/connection.ts';
 import { routes } from '../app/routes.ts';
+import { afterByKey } from './after-keys.ts';
 import { answerByKey, otherPeople } from './before-keys.ts';
 import { trialCommands, type TrialCommands } from './commands.ts';
 import { consoleState, forgetArmed, type ConsoleState } from './console-state.ts';
@@ -22,9 +23,11 @@ interface Press {
  * on the console only, where the first of them is seen.
  */
 export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialCommands): boolean {
-  const trial = snapshot.trial?.phase === 'closed' ? null : snapshot.trial;
+  // A closed trial is over, unless its list is still gone through.
+  const isOver = snapshot.trial?.phase === 'closed' && snapshot.trial.after.length === 0;
+  const trial = isOver ? null : snapshot.trial;
   const key = press.key.length === 1 ? press.key.toLowerCase() : press.key;
-  if (trial !== null && key === 'End') {
+  if (trial !== null && trial.phase !== 'closed' && key === 'End') {
     commands.stop();
     return true;
   }
@@ -43,9 +46,15 @@ export function pressTrialKey(press: Press, snapshot: Snapshot, commands: TrialC
   }
   // Under an open panel nothing but a hold: whoever chooses a reason must not go on or skip by a slip.
   if (panel !== null && !(key === ' ' && trial.allowed.includes('hold') && !press.onControl)) return false;
-  const line = /^[1-9]$/.test(key) ? trial.before[Number(key) - 1] : undefined;
+  const figure = /^[1-9]$/.test(key) ? Number(key) : 0;
+  const line = trial.before[figure - 1];
   if (line !== undefined) {
     answerByKey(line, commands);
+    return true;
+  }
+  const lineAfter = trial.after[figure - 1];
+  if (lineAfter !== undefined) {
+    afterByKey(lineAfter, commands);
     return true;
   }
   const { armed } = consoleState.getState();

@@ -58,6 +58,8 @@ export const resultWords = {
   requirement: 'requirement',
   stopped: ({ atMicroseconds, by, person }: NonNullable<TrialResult['stopped']>) =>
     `Stopped by ${by === 'subject' ? 'the subject' : person} at ${trialTime(atMicroseconds)}`,
+  found: (title: string, word: string, note: string) => `${title}: ${word}, ${note}`,
+  openAfter: (open: number) => `after the trial: ${open === 1 ? '1 item' : `${open} items`} open`,
   checksNotValid: (names: readonly string[]) => `checks overdue or failed: ${names.join(', ')}`,
   gaps: (count: number) => (count === 1 ? '1 gap' : `${count} gaps`),
 

@@ -3,7 +3,6 @@ import { clockOfDay, dayOf } from './times.ts';
 /** A trial that a reviewer makes void, or lets count again. */
 export const voidWords = {
   open: 'Void',
-  openLabel: 'Void: make the trial void, or take that back',
   title: 'Make this trial void',
   titleVoid: 'This trial is void',
   close: 'Back',

@@ -6,7 +6,7 @@ import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema
 import { heartByAgeSchema } from '../model/heart-by-age.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
-import { beforeItemSchema } from '../model/trial-event.ts';
+import { afterItemSchema, beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { reviewAskSchema, voidAskSchema } from './review.ts';
@@ -147,6 +147,17 @@ export const contract = {
           answer: z.enum(['confirmed', 'passed-over', 'withdrawn']),
           second: codeSchema.nullable(),
           note: z.string().max(200),
+        }),
+      )
+      .output(done),
+    /** Says how one item of the list of after the trial stands. */
+    answerAfter: procedure
+      .input(
+        z.object({
+          trial: identifierSchema,
+          item: afterItemSchema,
+          answer: z.enum(['confirmed', 'noted', 'passed-over', 'withdrawn']),
+          note: z.string().max(400),
         }),
       )
       .output(done),

@@ -86,6 +86,24 @@ export const trialResultSchema = z.object({
       text: z.string(),
     })
     .nullable(),
+  /** The list of after the trial: what was said of each item, and how many are open; null where nobody was inside. */
+  after: z
+    .object({
+      open: z.number().int(),
+      answers: z.array(
+        z.object({
+          title: z.string(),
+          word: z.string(),
+          /** It tells of something that is to be looked at. */
+          found: z.boolean(),
+          note: z.string(),
+          measured: z.string(),
+          persons: z.array(z.string()),
+          atMicroseconds: microsecondsSchema,
+        }),
+      ),
+    })
+    .nullable(),
   notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
   /** All of its assessments, in the order they were made; the last one counts. */
   assessments: z.array(assessmentRowSchema),

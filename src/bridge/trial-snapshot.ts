@@ -3,6 +3,8 @@ import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { movementSchema } from '../model/series.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import {
+  afterAnswerSchema,
+  afterItemSchema,
   beforeAnswerSchema,
   beforeItemSchema,
   dwellSchema,
@@ -203,6 +205,26 @@ export const trialSnapshotSchema = z.object({
       answer: beforeAnswerSchema.nullable(),
     }),
   ),
+  /**
+   * What is gone through when the series has ended or the trial was stopped, in order; empty while it is not offered.
+   */
+  after: z.array(
+    z.object({
+      item: afterItemSchema,
+      title: z.string(),
+      detail: z.string(),
+      /** Cannot be passed over. */
+      must: z.boolean(),
+      /** What is said where nothing was found, and where something was. */
+      good: z.string(),
+      found: z.string(),
+      /** What the program measured; null where nothing is. Only what is good can be confirmed. */
+      measured: z.object({ verdict: z.enum(['good', 'doubt', 'open']), text: z.string() }).nullable(),
+      answer: afterAnswerSchema.nullable(),
+    }),
+  ),
+  /** The trial is closed, and its sealing waits for that list. */
+  afterHolds: z.boolean(),
   /** Actions that would be accepted now. */
   allowed: z.array(
     z.enum(['start', 'hold', 'go-on', 'repeat', 'skip', 'extend-rest', 'stop', 'close', 'mark', 'valve']),

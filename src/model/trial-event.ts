@@ -66,6 +66,24 @@ export const beforeAnswerSchema = z.object({
 });
 export type BeforeAnswer = z.infer<typeof beforeAnswerSchema>;
 
+/** What is gone through when the series has ended or the trial was stopped. */
+export const afterItemSchema = z.enum(['recovery', 'symptoms', 'ensemble', 'drift']);
+export type AfterItem = z.infer<typeof afterItemSchema>;
+
+/** The answer that stands for one of them. */
+export const afterAnswerSchema = z.object({
+  /** `noted`: something was found, and is told in the note. */
+  answer: z.enum(['confirmed', 'noted', 'passed-over']),
+  /** Codes. */
+  persons: z.array(z.string().min(1)).min(1).max(2),
+  /** What was found; why it was passed over; else empty. */
+  note: z.string(),
+  /** What the program had measured when it was answered, in words; empty where nothing is measured. */
+  measured: z.string(),
+  ...at,
+});
+export type AfterAnswer = z.infer<typeof afterAnswerSchema>;
+
 /**
  * Everything that happens in a trial besides readings, in one chain with them. `atMicroseconds` is when it
  * happened on the trial clock.
@@ -144,6 +162,13 @@ export const trialEventSchema = z.discriminatedUnion('kind', [
     ...beforeAnswerSchema.shape,
     item: beforeItemSchema,
     answer: z.enum(['confirmed', 'passed-over', 'withdrawn']),
+  }),
+  /** Of the list that is gone through after the trial. `withdrawn`: the answer before it no longer stands. */
+  z.object({
+    kind: z.literal('after-answered'),
+    ...afterAnswerSchema.shape,
+    item: afterItemSchema,
+    answer: z.enum(['confirmed', 'noted', 'passed-over', 'withdrawn']),
   }),
   /** A person made the rest under way longer: its dwell, and with it all that follows, ends as much later. */
   z.object({

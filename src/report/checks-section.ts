@@ -1,6 +1,7 @@
 import type { DwellMean } from '../leakage/assessment.ts';
 import { recordedDwells } from '../leakage/recorded-dwell.ts';
 import { significant } from '../model/number-text.ts';
+import { afterInWords, afterOfRecord, hasEntered } from '../trial/after.ts';
 import { answerWords, beforeLines, followAnswers } from '../trial/before.ts';
 import type { BeforeAnswers } from '../trial/before.ts';
 import { momentInWords, trialTime } from './moments.ts';
@@ -15,6 +16,7 @@ import { confirmationsInWords } from './story.ts';
 export function checksSection(source: ReportSource): Section {
   const blocks: Block[] = [
     ...goneThrough(source),
+    ...lookedAfter(source),
     {
       block: 'table',
       caption: 'Checks in the trial',
@@ -80,28 +82,62 @@ function goneThrough({ record }: ReportSource): Block[] {
       : 'No list of before the start stands in the record.';
     return [{ block: 'paragraph', words: plain(words) }];
   }
-  return [
-    {
-      block: 'table',
-      caption: 'Before the start',
-      columns: [
-        { heading: 'Item', align: 'left', width: 2.6 },
-        { heading: 'Answer', align: 'left', width: 1.8 },
-        { heading: 'By', align: 'left', width: 1.8 },
-        { heading: 'At', align: 'right', width: 1 },
-        { heading: 'In the words of the record', align: 'left', width: 2.8 },
-      ],
-      rows: beforeLines(answers, hasStop).map(({ title, answer }): TableCell[] => [
-        { words: plain(title) },
-        { words: plain(answer === null ? 'open' : answerWords[answer.answer]) },
-        { words: answer === null ? plain('–') : [given(answer.persons.join(', '))] },
-        { words: plain(answer === null ? '–' : trialTime(answer.atMicroseconds)) },
-        { words: answer === null || answer.note === '' ? plain('–') : [given(answer.note)] },
-      ]),
-      totals: [],
-      notes: [],
-    },
-  ];
+  const rows = beforeLines(answers, hasStop).map(({ answer, title }) => ({
+    ...{ title, answer, found: false },
+    word: answer === null ? 'open' : answerWords[answer.answer],
+    more: answer?.note ?? '',
+  }));
+  return [answerTable('Before the start', rows)];
+}
+
+/** How the list of after the trial stood when it was sealed. */
+function lookedAfter({ record }: ReportSource): Block[] {
+  const { events, header } = record;
+  const lines = afterOfRecord(events);
+  if (lines.every(({ answer }) => answer === null)) {
+    // Nobody was inside.
+    if (header.virtual || !hasEntered(events)) return [];
+    return [{ block: 'paragraph', words: plain('No list of after the trial stands in the record.') }];
+  }
+  const rows = lines.map(({ answer, item, title }) => ({
+    ...{ title, answer, found: answer?.answer === 'noted' },
+    word: answer === null ? 'open' : afterInWords(item, answer.answer),
+    more: [answer?.note ?? '', answer?.measured ?? ''].filter((part) => part !== '').join('. '),
+  }));
+  return [answerTable('After the trial', rows)];
+}
+
+/** A list that was gone through. `found`: the answer tells of something that is to be looked at. */
+function answerTable(
+  caption: string,
+  rows: readonly {
+    readonly title: string;
+    readonly word: string;
+    readonly found: boolean;
+    readonly more: string;
+    readonly answer: { readonly persons: readonly string[]; readonly atMicroseconds: number } | null;
+  }[],
+): Block {
+  return {
+    block: 'table',
+    caption,
+    columns: [
+      { heading: 'Item', align: 'left', width: 2.6 },
+      { heading: 'Answer', align: 'left', width: 1.8 },
+      { heading: 'By', align: 'left', width: 1.8 },
+      { heading: 'At', align: 'right', width: 1 },
+      { heading: 'In the words of the record', align: 'left', width: 2.8 },
+    ],
+    rows: rows.map(({ answer, found, more, title, word }): TableCell[] => [
+      { words: plain(title) },
+      { words: plain(word), flagged: found },
+      { words: answer === null ? plain('–') : [given(answer.persons.join(', '))] },
+      { words: plain(answer === null ? '–' : trialTime(answer.atMicroseconds)) },
+      { words: more === '' ? plain('–') : [given(more)] },
+    ]),
+    totals: [],
+    notes: [],
+  };
 }
 
 function row(check: string, found: string, allowed: string): TableCell[] {

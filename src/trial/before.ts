@@ -1,13 +1,9 @@
 import type { BeforeAnswer, BeforeItem, TrialEvent } from '../model/trial-event.ts';
+import { followList, lineFor } from './answer-list.ts';
+import type { AnswerRefusal, ListRule } from './answer-list.ts';
 
 /** An item of the list that is gone through before the subject is set in motion. */
-export interface BeforeRule {
-  readonly item: BeforeItem;
-  readonly title: string;
-  /** What is looked at; common practice, no source. Local rules and the responsible person come first. */
-  readonly detail: string;
-  /** Cannot be passed over, whatever the reason. */
-  readonly must: boolean;
+export interface BeforeRule extends ListRule<BeforeItem> {
   /** Two people answer for it. */
   readonly two: boolean;
 }
@@ -66,10 +62,7 @@ export type BeforeAnswers = ReadonlyMap<BeforeItem, BeforeAnswer>;
 export function followAnswers(answers: BeforeAnswers, event: TrialEvent): BeforeAnswers {
   if (event.kind !== 'before-answered') return answers;
   const { item, answer, persons, note, atMicroseconds } = event;
-  const next = new Map(answers);
-  if (answer === 'withdrawn') next.delete(item);
-  else next.set(item, { answer, persons, note, atMicroseconds });
-  return next;
+  return followList(answers, item, answer === 'withdrawn' ? null : { answer, persons, note, atMicroseconds });
 }
 
 /** @param hasStopContact the rig has a contact by which the subject stops: trying it is then what answers. */
@@ -79,11 +72,6 @@ export function beforeLines(answers: BeforeAnswers, hasStopContact: boolean): Be
     byContact: rule.item === 'subject-stop' && hasStopContact,
     answer: answers.get(rule.item) ?? null,
   }));
-}
-
-/** What holds the start back. */
-export function openLines(lines: readonly BeforeLine[]): BeforeLine[] {
-  return lines.filter(({ answer }) => answer === null);
 }
 
 /** What somebody wants to say of one item. */
@@ -100,19 +88,12 @@ export interface AnswerWanted {
 export function refuseAnswer(
   wanted: AnswerWanted,
   lines: readonly BeforeLine[],
-): [what: string, remedy: string] | null {
-  const line = lines.find(({ item }) => item === wanted.item);
-  if (line === undefined) return [`the list has no item ${wanted.item}`, 'Choose one of the list.'];
+): AnswerRefusal | null {
+  const found = lineFor(wanted, lines, 'Without it nobody is set in motion.');
+  if ('refused' in found) return found.refused;
+  if (wanted.answer !== 'confirmed') return null;
+  const { line } = found;
   const { title } = line;
-  if (wanted.answer === 'withdrawn') {
-    return line.answer === null ? [`${title}: nothing has been answered`, 'There is nothing to take back.'] : null;
-  }
-  if (wanted.answer === 'passed-over') {
-    if (line.must) return [`${title} cannot be passed over`, 'Without it nobody is set in motion.'];
-    return wanted.note.trim() === ''
-      ? [`${title} is passed over without a reason`, 'Say why; it is stored with the trial.']
-      : null;
-  }
   if (line.byContact) return [`${title}: the contact itself answers`, 'Have the subject press it, and let it go.'];
   if (!line.two) return null;
   const [first, second] = wanted.persons;

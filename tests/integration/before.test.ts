@@ -1,16 +1,20 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { short } from '../../drivers/virtual-rig/scenarios/short.ts';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import type { Connection } from '../../src/device/transport.ts';
 import { startRigProcess, type RigProcess } from '../../src/host/rig/start-rig-process.ts';
+import { laboratoryFile } from '../../src/host/runtime/folder.ts';
+import { openLaboratory } from '../../src/host/store/laboratory.ts';
 import { readTrial } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
-import type { BeforeItem } from '../../src/model/trial-event.ts';
+import type { AfterItem, BeforeItem } from '../../src/model/trial-event.ts';
 import { chamberside, temporaryFolder } from '../support/command-line.ts';
 import { driveRuntime, type Driver } from '../support/runtime/drive.ts';
 
 const folder = temporaryFolder();
+const soonInside = { name: 'Soon inside', version: 1 };
 let chamber: RigProcess;
 let driver: Driver;
 let file: string;
@@ -23,6 +27,11 @@ function settingsOf(connection: Connection | undefined): ConnectionSettings {
 
 /** A rig that its owner says to be real: somebody is inside. */
 beforeAll(async () => {
+  const laboratory = openLaboratory(folder.file(laboratoryFile), { create: true });
+  // The subject enters after a few seconds.
+  const background = { zeroSeconds: 2, dwellSeconds: 2.5 };
+  laboratory.put('series', { ...short.series, name: 'Soon inside', version: 1, background });
+  laboratory.close();
   chamber = await startRigProcess({ wire: 'pty', scenario: 'short', seed: 4, truthFile: null });
   driver = await driveRuntime({ folder: folder.path });
   const { procedures, window } = driver;
@@ -38,7 +47,7 @@ beforeAll(async () => {
   }
   await driver.until('live instruments', ({ rig: now }) => now.instruments.every(({ state }) => state === 'live'));
   ({ file } = await procedures.study.create({ name: 'Somebody is inside' }, window));
-  ({ trial } = await procedures.trial.prepare(driver.plan(file), window));
+  ({ trial } = await procedures.trial.prepare({ ...driver.plan(file), series: soonInside }, window));
   await driver.until('an armed stop', ({ trial: now }) => now?.subjectStop === 'armed', 5);
 }, 60_000);
 
@@ -58,6 +67,24 @@ function answer(
 }
 
 const open = (): string[] => driver.trial().before.flatMap((line) => (line.answer === null ? [line.item] : []));
+
+/** Closed, and recorded on: it is sealed when the last item is answered, and not before. */
+async function goThroughAfter(): Promise<void> {
+  const { procedures, window } = driver;
+  const say = (item: AfterItem, said: 'confirmed' | 'noted' | 'passed-over', note = ''): Promise<unknown> =>
+    procedures.trial.answerAfter({ trial, item, answer: said, note }, window);
+  await driver.until('a list that is waited for', ({ trial: now }) => now?.afterHolds === true, 5);
+  const refused = (text: string) => ({ message: expect.stringContaining(text) as string });
+  await expect(say('symptoms', 'passed-over', 'in a hurry')).rejects.toMatchObject(refused('cannot be passed over'));
+  await expect(say('drift', 'confirmed')).rejects.toMatchObject(refused('fewer than two references'));
+  await say('drift', 'passed-over', 'stopped before there were two');
+  await say('ensemble', 'noted', 'left sleeve torn');
+  await say('recovery', 'passed-over', 'nobody had moved yet');
+  // The air of the last window has long been read: what is waited for is the list.
+  await new Promise((resolve) => setTimeout(resolve, 3_000));
+  expect(driver.trial()).toMatchObject({ phase: 'closed', ending: 'no', afterHolds: true });
+  await say('symptoms', 'confirmed');
+}
 
 describe('the list of before the start, on a rig with somebody inside', () => {
   it('holds the start back, and says what is open', async () => {
@@ -113,8 +140,11 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     await driver.command('start');
     expect(driver.trial().before).toEqual([]);
     await expect(answer('well')).rejects.toMatchObject({ code: 'action-refused' });
+    expect(driver.trial().after).toEqual([]);
+    await driver.until('the subject inside', ({ trial: now }) => now?.now.kind === 'waiting', 20);
     await driver.command('stop', 'seen enough');
     await driver.command('close');
+    await goThroughAfter();
     await driver.until('the end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 20);
     const study = join(folder.path, file);
     const answers = readTrial(study, trial).events.filter((event) => event.kind === 'before-answered');
@@ -129,6 +159,14 @@ describe('the list of before the start, on a rig with somebody inside', () => {
       ['consent', 'confirmed', ['anna']],
       ['subject-stop', 'confirmed', ['subject']],
     ]);
+    const after = readTrial(study, trial).events.filter((event) => event.kind === 'after-answered');
+    expect(after.map(({ item, answer: its, note }) => [item, its, note])).toEqual([
+      ['drift', 'passed-over', 'stopped before there were two'],
+      ['ensemble', 'noted', 'left sleeve torn'],
+      ['recovery', 'passed-over', 'nobody had moved yet'],
+      ['symptoms', 'confirmed', ''],
+    ]);
+    expect(after[0]?.measured).toContain('fewer than two references');
     expect(verify(study).intact).toBe(true);
     const page = folder.file('report.html');
     const report = await chamberside('report', '--study', study, '--trial', trial, '--out', page);
@@ -137,5 +175,7 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     expect(text).toContain('Before the start');
     expect(text).toContain('asked by the nurse this morning');
     expect(text).toContain('anna, bert');
+    expect(text).toContain('After the trial');
+    expect(text).toContain('left sleeve torn');
   }, 60_000);
 });

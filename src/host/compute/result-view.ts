@@ -3,6 +3,7 @@ import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
 import { budgetGapWords } from '../../leakage/budget/line.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
+import { afterInWords, afterOfRecord, hasEntered } from '../../trial/after.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
 import { subjectPerson } from '../../model/trial-event.ts';
 import type { Voiding } from '../../model/voiding.ts';
@@ -47,6 +48,7 @@ export function resultView(
     dwells: [...story.dwells],
     gaps: gapsOf(record, summary.throughMicroseconds),
     stopped: stoppedIn(record.events),
+    after: afterIn(record),
     notes: story.notes.map(({ atMicroseconds, kind, text }) => ({ atMicroseconds, kind, text })),
     assessments: all.map(assessmentRow),
     assessment: document === null ? null : assessmentView(document),
@@ -81,6 +83,19 @@ function stoppedIn(events: TrialRecord['events']): TrialResult['stopped'] {
   if (stop?.kind !== 'operator-action') return null;
   const { atMicroseconds, note, person } = stop;
   return { atMicroseconds, by: person === subjectPerson ? 'subject' : 'person', person, text: note };
+}
+
+/** What was said after the trial. On a virtual rig nobody is inside: told only where somebody went through the list. */
+function afterIn({ events, header }: TrialRecord): TrialResult['after'] {
+  const lines = afterOfRecord(events);
+  const answers = lines.flatMap(({ answer, item, title }) => {
+    if (answer === null) return [];
+    const { atMicroseconds, measured, note, persons } = answer;
+    const word = afterInWords(item, answer.answer);
+    return [{ title, word, found: answer.answer === 'noted', note, measured, persons, atMicroseconds }];
+  });
+  if (answers.length === 0 && (header.virtual || !hasEntered(events))) return null;
+  return { open: lines.length - answers.length, answers };
 }
 
 /** What the trace must not draw a line through, in order of its beginning. */

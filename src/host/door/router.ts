@@ -63,6 +63,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       resume: os.trial.resume.handler(({ input, context }) => trial.resume(input, context.window)),
       command: os.trial.command.handler(({ input, context }) => trial.command(input, context.window)),
       answer: os.trial.answer.handler(({ input, context }) => trial.answer(input, context.window)),
+      answerAfter: os.trial.answerAfter.handler(({ input, context }) => trial.answerAfter(input, context.window)),
       leave: os.trial.leave.handler(({ input, context }) => trial.leave(input, context.window)),
       result: os.trial.result.handler(({ input, context }) => trial.result(input, context.window)),
       explain: os.trial.explain.handler(({ input, context }) => trial.explain(input, context.window)),

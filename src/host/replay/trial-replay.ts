@@ -11,12 +11,14 @@ import type { WatchedContact } from '../../safety/contacts.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
+import { afterLines } from '../../trial/after.ts';
 import { beforeLines } from '../../trial/before.ts';
 import { createMachineFollower } from '../../trial/follow.ts';
 import { watchedLimits } from '../runtime/limits.ts';
 import { createProvisionalTracker } from '../runtime/provisional-tracker.ts';
 import { alarmViews, momentOf } from '../runtime/view/alarms.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
+import { measuredDrift, offersAfterList } from '../runtime/after-list.ts';
 import { trialView } from '../runtime/view/trial.ts';
 
 /** What windows would have seen of a trial at one moment. */
@@ -176,6 +178,10 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         readings: counted.reduce((sum, count) => sum + count, 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
         subjectStop: stopOfRecord(limits.contacts, alarms.standing()),
+        after: offersAfterList(follower.machine, schedule, story.entered)
+          ? afterLines(story.after, { drift: measuredDrift(tracker.state, method, air.descriptor.unit) })
+          : [],
+        afterHolds: false,
         before: beforeLines(story.before, limits.contacts.some(({ part }) => part === 'stop')),
       });
       return {

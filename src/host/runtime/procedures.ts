@@ -265,6 +265,10 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         current.answer({ item, answer, persons: [whoever(), ...(second === null ? [] : [second])], note });
         return {};
       },
+      async answerAfter({ trial, item, answer, note }) {
+        requireTrial(trials.trial, trial).answerAfter({ item, answer, persons: [whoever()], note });
+        return {};
+      },
       leave: () =>
         inOrder(async () => {
           trials.leave();

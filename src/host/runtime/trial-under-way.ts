@@ -7,15 +7,12 @@ import type { Method } from '../../model/method.ts';
 import type { Series } from '../../model/series.ts';
 import { segmentAt, toSeconds } from '../../model/time.ts';
 import type { TimeSegment } from '../../model/time.ts';
-import type { Reading } from '../../model/reading.ts';
-import { subjectPerson } from '../../model/trial-event.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
-import { isPressedStop, stopName } from '../../safety/contacts.ts';
 import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
 import type { Alarm } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
-import { beforeLines, openLines, refuseAnswer } from '../../trial/before.ts';
-import type { AnswerWanted, BeforeLine } from '../../trial/before.ts';
+import type { AfterWanted } from '../../trial/after.ts';
+import type { AnswerWanted } from '../../trial/before.ts';
 import type { TrialAction } from '../../trial/machine-seam.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 import type { MachineTime } from '../clock/machine-time.ts';
@@ -25,6 +22,8 @@ import type { Cue } from '../conductor/conductor.ts';
 import { failureOf } from '../failure.ts';
 import { createTrialSession } from '../session/trial-session.ts';
 import type { CommitFailure, TrialRecorder } from '../store/contract.ts';
+import { watchAfterList } from './after-list.ts';
+import { watchBeforeList } from './before-list.ts';
 import { watchedLimits } from './limits.ts';
 import type { OpenRig } from './open-rig.ts';
 import { createProvisionalTracker } from './provisional-tracker.ts';
@@ -90,6 +89,11 @@ export interface TrialUnderWay {
    * @throws ChambersideError `action-refused` when it cannot be taken.
    */
   answer(wanted: AnswerWanted): void;
+  /**
+   * An answer to the list of after the trial.
+   * @throws ChambersideError `action-refused` when it cannot be taken.
+   */
+  answerAfter(wanted: AfterWanted): void;
   /** A person turns the valve while the trial stands: it is recorded. */
   noteValve(port: number, person: string): void;
   /** @throws ChambersideError `action-refused` when no such alarm waits. */
@@ -172,7 +176,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     onReading(_stream, reading) {
       conditions.observeReading(reading);
-      tryStop(reading);
+      before.observeReading(reading);
+      after.observeReading(reading);
       if (reading.instrument === rig.photometer && reading.stream === rig.photometerStream) {
         tracker.observeReading(reading.atMicroseconds, reading.value);
       }
@@ -183,27 +188,12 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     observe: session.observeCondition,
   });
 
-  const stops = limits.contacts.filter(({ part }) => part === 'stop');
-  /** Stops that were pressed since the trial was prepared, and those that were let go again. */
-  const pressed = new Set<string>();
-  const tried = new Set<string>();
-  const before = (): BeforeLine[] => beforeLines(story.before, stops.length > 0);
-  /** A press before the start tries the stop once it is let go: a wire that was cut looks pressed too, and stays so. */
-  const tryStop = (reading: Reading): void => {
-    if (session.machine.phase !== 'prepared') return;
-    const stop = `${reading.instrument} ${reading.stream}`;
-    if (isPressedStop(reading, stops)) pressed.add(stop);
-    else if (pressed.has(stop)) tried.add(stop);
-    if (tried.size === 0 || tried.size < stops.length || story.before.has('subject-stop')) return;
-    const note = `Pressed: ${stops.map(({ stream }) => stopName(stream)).join(', ')}`;
-    session.noteBefore({ item: 'subject-stop', answer: 'confirmed', persons: [subjectPerson], note });
-  };
-  /** Nobody is inside a virtual rig. */
-  const mustBeGoneThrough = (): void => {
-    const open = openLines(before()).map(({ title }) => title);
-    if (header.virtual || open.length === 0 || session.machine.phase !== 'prepared') return;
-    throw refusal(`not gone through yet: ${open.join(', ')}`, header.trial, 'Confirm each of the list on the console.');
-  };
+  const before = watchBeforeList({ header, story, contacts: limits.contacts, session });
+  const after = watchAfterList({
+    ...{ header, rig, method, schedule, story, session, unit: stream.unit },
+    provisional: () => tracker.state,
+    now: () => clock.now(),
+  });
 
   const look = (): void => {
     cancelLook = options.machine.clock.after(lookMicroseconds, look);
@@ -232,6 +222,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   const conclude = async (): Promise<void> => {
     try {
       await session.finished;
+      // Recorded on until somebody has looked after the subject.
+      if (!interrupted) await Promise.race([after.done(), session.failed]);
       if (interrupted) return;
       await session.end();
       stopLooking();
@@ -325,7 +317,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
         readings: session.counts.readings + (recalled?.readings ?? 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
         subjectStop: session.stop,
-        before: before(),
+        before: before.lines,
+        after: after.lines,
+        afterHolds: after.holds,
       }),
     async begin() {
       await session.begin();
@@ -344,17 +338,17 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
           throw refusal(`${instrument} is not connected`, header.trial, 'Connect it, then try again.');
         }
       }
-      if (action === 'start') mustBeGoneThrough();
+      if (action === 'start') before.mustBeGoneThrough();
       refuse(session.command(action, person, note, exercise ?? undefined));
       options.onChange();
     },
     answer(wanted) {
-      if (session.machine.phase !== 'prepared') {
-        throw refusal('the trial has been started', header.trial, 'Note it as a mark.');
-      }
-      const refused = refuseAnswer(wanted, before());
-      if (refused !== null) throw refusal(refused[0], wanted.item, refused[1]);
-      refuse(session.noteBefore({ ...wanted, persons: [...wanted.persons], note: wanted.note.trim() }));
+      refuse(before.answer(wanted));
+      options.onChange();
+    },
+    answerAfter(wanted) {
+      if (ending !== 'no') throw refusal('the trial is being sealed', header.trial, 'Nothing can be added to it.');
+      refuse(after.answer(wanted));
       options.onChange();
     },
     noteValve(port, person) {

@@ -59,6 +59,8 @@ export interface TrialSession {
   noteMark(person: string, note: string, windowOffsetMicroseconds?: number): CommandOutcome;
   /** Records an answer to the list of before the start. Whether it can be taken is the caller's to see. */
   noteBefore(answer: Omit<TrialEventOf<'before-answered'>, 'kind' | 'atMicroseconds'>): CommandOutcome;
+  /** Records an answer to the list of after the trial, also when the trial is closed and not yet sealed. */
+  noteAfter(answer: Omit<TrialEventOf<'after-answered'>, 'kind' | 'atMicroseconds'>): CommandOutcome;
   /** Records that a person turned the valve by hand. */
   noteValve(port: number, person: string): CommandOutcome;
   /**
@@ -66,6 +68,8 @@ export interface TrialSession {
    * the session cannot go on (a defect: nothing else ends it).
    */
   readonly finished: Promise<void>;
+  /** Rejects as `finished` does, also later; never resolves. */
+  readonly failed: Promise<never>;
   isConnected(instrument: string): boolean;
   bytes(instrument: string): ByteAccount;
   /** Tries a lost instrument again at once. */
@@ -339,6 +343,12 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       record({ kind: 'before-answered', atMicroseconds: clock.now(), ...answer });
       return { accepted: true };
     },
+    noteAfter(answer) {
+      if (isOver) return ended;
+      wake?.check();
+      record({ kind: 'after-answered', atMicroseconds: clock.now(), ...answer });
+      return { accepted: true };
+    },
     noteValve(port, person) {
       if (isOver) return ended;
       wake?.check();
@@ -346,6 +356,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       return { accepted: true };
     },
     finished: Promise.race([lastAirRead(), failed]),
+    failed,
     isConnected: (instrument) => acquisition.isConnected(instrument),
     bytes: (instrument) => acquisition.bytes(instrument),
     retry: (instrument) => acquisition.retry(instrument),

@@ -154,6 +154,7 @@ CREATE TABLE voiding (
   digest BLOB NOT NULL
 ) STRICT;
 CREATE INDEX voiding_by_trial ON voiding (trial);
+ALTER TABLE study ADD COLUMN voidings INTEGER NOT NULL DEFAULT 0;
 
 CREATE TRIGGER voiding_update BEFORE UPDATE ON voiding BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
 CREATE TRIGGER voiding_delete BEFORE DELETE ON voiding BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;

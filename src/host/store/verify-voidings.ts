@@ -13,7 +13,7 @@ interface VoidingRow {
 }
 
 /** Decisions on sealed trials: numbered without gaps, each with a digest, about the trial that it stands beside. */
-export function checkVoidings(connection: Connection, findings: Finding[]): void {
+export function checkVoidings(connection: Connection, counted: number, findings: Finding[]): void {
   let before = 0;
   for (const row of connection.prepare<[], VoidingRow>('SELECT * FROM voiding ORDER BY number').iterate()) {
     nameGap(gapBetween(before, row.number), (from, to) => {
@@ -24,6 +24,13 @@ export function checkVoidings(connection: Connection, findings: Finding[]): void
     const reason = voidingProblem(row);
     if (reason !== null) findings.push(bad('voiding-altered', `Voiding number ${row.number}: ${reason}.`, row.trial));
   }
+  if (before === counted) return;
+  const differs = `The study row counts ${counted} voidings, and the last has number ${before}.`;
+  findings.push(bad('study-altered', differs, null));
+  nameGap(gapBetween(before, counted + 1), (from, to) => {
+    const what = from === to ? `Voiding number ${from} is` : `Voidings number ${from} to ${to} are`;
+    findings.push(bad('voiding-missing', `${what} not there.`, null));
+  });
 }
 
 function bad(code: Finding['code'], text: string, trial: Identifier | null): Finding {

@@ -19,8 +19,9 @@ const notCovered: readonly string[] = [
   'The last sealed trials, removed together with their seals and with a rewritten study row, leave no trace in the ' +
     'file itself. Compare the head of the seals with the one printed in a report.',
   'A trial that is not sealed may have lost its end; an unsealed trial that was the last one may be gone altogether.',
-  'Assessments, and decisions that make a trial void or take that back, are protected one by one and numbered: those ' +
-    'that were made last leave no trace when they are gone.',
+  'Assessments are protected one by one and numbered: those that were made last leave no trace when they are gone.',
+  'Decisions that make a trial void or take that back are numbered and counted in the study row: those that were ' +
+    'made last leave no trace when they are gone and that row is rewritten.',
   'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',
@@ -35,6 +36,8 @@ interface StudyRow {
   readonly genesis: Uint8Array;
   readonly seal_count: number;
   readonly seal_head: Uint8Array;
+  /** Absent in files of version 1. */
+  readonly voidings?: number;
 }
 
 /**
@@ -91,7 +94,7 @@ export function verify(path: string, only?: string): VerifyReport {
     }
     checkTrialsThere(connection, rows, findings);
     checkAssessments(connection, findings);
-    if (hasVoidings(connection)) checkVoidings(connection, findings);
+    if (hasVoidings(connection)) checkVoidings(connection, study?.voidings ?? 0, findings);
   } catch (error) {
     damage(error, null);
   } finally {

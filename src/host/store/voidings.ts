@@ -39,6 +39,8 @@ export function insertVoiding(connection: Connection, path: string, entry: NewVo
     connection
       .prepare('INSERT INTO voiding (trial, json, digest) VALUES (?, ?, ?)')
       .run(entry.trial, json, voidingDigest(json));
+    // So that one made last and then taken out is missed.
+    connection.prepare('UPDATE study SET voidings = voidings + 1').run();
   })();
   return parsed.data;
 }

@@ -93,6 +93,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       resume: () => done('trial.resume'),
       answer: ({ item, answer, second }) => done(`trial.answer ${item} ${answer} ${second ?? '-'}`),
       command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),
+      answerAfter: ({ item, answer, note }) => done(`trial.answerAfter ${item} ${answer} ${note}`),
       leave: () => done('trial.leave'),
       async result({ trial }) {
         const found = [result, ...Object.values(otherResults)].find((one) => one.trial === trial);

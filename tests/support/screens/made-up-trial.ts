@@ -135,6 +135,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     endingFailure: null,
     subjectStop: 'armed',
     before: [],
+    ...{ after: [], afterHolds: false },
     atMicroseconds: at,
     endsAtMicroseconds: schedule.durationMicroseconds,
     now,

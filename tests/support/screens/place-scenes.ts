@@ -117,7 +117,9 @@ function inDoubt(of: NonNullable<TrialResult['assessment']>): NonNullable<TrialR
 }
 
 /** Trials of the made-up host besides the assessed one: not assessed, not closed, of the virtual rig, in doubt. */
-export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual' | 'doubts' | 'reviewed', TrialResult>> = {
+export const otherResults: Readonly<
+  Record<'closed' | 'open' | 'virtual' | 'doubts' | 'reviewed' | 'void', TrialResult>
+> = {
   reviewed: {
     ...result,
     trial: 't-000000000036',
@@ -135,6 +137,26 @@ export const otherResults: Readonly<Record<'closed' | 'open' | 'virtual' | 'doub
     header: { ...result.header, virtual: true },
     gaps: [],
     rig: { ...ownRig, virtual: true },
+  },
+  void: {
+    ...result,
+    trial: 't-000000000037',
+    voidings: [
+      {
+        ...{ trial: 't-000000000037', trialHead: '', decision: 'void', person: 'RB', program: '0.1.0' },
+        reason: 'the hose of the hood had come off in the second exercise',
+        createdAt: '2026-11-26T08:12:00.000Z',
+      },
+    ],
+    after: {
+      open: 1,
+      answers: [
+        {
+          ...{ title: 'Ensemble inspected', word: 'Damage noted', found: true, note: 'hose off at the hood' },
+          ...{ measured: '', persons: ['KL'], atMicroseconds: 1_212_000_000 },
+        },
+      ],
+    },
   },
   doubts: {
     ...result,
@@ -164,6 +186,7 @@ export const placeScenes: readonly Scene[] = [
   { name: 'result-virtual', address: resultOf(otherResults.virtual.trial), snapshot: workday, at },
   { name: 'result-doubts', address: resultOf(otherResults.doubts.trial), snapshot: workday, at },
   { name: 'result-reviewed', address: resultOf(otherResults.reviewed.trial), snapshot: workday, at },
+  { name: 'result-void', address: resultOf(otherResults.void.trial), snapshot: workday, at },
   { name: 'result-missing', address: resultOf('t-000000000099'), snapshot: workday, at },
   ...['coveralls', 'four', 'thousand', 'one', 'nothing', 'missing'].map((study) => ({
     name: `study-${study}`,

@@ -1,6 +1,8 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
 import type { BeforeAnswer, BeforeItem } from '../../../src/model/trial-event.ts';
+import { afterLines } from '../../../src/trial/after.ts';
+import type { AfterAnswers } from '../../../src/trial/after.ts';
 import { beforeLines } from '../../../src/trial/before.ts';
 import type { BeforeAnswers } from '../../../src/trial/before.ts';
 import { firstDay, workday } from './made-up.ts';
@@ -141,6 +143,24 @@ const allAnswers: BeforeAnswers = new Map<BeforeItem, BeforeAnswer>([
 ]);
 
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
+const someAfter: AfterAnswers = new Map([
+  [
+    'ensemble',
+    {
+      ...{ answer: 'noted', persons: ['KL'], note: 'left sleeve torn at the elbow, about 2 cm' },
+      ...{ measured: '', atMicroseconds: middle },
+    },
+  ],
+]);
+const measuredAfter = {
+  recovery: { verdict: 'good', text: 'Heart rate 97 /min (limit 110 /min one minute after the effort): back' },
+  drift: {
+    verdict: 'doubt',
+    text:
+      'Challenge 11.9 → 10.4 mg/m³, −13 % (limit 10 %); zero 0.00021 → 0.00024 mg/m³, +0.00025 % of the challenge ' +
+      '(limit 0.2 %): doubt',
+  },
+} as const;
 const stopped = madeUpTrial(middle, {
   phase: 'stopped',
   now: { ...run.now, kind: 'stopped', untilMicroseconds: null, air: 'none' },
@@ -262,6 +282,20 @@ export const scenes: readonly Scene[] = [
     name: 'console-stopped',
     address: '/trial',
     snapshot: trialDay(stopped),
+    at: middle,
+  },
+  {
+    name: 'console-after',
+    address: '/trial',
+    snapshot: trialDay({
+      ...stopped,
+      header: { ...run.header, virtual: false },
+      phase: 'closed',
+      now: { ...stopped.now, kind: 'closed' },
+      after: afterLines(someAfter, measuredAfter),
+      afterHolds: true,
+      allowed: [],
+    }),
     at: middle,
   },
   {

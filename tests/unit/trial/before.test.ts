@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { beforeItemSchema } from '../../../src/model/trial-event.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
-import { beforeLines, beforeRules, followAnswers, openLines, refuseAnswer } from '../../../src/trial/before.ts';
+import { openLines } from '../../../src/trial/answer-list.ts';
+import { beforeLines, beforeRules, followAnswers, refuseAnswer } from '../../../src/trial/before.ts';
 import type { AnswerWanted, BeforeAnswers } from '../../../src/trial/before.ts';
 
 const none: BeforeAnswers = new Map();

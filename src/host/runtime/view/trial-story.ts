@@ -1,5 +1,7 @@
 import type { DwellView, TrialSnapshot } from '../../../bridge/trial-snapshot.ts';
 import type { TrialEvent, TrialPhase } from '../../../model/trial-event.ts';
+import { afterInWords, afterTitle, followAfter } from '../../../trial/after.ts';
+import type { AfterAnswers } from '../../../trial/after.ts';
 import { answerWords, followAnswers, titleOf } from '../../../trial/before.ts';
 import type { BeforeAnswers } from '../../../trial/before.ts';
 
@@ -34,6 +36,12 @@ export interface TrialStory {
   readonly moving: string | null;
   /** What stands of the list of before the start. */
   readonly before: BeforeAnswers;
+  /** What stands of the list of after the trial. */
+  readonly after: AfterAnswers;
+  /** Whether the subject was ever told to enter. */
+  readonly entered: boolean;
+  /** End of the last effort so far; null while one goes on, and before the first. µs */
+  readonly effortEndedMicroseconds: number | null;
   follow(event: TrialEvent): void;
 }
 
@@ -60,6 +68,9 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
   let inside = false;
   let moving: string | null = null;
   let before: BeforeAnswers = new Map();
+  let after: AfterAnswers = new Map();
+  let entered = false;
+  let effortEndedMicroseconds: number | null = null;
 
   const change = (dwell: number, part: Partial<DwellView>): void => {
     const place = places.get(dwell);
@@ -75,6 +86,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
   const follow = (event: TrialEvent): void => {
     const at = event.atMicroseconds;
     before = followAnswers(before, event);
+    after = followAfter(after, event);
     const note = noteOf(event);
     if (note !== null) {
       notes.push(note);
@@ -112,6 +124,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
         return;
       case 'exercise-began':
         moving = event.exercise;
+        effortEndedMicroseconds = null;
         exercise(event.exercise, {
           attempts: event.attempt,
           beganAtMicroseconds: at,
@@ -121,6 +134,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
         return;
       case 'exercise-ended':
         moving = null;
+        effortEndedMicroseconds = at;
         exercise(event.exercise, { endedAtMicroseconds: at, complete: event.complete });
         return;
       case 'rest-lengthened': {
@@ -129,7 +143,7 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
         return;
       }
       case 'cue':
-        if (event.cue === 'enter') inside = true;
+        if (event.cue === 'enter') inside = entered = true;
         if (event.cue === 'leave') inside = false;
         return;
       case 'problem':
@@ -172,6 +186,15 @@ export function tellStory(events: readonly TrialEvent[] = []): TrialStory {
     get before() {
       return before;
     },
+    get after() {
+      return after;
+    },
+    get entered() {
+      return entered;
+    },
+    get effortEndedMicroseconds() {
+      return effortEndedMicroseconds;
+    },
     follow,
   };
 }
@@ -190,6 +213,11 @@ function noteOf(event: TrialEvent): NoteView | null {
     case 'before-answered': {
       const what = `${titleOf(event.item)}: ${answerWords[event.answer]}`;
       const text = event.note === '' ? what : `${what}: ${event.note}`;
+      return { ...at, kind: event.kind, text, person: event.persons.join(', ') };
+    }
+    case 'after-answered': {
+      const what = `${afterTitle(event.item)}: ${afterInWords(event.item, event.answer)}`;
+      const text = [what, event.note, event.measured].filter((part) => part !== '').join('. ');
       return { ...at, kind: event.kind, text, person: event.persons.join(', ') };
     }
     case 'valve-by-hand':

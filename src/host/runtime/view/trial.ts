@@ -8,7 +8,8 @@ import type { Series } from '../../../model/series.ts';
 import type { TrialHeader } from '../../../model/trial-event.ts';
 import type { Schedule } from '../../../series/schedule.ts';
 import { predictUsableSeconds } from '../../../series/usable.ts';
-import { openLines } from '../../../trial/before.ts';
+import type { AfterLine } from '../../../trial/after.ts';
+import { openLines } from '../../../trial/answer-list.ts';
 import type { BeforeLine } from '../../../trial/before.ts';
 import { possibleActions } from '../../../trial/actions.ts';
 import type { TrialMachine } from '../../../trial/machine-state.ts';
@@ -45,6 +46,10 @@ export interface TrialViewInput {
   readonly subjectStop: TrialSnapshot['subjectStop'];
   /** How the list of before the start stands. */
   readonly before: readonly BeforeLine[];
+  /** How the list of after the trial stands; empty while it is not offered. */
+  readonly after: readonly AfterLine[];
+  /** Whether the sealing waits for it. */
+  readonly afterHolds: boolean;
 }
 
 const mostDwells = 400;
@@ -99,6 +104,8 @@ export function trialView(input: TrialViewInput): TrialSnapshot {
     heartRateLimit: input.heartRateLimit,
     subjectStop: input.subjectStop,
     before: machine.phase === 'prepared' ? [...input.before] : [],
+    after: input.ending === 'no' ? [...input.after] : [],
+    afterHolds: input.afterHolds && machine.phase === 'closed' && input.ending === 'no',
     allowed: allowedActions(input),
     notes: [...story.notes],
     counts: { readings: input.readings, problems: story.problems, dwells: story.dwells.length, alarms: story.alarms },

@@ -8,6 +8,7 @@ import { consoleState } from '../../../../renderer/trial/console-state.ts';
 import { pressTrialKey, useTrialKeys } from '../../../../renderer/trial/use-trial-keys.ts';
 import type { AlarmView, Snapshot } from '../../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../../src/bridge/trial-snapshot.ts';
+import { afterLines } from '../../../../src/trial/after.ts';
 import { beforeLines } from '../../../../src/trial/before.ts';
 import type { BeforeAnswers } from '../../../../src/trial/before.ts';
 import { madeUpTrial, trialDay } from '../../../support/screens/made-up-trial.ts';
@@ -40,6 +41,7 @@ const commands: TrialCommands = {
   stop: () => done.push('stop'),
   mark: () => done.push('mark with note'),
   answer: (item, answer, second) => done.push(`${item} ${answer} ${second ?? '-'}`),
+  answerAfter: (item, answer, note) => done.push(`${item} ${answer} ${note}`),
   acknowledge: (name, instrument, reason) => done.push(`acknowledge ${name} of ${instrument ?? '-'}: ${reason}`),
   selectPort: (port) => done.push(`port ${port}`),
 };
@@ -192,6 +194,18 @@ describe('keys of a trial', () => {
     expect(done.slice(2)).toContain(`ensemble confirmed ${first?.code}`);
     expect(done).toHaveLength(second === undefined ? 3 : 4);
     expect(press('1', trial, [], { elsewhere: true })).toBe(false);
+  });
+
+  it('answers the list of after the trial by its figures, also when it is closed, and stops nothing then', () => {
+    const measured = { recovery: { verdict: 'doubt', text: 'not back' } } as const;
+    const trial = madeUpTrial(middle, { phase: 'closed', allowed: [], after: afterLines(new Map(), measured) });
+    expect(press('2', trial)).toBe(true);
+    expect(done).toEqual(['symptoms confirmed ']);
+    // What was measured is not good: what was found is asked for.
+    expect(press('1', trial)).toBe(true);
+    expect(consoleState.getState().panel).toEqual({ kind: 'after', item: 'recovery', answer: 'noted' });
+    expect(press('End', trial)).toBe(false);
+    expect(done).toHaveLength(1);
   });
 
   it('does not take a figure of the list twice, nor while a reason is written', () => {

@@ -57,6 +57,7 @@ function view(drive: Drive, part: Partial<TrialViewInput> = {}): TrialSnapshot {
       heartRateLimit: 160,
       subjectStop: 'armed',
       before: beforeLines(new Map(), false),
+      ...{ after: [], afterHolds: false },
       ...part,
       nowMicroseconds,
     }),

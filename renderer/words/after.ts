@@ -1,0 +1,20 @@
+/** Words of the list that is gone through when the series has ended or the trial was stopped. */
+export const afterWords = {
+  title: 'After the trial',
+  open: (open: number, all: number) => `${open} of ${all} open.`,
+  all: 'Everything is answered.',
+  holds: 'Recorded on until the list is gone through; then it is sealed.',
+  virtual: 'Virtual rig: the sealing waits only once something is answered.',
+  must: 'cannot be passed over',
+  note: 'Note',
+  passOver: 'Pass over',
+  takeBack: 'Take back',
+  by: (persons: readonly string[], time: string) => `by ${persons.join(' and ')} at ${time}`,
+  noteTitle: (title: string) => `${title}: what was found?`,
+  passOverTitle: (title: string) => `${title}: why is it passed over?`,
+  hint: 'Stored with the trial, shown with its result and printed in its report.',
+  keep: 'Keep the note',
+  leave: 'Back',
+  first: (open: number) => (open === 1 ? 'One item is open' : `${open} items are open`),
+  firstMore: 'Look after the subject first. The trial is sealed when the list is gone through.',
+};
