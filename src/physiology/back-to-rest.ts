@@ -3,7 +3,8 @@ import type { HeartRecord } from './heart-rate.ts';
 
 /**
  * One minute after the effort the rate should be at or below this, a minute. An older edition of the common texts on
- * heat strain, from memory; the current one says 120, from memory; one site's rule is 100. The responsible person comes first.
+ * heat strain, from memory; the current one says 120, from memory; one site's rule is 100. The responsible person comes
+ * first.
  */
 export const recoveredPerMinute = 110;
 

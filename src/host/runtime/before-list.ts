@@ -37,7 +37,7 @@ export function watchBeforeList(options: {
     get lines() {
       return lines();
     },
-    /** A press before the start tries the stop once it is let go: a wire that was cut looks pressed too, and stays so. */
+    // A press before the start tries the stop once it is let go: a wire that was cut looks pressed too, and stays so.
     observeReading(reading) {
       if (!isPrepared()) return;
       const stop = `${reading.instrument} ${reading.stream}`;
