@@ -92,7 +92,7 @@ function Screen(props: {
     case 'replay':
       return <ReplayPlace {...rest} />;
     case 'result':
-      return <ResultPlace {...rest} file={place.file} trial={place.trial} />;
+      return <ResultPlace key={place.trial} {...rest} file={place.file} trial={place.trial} />;
     case 'nowhere':
       return (
         <main className="app-empty">

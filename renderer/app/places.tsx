@@ -312,6 +312,12 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           return decided;
         },
         difference: (from, to) => connection.ask((client) => client.trial.difference({ file, trial, from, to })),
+        async repeat(from) {
+          const prepared = await connection.ask((client) => client.trial.repeat({ file, trial, from }));
+          if (prepared.done) go(routes.trial);
+          return prepared;
+        },
+        toTrial: (other) => go(routes.result(file, other)),
         toStart: () => go(routes.start),
         toStudy: () => go(routes.study(file)),
       }}

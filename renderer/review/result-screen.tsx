@@ -14,6 +14,7 @@ import { resultWords } from '../words/result.ts';
 import { reviewWords } from '../words/review.ts';
 import { voidWords } from '../words/void.ts';
 import { CellPanel } from './cell-panel.tsx';
+import { RepeatButtons, RepeatLinks } from './repeat-buttons.tsx';
 import { ReportBox, type SaveReport } from './report-box.tsx';
 import { ResultTableView } from './result-table.tsx';
 import type { AskDifference } from './difference-view.tsx';
@@ -39,6 +40,9 @@ export interface ResultActions {
   readonly decide: (asked: VoidAsk) => Promise<Outcome<unknown>>;
   /** Plays the trial back on the console. */
   readonly replay: () => Promise<Outcome<unknown>>;
+  /** Prepares it anew; the console is shown then. */
+  readonly repeat: (from: string | null) => Promise<Outcome<unknown>>;
+  readonly toTrial: (trial: string) => void;
   readonly toStart: () => void;
   /** All trials of the study together. */
   readonly toStudy: () => void;
@@ -95,6 +99,7 @@ export function ResultScreen(props: {
                   {voidWords.open}
                 </Button>
               )}
+              {draft === null && !isDeciding && <RepeatButtons result={result} repeat={actions.repeat} />}
               {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
               {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
               {result.after?.answers
@@ -193,6 +198,7 @@ function ResultHead(props: { readonly result: TrialResult; readonly actions: Res
           {reviewWords.chosenBy(assessment.review.person, assessment.review.reason, assessment.leftOut.length)}
         </span>
       )}
+      <RepeatLinks result={result} toTrial={actions.toTrial} />
       <span className="grow" />
       {sealed !== null && assessment !== null && <ReportBox save={actions.saveReport} />}
       {sealed === null ? (

@@ -4,6 +4,7 @@ import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
 import type { Connection } from '../app/connection.ts';
 import { Button } from '../ui/button.tsx';
+import { repeatWords } from '../words/repeat.ts';
 import { trialWords } from '../words/trial.ts';
 import { After } from './after.tsx';
 import { AlarmRow } from './alarm-row.tsx';
@@ -83,7 +84,7 @@ function Ending(props: {
   readonly onResult: () => void;
   readonly onLeave: () => void;
 }): ReactElement {
-  const { ending, endingFailure } = props.trial;
+  const { ending, endingFailure, notes } = props.trial;
   return (
     <section className="next-block panel" role="status">
       {ending === 'done' && (
@@ -95,6 +96,7 @@ function Ending(props: {
             </Button>
             <Button onPress={props.onLeave}>{trialWords.leave}</Button>
           </div>
+          {notes.some(({ kind }) => kind === 'stop') && <p className="next-more">{repeatWords.byMistake}</p>}
         </>
       )}
       {ending === 'failed' && (

@@ -123,6 +123,13 @@ export const contract = {
     preview: procedure.input(planSchema).output(planPreviewSchema),
     /** Begins to record a trial on the open rig: phase `prepared`, nobody exerts yet. */
     prepare: procedure.input(planSchema).output(z.object({ trial: identifierSchema })),
+    /**
+     * Prepares a trial anew that is void or was stopped, by its own plan. `from`: the exercise that was broken off, to
+     * begin with it; null: all of the series.
+     */
+    repeat: procedure
+      .input(trialChoice.extend({ from: slugSchema.nullable() }))
+      .output(z.object({ trial: identifierSchema })),
     /** Takes up an interrupted trial, held. */
     resume: procedure.input(trialChoice).output(done),
     command: procedure

@@ -86,6 +86,10 @@ export const trialResultSchema = z.object({
       text: z.string(),
     })
     .nullable(),
+  /** Trials of the study that do this one again, in the order they were begun. What it repeats stands in its header. */
+  repeatedBy: z.array(identifierSchema),
+  /** That it can be done again, and from which exercise on; null for a trial that ran to its end and is not void. */
+  repeat: z.object({ because: z.enum(['void', 'stopped']), from: slugSchema.nullable() }).nullable(),
   /** The list of after the trial: what was said of each item, and how many are open; null where nobody was inside. */
   after: z
     .object({

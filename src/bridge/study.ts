@@ -79,6 +79,7 @@ const rosterRow = z.object({
   virtual: z.boolean(),
   sealed: z.boolean(),
   voided: z.object({ person: z.string(), reason: z.string() }).nullable(),
+  continues: z.boolean(),
   assessed: z.boolean(),
   method: z.string().nullable(),
   review: z.object({ person: z.string(), leftOut: count }).nullable(),
@@ -146,7 +147,7 @@ export const studyViewSchema = z.object({
     marks: list(
       z.object({
         mark: z.enum([
-          ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void', 'no-result'] as const),
+          ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void', 'no-result', 'continued'] as const),
           ...(['check-not-valid', 'reviewed', 'not-assessed', 'not-above-zero'] as const),
           ...(['methods-differ', 'few-subjects', 'below-limit'] as const),
         ]),

@@ -261,6 +261,14 @@ export const trialHeaderSchema = z.object({
   watch: z.array(watchedLimitSchema).optional(),
   /** Leakage that the requirement allows, percent; absent when there is none. */
   requirementPercent: z.number().positive().optional(),
+  /** The trial of the same study that this one does again; absent where it is none's repeat. */
+  repeats: z
+    .object({
+      trial: identifierSchema,
+      /** Exercise with which it begins; null: all of the series. */
+      from: slugSchema.nullable(),
+    })
+    .optional(),
   /** Where it was recorded, when it was taken in from a data package; absent where it was recorded here. */
   imported: z
     .object({

@@ -30,9 +30,19 @@ export function identificationSection(source: ReportSource): Section {
         ...words`assessment ${assessment.position} of this trial, ${wire(assessment.assessment)}`,
       ],
     },
+    ...(header.repeats === undefined ? [] : [{ name: 'Repeats', value: repeatsInWords(source, header.repeats) }]),
+    ...(source.repeatedBy.length === 0
+      ? []
+      : [{ name: 'Repeated by', value: [wire(source.repeatedBy.join(', '))] }]),
     ...(header.virtual ? [{ name: 'Virtual', value: plain(virtualOrigin(source)) }] : []),
   ];
   return { id: 'identification', heading: 'Identification', blocks: [{ block: 'facts', rows }] };
+}
+
+function repeatsInWords({ record }: ReportSource, repeats: NonNullable<TrialHeader['repeats']>): Words {
+  const name = record.series.exercises.find(({ exercise }) => exercise === repeats.from)?.name ?? repeats.from;
+  const part = name === null ? words`, the whole series` : words`, from ${given(name)} on only`;
+  return [...words`trial ${wire(repeats.trial)}`, ...part];
 }
 
 function virtualOrigin({ record }: ReportSource): string {

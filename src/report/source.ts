@@ -45,6 +45,8 @@ export interface ReportSource {
   };
   /** Decisions that made the trial void, or took that back, in the order they were made; the last one counts. */
   readonly voidings: readonly Voiding[];
+  /** Trials of the study that do this one again. */
+  readonly repeatedBy: readonly string[];
   /** Version of the program that makes the report. */
   readonly program: string;
 }

@@ -8,6 +8,7 @@ export interface StudyMark {
     | 'virtual-left-out'
     | 'flagged'
     | 'missing'
+    | 'continued'
     | 'check-not-valid'
     | 'reviewed'
     | 'void'
@@ -36,6 +37,12 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
   say('flagged', flagged > 0, `${flagged} of ${trials(counted.length)} rest on flagged cells.`);
   const missing = counted.filter(({ cellsMissing }) => cellsMissing > 0).length;
   say('missing', missing > 0, `${missing} of ${trials(counted.length)} lack cells; their means are of the others.`);
+  const continued = counted.filter(({ continues }) => continues).length;
+  say(
+    'continued',
+    continued > 0,
+    `${continued} of ${trials(counted.length)} go on where another was stopped: their means are of later exercises.`,
+  );
   const resting = counted.filter(({ doubtfulChecks }) => doubtfulChecks.length > 0);
   const checks = [...new Set(resting.flatMap(({ doubtfulChecks }) => doubtfulChecks))];
   say(

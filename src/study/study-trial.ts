@@ -38,6 +38,8 @@ export interface StudyTrial {
   readonly sealed: boolean;
   /** By whom and why it was made void; null where it is not. */
   readonly voided: StudyVoiding | null;
+  /** It begins at a later exercise of its series, where another trial was broken off; absent: it does not. */
+  readonly continues?: boolean;
   /** Leakage that the plan said is allowed, percent; null where it said none. */
   readonly requirementPercent: number | null;
   /** Name and version of the method by which it was assessed last; null where it was not. */
@@ -67,6 +69,7 @@ export interface RosterRow {
   readonly virtual: boolean;
   readonly sealed: boolean;
   readonly voided: StudyVoiding | null;
+  readonly continues: boolean;
   readonly assessed: boolean;
   readonly method: string | null;
   readonly review: StudyReview | null;
@@ -93,6 +96,7 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
     const assessed = trial.cells !== null;
     return {
       ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, voided },
+      continues: trial.continues === true,
       ...{ assessed, method, review, doubtfulChecks },
       leftOut: voided !== null ? 'void' : whyLeftOut(sealed, assessed, missing === cells.length, whole),
       cells: cells.length,

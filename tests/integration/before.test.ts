@@ -178,4 +178,25 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     expect(text).toContain('After the trial');
     expect(text).toContain('left sleeve torn');
   }, 60_000);
+
+  it('was stopped, and is prepared anew by its own plan, each naming the other', async () => {
+    const { procedures, window } = driver;
+    const again = (from: string | null) => procedures.trial.repeat({ file, trial, from }, window);
+    // No exercise was done whole: there is nothing to go on from.
+    await expect(again('crawl')).rejects.toMatchObject({ code: 'usage-bad-value' });
+    const made = await again(null);
+    expect(driver.trial().header).toMatchObject({
+      ...{ subject: 'S01', ensemble: 'A', heartRateLimit: 180, requirementPercent: 2, operator: 'anna' },
+      repeats: { trial, from: null },
+    });
+    expect(driver.trial()).toMatchObject({ phase: 'prepared', trial: made.trial });
+    await driver.command('close');
+    // Nobody was inside: there is no list to go through.
+    await driver.until('its end', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 20);
+    const [earlier, later] = [trial, made.trial].map((one) => readTrial(join(folder.path, file), one));
+    expect(later?.series).toEqual(earlier?.series);
+    const result = await procedures.trial.result({ file, trial }, window);
+    expect([result.repeatedBy, result.repeat]).toEqual([[made.trial], { because: 'stopped', from: null }]);
+    expect(result.after?.answers.map(({ word }) => word)).toContain('Damage noted');
+  }, 60_000);
 });

@@ -1,6 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import { assess } from '../../leakage/assess.ts';
 import { provisionalOfRecord } from '../../leakage/provisional.ts';
+import { readRepeatedPlan } from './repeat-job.ts';
 import { storeVoiding } from '../store/voidings.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
@@ -64,6 +65,8 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const { path, entry, now } = message.ask;
       return { assessment: storeAssessment(path, entry, now).assessment };
     }
+    case 'repeated-plan':
+      return readRepeatedPlan(message.ask.path, message.ask.trial, message.ask.from);
     case 'ask-reviewer': {
       const { laboratory, person, pin } = message.ask;
       await requireReviewer(laboratory, person, pin);

@@ -21,6 +21,7 @@ import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
 import type { NewAssessment, NewVoiding } from '../store/contract.ts';
 import type { ReviewedAssessment, ReviewRequest } from './review-job.ts';
+import type { RepeatedPlan } from './repeat-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
@@ -66,6 +67,8 @@ export interface Jobs {
     ask: { path: string; entry: NewAssessment; now: string };
     answer: { assessment: Identifier };
   };
+  /** What a void or stopped trial was planned to be. */
+  'repeated-plan': { ask: { path: string; trial: Identifier; from: string | null }; answer: RepeatedPlan };
   /** A reviewer is who they say; refused for anybody else. */
   'ask-reviewer': { ask: { laboratory: string; person: string; pin: string }; answer: null };
   /** Keeps what a reviewer decided of a trial, in a study that nobody records into. */

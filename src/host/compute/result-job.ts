@@ -8,10 +8,13 @@ import { resultView } from './result-view.ts';
 
 /** A recorded trial with its newest assessment. @throws ChambersideError `trial-not-found` and those of opening. */
 export function readResult(path: string, file: string, trial: Identifier): TrialResult {
-  const summary = listTrials(path).find((candidate) => candidate.trial === trial);
+  const all = listTrials(path);
+  const summary = all.find((candidate) => candidate.trial === trial);
   if (summary === undefined) {
     throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
   }
-  const [record, newest, all] = [readTrial(path, trial), newestAssessment(path, trial), readAssessments(path, trial)];
-  return resultView(file, summary, record, newest, all, readVoidings(path, trial));
+  const repeatedBy = all.flatMap((one) => (one.header.repeats?.trial === trial ? [one.trial] : []));
+  const [record, newest] = [readTrial(path, trial), newestAssessment(path, trial)];
+  const [assessments, voidings] = [readAssessments(path, trial), readVoidings(path, trial)];
+  return resultView(file, summary, record, newest, assessments, voidings, repeatedBy);
 }

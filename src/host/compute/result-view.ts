@@ -3,9 +3,11 @@ import type { Assessment, Cell, CellMean } from '../../leakage/assessment.ts';
 import { budgetGapWords } from '../../leakage/budget/line.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
+import { repeatOffer } from '../../trial/repeat.ts';
 import { afterInWords, afterOfRecord, hasEntered } from '../../trial/after.ts';
 import { gapsOfRecord } from '../../model/record-gaps.ts';
 import { subjectPerson } from '../../model/trial-event.ts';
+import type { Identifier } from '../../model/identity.ts';
 import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
@@ -20,6 +22,7 @@ export function resultView(
   document: AssessmentDocument | null,
   all: readonly AssessmentDocument[],
   voidings: readonly Voiding[],
+  repeatedBy: readonly Identifier[],
 ): TrialResult {
   const story = tellStory(record.events);
   return {
@@ -48,6 +51,8 @@ export function resultView(
     dwells: [...story.dwells],
     gaps: gapsOf(record, summary.throughMicroseconds),
     stopped: stoppedIn(record.events),
+    repeatedBy: [...repeatedBy],
+    repeat: summary.sealed === null ? null : repeatOffer(record.series, record.events, summary.voided !== null),
     after: afterIn(record),
     notes: story.notes.map(({ atMicroseconds, kind, text }) => ({ atMicroseconds, kind, text })),
     assessments: all.map(assessmentRow),

@@ -60,6 +60,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
     trial: {
       preview: os.trial.preview.handler(({ input, context }) => trial.preview(input, context.window)),
       prepare: os.trial.prepare.handler(({ input, context }) => trial.prepare(input, context.window)),
+      repeat: os.trial.repeat.handler(({ input, context }) => trial.repeat(input, context.window)),
       resume: os.trial.resume.handler(({ input, context }) => trial.resume(input, context.window)),
       command: os.trial.command.handler(({ input, context }) => trial.command(input, context.window)),
       answer: os.trial.answer.handler(({ input, context }) => trial.answer(input, context.window)),

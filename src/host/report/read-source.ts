@@ -3,7 +3,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { ReportSource } from '../../report/source.ts';
 import { listAssessments, readAssessment } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
-import { readTrial, readTrialSummary } from '../store/read.ts';
+import { listTrials, readTrial, readTrialSummary } from '../store/read.ts';
 import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
 import { readVoidings } from '../store/voidings.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
@@ -69,6 +69,9 @@ export function readReportSource(
       review: document.review ?? null,
     },
     voidings: readVoidings(path, trial),
+    repeatedBy: listTrials(path).flatMap(({ header, trial: other }) =>
+      header.repeats?.trial === trial ? [other] : [],
+    ),
     program,
   };
 }

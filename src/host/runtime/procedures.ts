@@ -236,6 +236,16 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const checks = supportingChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
           return { trial: await trials.prepare(plan, compiled(plan), person, checks) };
         }),
+      repeat: ({ file, trial, from }) =>
+        inOrder(async () => {
+          noTrial();
+          noReplay();
+          const person = whoever();
+          if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
+          const { rig } = rigs.require();
+          const checks = supportingChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
+          return { trial: await trials.repeat(file, trial, from, person, checks) };
+        }),
       resume: ({ file, trial }) =>
         inOrder(async () => {
           noTrial();

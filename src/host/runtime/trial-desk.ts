@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
 import type { ReviewAsk, VoidAsk } from '../../bridge/review.ts';
+import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { SupportingCheck } from '../../model/supporting-check.ts';
@@ -55,6 +56,18 @@ export interface TrialDesk {
     person: string,
     checks: readonly SupportingCheck[],
   ): Promise<Identifier>;
+  /**
+   * Prepares a trial anew that is void or was stopped, by the plan that is frozen with it, on the open rig.
+   * @param from exercise with which to begin; null: all of it.
+   * @throws ChambersideError as `readRepeatedPlan`; `action-refused` where another rig is open.
+   */
+  repeat(
+    file: string,
+    earlier: Identifier,
+    from: string | null,
+    person: string,
+    checks: readonly SupportingCheck[],
+  ): Promise<Identifier>;
   resume(file: string, trial: Identifier): Promise<void>;
   /** @throws `action-refused` while the trial is under way. */
   leave(): void;
@@ -66,6 +79,12 @@ export interface TrialDesk {
   /** The host ends. */
   interrupt(reason: string): Promise<void>;
 }
+
+/** What a plan leaves in the header of its trial. */
+type PlannedHeader = Pick<TrialHeader, 'subject' | 'ensemble'> &
+  Partial<
+    Pick<TrialHeader, 'heartRateLimit' | 'heartRateLimitFrom' | 'watch' | 'requirementPercent' | 'repeats'>
+  >;
 
 /** A disk that refuses is not waited for longer than this when a trial is given up, ms. */
 const patienceMilliseconds = 2_000;
@@ -161,18 +180,62 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     await options.onFolder();
   };
 
-  const headerOf = (plan: Plan, rig: OpenRig, person: string, recording: StudyRecorder): TrialHeader => ({
-    trial: newIdentifier('trial'),
-    study: recording.identity.study,
+  /** What a header says of the plan, and not of who, when and where. */
+  const plannedIn = (plan: Plan, rig: OpenRig): PlannedHeader => ({
     subject: plan.subject,
     ensemble: plan.ensemble,
-    operator: person,
-    virtual: rig.rig.virtual,
-    program: options.program,
-    ...(rigs.virtual === null ? {} : { rehearsal: { scenario: rigs.virtual.scenario, seed: rigs.virtual.seed } }),
     ...heartOf(plan, rig.rig.heartRate),
     ...(plan.requirementPercent === null ? {} : { requirementPercent: plan.requirementPercent }),
   });
+
+  const prepareAs = async (
+    file: string,
+    planned: PlannedHeader,
+    compiled: CompiledPlan,
+    person: string,
+    checks: readonly SupportingCheck[],
+  ): Promise<Identifier> => {
+    mustBeFree();
+    const rig = rigs.require();
+    const path = options.pathOf(file);
+    const recording = await openStudy(path);
+    study = recording;
+    try {
+      const header: TrialHeader = {
+        ...planned,
+        trial: newIdentifier('trial'),
+        study: recording.identity.study,
+        operator: person,
+        virtual: rig.rig.virtual,
+        program: options.program,
+        ...(rigs.virtual === null ? {} : { rehearsal: { scenario: rigs.virtual.scenario, seed: rigs.virtual.seed } }),
+        checks: [...checks],
+      };
+      const clock = makeClock(0, 'start', 0);
+      const { method, schedule, series } = compiled;
+      const recorder = await recording.createTrial({
+        header,
+        rig: rig.rig,
+        series,
+        method,
+        streams: rig.streams,
+        instruments: rig.instruments.map(({ instrument, kind, dialect, connection }) => ({
+          instrument,
+          kind,
+          dialect,
+          connection: connection ?? 'not connected',
+        })),
+        segment: clock.segment,
+      });
+      rigs.virtual?.nameTruth(truthPathOf(path, header.trial));
+      await begin(path, recording, { file, header, rig, series, schedule, method, clock, recorder, resume: null });
+      return header.trial;
+    } catch (error) {
+      if (trial !== null) set(null);
+      await closeStudy().catch(() => undefined);
+      throw error;
+    }
+  };
 
   /** The rig that an interrupted trial needs, open; a virtual one is started again where its truth goes on. */
   const rigFor = async (path: string, unfinished: UnfinishedTrial, recalled: RecalledTrial): Promise<OpenRig> => {
@@ -213,38 +276,28 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       return trial;
     },
     async prepare(plan, compiled, person, checks) {
+      return prepareAs(plan.file, plannedIn(plan, rigs.require()), compiled, person, checks);
+    },
+    async repeat(file, earlier, from, person, checks) {
       mustBeFree();
-      const rig = rigs.require();
-      const path = options.pathOf(plan.file);
-      const recording = await openStudy(path);
-      study = recording;
-      try {
-        const header = { ...headerOf(plan, rig, person, recording), checks: [...checks] };
-        const clock = makeClock(0, 'start', 0);
-        const { method, schedule, series } = compiled;
-        const recorder = await recording.createTrial({
-          header,
-          rig: rig.rig,
-          series,
-          method,
-          streams: rig.streams,
-          instruments: rig.instruments.map(({ instrument, kind, dialect, connection }) => ({
-            instrument,
-            kind,
-            dialect,
-            connection: connection ?? 'not connected',
-          })),
-          segment: clock.segment,
-        });
-        rigs.virtual?.nameTruth(truthPathOf(path, header.trial));
-        const parts = { file: plan.file, header, rig, series, schedule, method, clock, recorder, resume: null };
-        await begin(path, recording, parts);
-        return header.trial;
-      } catch (error) {
-        if (trial !== null) set(null);
-        await closeStudy().catch(() => undefined);
-        throw error;
+      const asked = { path: options.pathOf(file), trial: earlier, from };
+      const { header, rig, series } = await computing.do('repeated-plan', asked);
+      const opened = rigs.require().rig;
+      const scenario = header.rehearsal?.scenario;
+      if (opened.name !== rig.name || opened.virtual !== rig.virtual || rigs.virtual?.scenario !== scenario) {
+        const which = scenario === undefined ? rig.name : `the virtual rig ${scenario}`;
+        throw refusal(`the trial was recorded on ${which}, and another rig is open`, opened.name, `Open ${which}.`);
       }
+      const { ensemble, heartRateLimit, heartRateLimitFrom, requirementPercent, subject, watch } = header;
+      const planned: PlannedHeader = {
+        ...{ subject, ensemble, repeats: { trial: earlier, from } },
+        ...(heartRateLimit === undefined ? {} : { heartRateLimit }),
+        ...(heartRateLimitFrom === undefined ? {} : { heartRateLimitFrom }),
+        ...(requirementPercent === undefined ? {} : { requirementPercent }),
+        ...(watch === undefined ? {} : { watch }),
+      };
+      const compiled = { series, schedule: compileSchedule(series, opened), method: methodForRig(opened) };
+      return prepareAs(file, planned, compiled, person, checks);
     },
     async resume(file, identifier) {
       mustBeFree();

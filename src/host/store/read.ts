@@ -88,6 +88,22 @@ export function readInstruments(path: string, trial: string): RecordedInstrument
   );
 }
 
+/** What a trial was planned to be and what happened, without readings. @throws also `trial-not-found`. */
+export function readTrialPlan(
+  path: string,
+  trial: string,
+): Pick<TrialRecord, 'header' | 'rig' | 'series'> & { readonly events: readonly TrialEvent[] } {
+  return reading(path, (connection) => {
+    const { number } = trialRow(connection, trial, path);
+    return {
+      header: frozenPart(connection, number, 'header', path) as TrialHeader,
+      rig: frozenPart(connection, number, 'rig', path) as Rig,
+      series: frozenPart(connection, number, 'series', path) as Series,
+      events: readEvents(connection, number, path),
+    };
+  });
+}
+
 /** A whole trial, sealed or not. @throws also `trial-not-found`. */
 export function readTrial(path: string, trial: string): TrialRecord {
   return reading(path, (connection) => {

@@ -133,6 +133,7 @@ export function createTestHost(): TestHost {
     trial: {
       preview: noTrial,
       prepare: noTrial,
+      repeat: noTrial,
       resume: noTrial,
       command: noTrial,
       answer: noTrial,

@@ -90,6 +90,10 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     trial: {
       preview: async () => preview,
       prepare: async () => ({ trial: 't-000000000051' }),
+      async repeat({ trial, from }) {
+        await done(`trial.repeat ${trial} ${from ?? '-'}`);
+        return { trial: 't-000000000052' };
+      },
       resume: () => done('trial.resume'),
       answer: ({ item, answer, second }) => done(`trial.answer ${item} ${answer} ${second ?? '-'}`),
       command: ({ action, note }) => done(`trial.command ${action}${note === '' ? '' : ` ${note}`}`),

@@ -141,6 +141,8 @@ export const otherResults: Readonly<
   void: {
     ...result,
     trial: 't-000000000037',
+    repeat: { because: 'stopped', from: 'side-bends' },
+    repeatedBy: ['t-000000000038'],
     voidings: [
       {
         ...{ trial: 't-000000000037', trialHead: '', decision: 'void', person: 'RB', program: '0.1.0' },
