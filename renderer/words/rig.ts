@@ -60,6 +60,8 @@ export const rigWords = {
     'selector-valve': 'Selector valve',
     'heart-rate': 'Belt',
     contact: 'Contacts',
+    ergometer: 'Ergometer',
+    treadmill: 'Treadmill',
   } as Readonly<Record<string, string>>,
   state: stateNames,
   wire: (connection: string | null, dialect: string) => `${connection ?? 'no connection'} · ${dialect}`,
