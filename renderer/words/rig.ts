@@ -197,8 +197,8 @@ export const editorWords = {
   exchange: 'Air change time of the chamber, empty if not known',
   agent: 'Challenge agent',
   bypass: 'A bypass draws through every line all the time',
-  guardLoad: 'A second process sets the load to zero when the program falls silent',
-  guardValve: 'A second process turns the valve to filtered air when the program falls silent',
+  guardLoad: 'Guard: load to zero when the program is silent',
+  guardValve: 'Guard: valve to filtered air when the program is silent',
   save: 'Save as a new version and open it',
   saving: 'Saving',
   problems: (count: number) =>

@@ -190,6 +190,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       } catch (error) {
         if (opened === null) {
           await started?.close().catch(() => undefined);
+          await endGuard();
           virtual = null;
           rig = null;
         }
@@ -207,6 +208,8 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection));
       } catch (error) {
         rig = null;
+        // It starts with its first line, and none was opened.
+        guard = null;
         change('failed', failureOf(error));
         throw error;
       }
@@ -221,8 +224,9 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       change('closing');
       try {
         await closing.close();
-        await endGuard();
       } finally {
+        // Whatever was refused: no guard stays behind without its rig.
+        await endGuard();
         opened = null;
         virtual = null;
         rig = null;

@@ -34,6 +34,15 @@ describe('a rig as a form', () => {
     expect(readRigDraft({ ...marked, virtual: false }).rig?.virtual).toBe(false);
   });
 
+  it('says what is guarded only when somebody has said it', () => {
+    expect(draft.guard).toEqual({ load: true, valve: false });
+    expect(readRigDraft(draft).rig?.guard).toBeUndefined();
+    const valve = { load: true, valve: true };
+    expect(readRigDraft({ ...draft, guard: valve }).rig?.guard).toEqual(valve);
+    const said = rigDraft({ ...rig, guard: valve }, new Map());
+    expect(readRigDraft({ ...said, guard: draft.guard }).rig?.guard).toEqual(draft.guard);
+  });
+
   it('says at its field what is no number, once', () => {
     const read = readRigDraft({
       ...withPort(2, { transitSeconds: { value: 'long', standardUncertainty: '0.05' } }),
