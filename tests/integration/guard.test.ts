@@ -5,6 +5,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { monotonicNow } from '../../src/host/clock/monotonic-now.ts';
 import { readLeftGuards } from '../../src/host/guard/left-guards.ts';
 import { readTrial } from '../../src/host/store/read.ts';
+import { streamOf } from '../../src/model/trial-record.ts';
 import { guardAddressSchema } from '../../src/safety/guard/messages.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startGuardedBench } from '../support/guard/guarded-bench.ts';
@@ -53,6 +54,9 @@ it('sets the load to zero and parks the valve when the host is killed, and leave
   expect(Math.max(times.load, times.valve)).toBeLessThanOrEqual(1.5);
 }, 120_000);
 
+/** In which an ergometer prints at least once. */
+const printedMilliseconds = 1_300;
+
 /** The guard that a host of this folder has now. */
 function guardOf(path: string): number {
   const [file] = readdirSync(path).filter((name) => name.endsWith('.address.json'));
@@ -73,6 +77,7 @@ it('holds the trial and says so when the guard itself is gone, starts another, a
   const ergometer = power.rig.instruments.find(({ instrument }) => instrument === 'ergometer');
   expect(ergometer?.connection).toMatch(/, guarded$/);
   expect(ergometer?.remarks).toEqual([]);
+  await new Promise((resolve) => setTimeout(resolve, printedMilliseconds));
   process.kill(guardOf(own.path), 'SIGKILL');
   const lost = await driver.until('the alarm', ({ alarms }) => alarms.some(({ alarm }) => alarm === 'guard-lost'), 2);
   const standing = lost.alarms.find(({ alarm }) => alarm === 'guard-lost');
@@ -91,10 +96,15 @@ it('holds the trial and says so when the guard itself is gone, starts another, a
   expect((await readLeftGuards(own.path)).reports).toEqual([]);
   expect(guardOf(own.path)).toBe(watching);
   await driver.until('all live', ({ rig }) => rig.instruments.every(({ connection }) => connection !== null));
+  await new Promise((resolve) => setTimeout(resolve, printedMilliseconds));
   await driver.end();
   expect(readdirSync(own.path).filter((name) => name.startsWith('load-guard-'))).toEqual([]);
   const record = readTrial(join(own.path, file), trial);
   const raised = record.events.filter((event) => event.kind === 'alarm-raised' && event.alarm === 'guard-lost');
   expect(raised).toHaveLength(1);
+  // What the ergometer itself printed: the load, and none after the guard was there again.
+  const watts = streamOf(record, 'ergometer', 'power')?.values ?? new Float64Array();
+  expect(Math.max(...watts)).toBe(120);
+  expect(watts.at(-1)).toBe(0);
   own.clear();
 }, 60_000);
