@@ -117,3 +117,20 @@ it('leaves a stretch out by keys or dragging, for a reviewer with a PIN, and sho
   await page.getByRole('heading', { name: 'From reading to leakage' }).waitFor();
   expect(complaints).toEqual([]);
 });
+
+it('makes a trial void by keys, for a reviewer with a reason and the PIN', async () => {
+  await page.keyboard.press('v');
+  const panel = page.getByRole('region', { name: 'Make this trial void' });
+  const decide = panel.getByRole('button', { name: 'Make it void' });
+  expect(await decide.isDisabled()).toBe(true);
+  await panel.getByLabel('Reason').fill('the hose of the hood had come off');
+  await panel.getByLabel('PIN').fill('0000');
+  await expectCleanEverywhere('result-voiding');
+  await page.keyboard.press('Enter');
+  await page.getByText('Type the PIN again').waitFor();
+  await panel.getByLabel('PIN').fill('4711');
+  await page.keyboard.press('Enter');
+  await panel.waitFor({ state: 'detached' });
+  expect(madeUp.asked.at(-1)).toBe('trial.void void RT the hose of the hood had come off');
+  expect(complaints).toEqual([]);
+});
