@@ -9,7 +9,7 @@ import { firstMethod } from './default-method.ts';
 export const adaptiveMethod: Method = {
   ...firstMethod,
   name: 'adaptive',
-  version: 1,
+  version: 2,
   settling: { rule: 'adaptive', seconds: 2, windowSeconds: 2 },
   zeroSettlingSeconds: 3,
 };

@@ -1,3 +1,4 @@
+import { median } from '../statistics/median.ts';
 import { smoothingFilter } from '../statistics/smoothing-filter.ts';
 
 /**
@@ -211,13 +212,6 @@ export function undoLag(
 /** May the height of single bursts be stated? Only above ten times the noise that the inverse makes. */
 export function tellsSingleBursts(height: number, noiseGain: number, readingNoise: number): boolean {
   return height > 10 * noiseGain * readingNoise;
-}
-
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  const middle = sorted.length >> 1;
-  const upper = sorted[middle] as number;
-  return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] as number) + upper) / 2;
 }
 
 function requireTrace(seconds: Float64Array, values: Float64Array): void {

@@ -7,7 +7,7 @@ import type { Method } from '../model/method.ts';
  */
 export const firstMethod: Method = {
   name: 'first',
-  version: 1,
+  version: 2,
   spanSource: 'chamber-reference',
   interpolation: 'linear',
   settling: { rule: 'fixed', seconds: 5 },
@@ -23,5 +23,6 @@ export const firstMethod: Method = {
   detectionFactor: 3,
   challengeChangePercent: 10,
   zeroChangePercent: 0.2,
+  zeroStepDeviations: 5,
   spanChangePercent: 10,
 };

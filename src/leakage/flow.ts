@@ -1,3 +1,5 @@
+import { median } from '../statistics/median.ts';
+
 /**
  * A reading of a probe's line against filtered air, nothing subtracted but the zero; with standard uncertainties, all
  * in the unit of the reading.
@@ -179,12 +181,4 @@ export function missingBackgrounds(
 /** Would a window be wrong by more than a small share of its own if this background was there and was not read? */
 export function spoils({ value, expected }: MissingBackground, window: ReadingAgainstAir): boolean {
   return expected - value > shareOfWindow * (window.net - value);
-}
-
-/** @param values at least one. */
-function median(values: readonly number[]): number {
-  const ascending = values.toSorted((one, other) => one - other);
-  const upper = ascending[ascending.length >>> 1] as number;
-  const lower = ascending[(ascending.length - 1) >>> 1] as number;
-  return (lower + upper) / 2;
 }

@@ -10,6 +10,7 @@ import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type { LeakageFactors } from './inward-leakage.ts';
 import { doubtOfPartialFlow } from './partial-flow.ts';
 import type { TrialInputs } from './trial-inputs.ts';
+import { stepAtWindow } from './zero-step.ts';
 
 /** Standard uncertainty of a net reading that holds no leakage, in the unit of the reading, and what it is made of. */
 export interface NoiseAtZero {
@@ -75,6 +76,7 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const whole = (spanNet * referenceDilution) / referencePenetration;
     doubts.push(
       ...zeroMoved(zero, whole, method.zeroChangePercent),
+      ...zeroStepped(context, inputs, { ...held, zero }, net),
       ...carryOverDoubts(context, { ...held, zero, span }, net, spanNet),
       ...belowZero(context, held, net, number),
     );
@@ -89,6 +91,25 @@ function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number)
   if (!(100 * moved > limitPercent * challenge)) return [];
   const measured = figure((100 * moved) / challenge, limitPercent, 'percent');
   return [doubt('drift-exceeded', null, 'zeros before and after, of the challenge', measured)];
+}
+
+/**
+ * A step of the zero is held against what it can spoil: the value, but where that is small the detection limit. Nobody
+ * saw on which side of the window it happened, so the worse of both counts.
+ * @param net (R − Z) − B.
+ */
+function zeroStepped(
+  { method }: ReadingContext,
+  { zeroSteps }: TrialInputs,
+  { noise, zero }: HeldWindow & { readonly zero: AnchoredValue },
+  net: number,
+): Doubt[] {
+  const worth = stepAtWindow(zeroSteps, zero);
+  if (worth === 0) return [];
+  const limit = noise === null ? 0 : method.detectionFactor * Math.hypot(noise.window, noise.shared);
+  const allowed = Math.max((method.carryOverPercent / 100) * Math.abs(net), limit);
+  if (worth <= allowed) return [];
+  return [doubt('drift-exceeded', null, 'a step between the zeros, at its worst', figure(worth, allowed, 'reading'))];
 }
 
 /**

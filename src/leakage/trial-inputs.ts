@@ -13,6 +13,8 @@ import type { Doubt } from './doubt.ts';
 import { readDwell, scatterOfZeros, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
+import { zeroSteps } from './zero-step.ts';
+import type { ZeroStep } from './zero-step.ts';
 import { markTails } from './zero-tail.ts';
 
 /** All that the windows of a trial are held against. */
@@ -24,6 +26,8 @@ export interface TrialInputs {
   readonly blank: BlankScatter | null;
   /** What the inputs themselves show of their scatter. */
   readonly scatter: TrialScatter;
+  /** Moves of the zero that are steps; none where the method does not look for them. */
+  readonly zeroSteps: readonly ZeroStep[];
   /** Doubts that hold for every window of the trial. */
   readonly doubts: readonly Doubt[];
 }
@@ -61,6 +65,8 @@ export function trialInputs(context: ReadingContext, dwells: readonly RecordedDw
     backgrounds,
     blank,
     scatter: trialScatter(context, zeros, references, blank),
+    zeroSteps:
+      method.zeroStepDeviations === undefined ? [] : zeroSteps(context, zeros, blank, method.zeroStepDeviations),
     doubts,
   };
 }

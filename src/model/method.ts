@@ -42,6 +42,11 @@ export const methodSchema = z.object({
   challengeChangePercent: z.number().positive(),
   /** Zero may move by this share of the challenge between successive zero dwells before it is flagged, percent. */
   zeroChangePercent: z.number().positive(),
+  /**
+   * A move of the zero between two zero dwells that is larger than so many standard deviations of the trial's other
+   * moves is a step, and flags the windows that it may spoil; absent: steps are not looked for.
+   */
+  zeroStepDeviations: z.number().positive().optional(),
   /** Span may change by this share between first and last reference before it is flagged, percent. */
   spanChangePercent: z.number().positive(),
 });

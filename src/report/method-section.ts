@@ -7,6 +7,14 @@ import { nbsp, plainNumber } from './numbers.ts';
 
 const notPlanned = 'It was chosen for this assessment: the one frozen when the trial began is another.';
 
+function zeroStepWords({ zeroStepDeviations }: Method): string {
+  if (zeroStepDeviations === undefined) return '';
+  return (
+    `when the zero made a step (${plainNumber(zeroStepDeviations)} standard deviations of its other moves) that may ` +
+    'spoil the value, '
+  );
+}
+
 /**
  * How a reading becomes leakage, in words that a reader with a calculator can follow.
  * @param planned whether it is the method that was frozen with the trial.
@@ -64,7 +72,7 @@ export function methodSection(method: Method, planned: boolean, timeConstant?: U
         `challenge around it changed by more than ${percent(method.challengeChangePercent)}, when zero moved by ` +
         'more than ' +
         `${percent(method.zeroChangePercent)} of the challenge or span by more than ` +
-        `${percent(method.spanChangePercent)}, and for the other ` +
+        `${percent(method.spanChangePercent)}, ${zeroStepWords(method)}and for the other ` +
         'reasons that its flags give.',
     ),
   ];

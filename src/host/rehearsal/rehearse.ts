@@ -39,6 +39,8 @@ export interface RehearsalOptions extends PlanOptions {
   readonly onProgress?: (progress: RehearsalProgress) => void;
   /** Ends the rehearsal early; the trial stays unfinished and can be resumed. */
   readonly interruption?: AbortSignal;
+  /** Opens the study for recording, where something is to stand between a trial and its disk; default the writer. */
+  readonly openStudy?: typeof openStudyForRecording;
 }
 
 /** After every commit. */
@@ -82,7 +84,7 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
   checkScenario(options);
   let refuse: (error: Error) => void = () => undefined;
   const patience = createPatience(Date.now, patienceMilliseconds);
-  const study = await openStudyForRecording({
+  const study = await (options.openStudy ?? openStudyForRecording)({
     path: options.studyPath,
     ...(options.resume ? {} : { create: { studyName: 'Rehearsals' } }),
     hostId: newIdentifier('host'),
