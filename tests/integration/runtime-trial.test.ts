@@ -1,3 +1,4 @@
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { trialResultSchema } from '../../src/bridge/result.ts';
@@ -31,13 +32,34 @@ const views: TrialSnapshot[] = [];
 let file = '';
 let trial = '';
 
+/**
+ * A machine that does not run the program for 150 ms tears a gap into the readings, which must then be said: cells
+ * whose only fault is that. Such a run tells nothing about the cable.
+ */
+const torn = (): boolean =>
+  (result.assessment?.cells ?? []).some(
+    (cell) => cell.flagged && cell.probe !== probe && cell.flags.every((flag) => flag === 'gap'),
+  );
+const mostAttempts = 3;
+
 beforeAll(async () => {
-  writeQuickScenario(folder.path, ['march']);
-  driver = await driveRuntime({ folder: folder.path });
+  for (let attempt = 1; attempt <= mostAttempts; attempt += 1) {
+    await pullDuringTrial(join(folder.path, `attempt-${attempt}`));
+    if (!torn() || attempt === mostAttempts) return;
+    await driver.end();
+  }
+}, 400_000);
+
+async function pullDuringTrial(home: string): Promise<void> {
+  mkdirSync(home);
+  alarms.clear();
+  views.length = 0;
+  writeQuickScenario(home, ['march']);
+  driver = await driveRuntime({ folder: home });
   ({ file } = await driver.setUp());
   driver.send({ message: 'subscribe', streams: [0, 1, 2] });
   await driver.until('every instrument', ({ rig }) => rig.instruments.every(({ state }) => state === 'live'));
-  path = join(folder.path, file);
+  path = join(home, file);
   ({ trial } = await driver.procedures.trial.prepare(driver.plan(file), driver.window));
   driver.runtime.onSnapshot((snapshot) => {
     if (snapshot.trial !== null) views.push(snapshot.trial);
@@ -63,7 +85,7 @@ beforeAll(async () => {
   await driver.until('the result', ({ trial: now }) => now?.ending === 'done' || now?.ending === 'failed', 120);
   result = await driver.procedures.trial.result({ file, trial }, driver.window);
   record = readTrial(path, trial);
-}, 240_000);
+}
 afterAll(async () => {
   await driver.end();
   folder.clear();
@@ -128,7 +150,7 @@ describe('a trial on the live host', () => {
     expect(driver.trial().endingFailure).toBeNull();
     expect(driver.trial().ending).toBe('done');
     expect(trialResultSchema.parse(result).sealed).not.toBeNull();
-    expect(verify(join(folder.path, file))).toMatchObject({ intact: true, trials: [{ sealed: true }] });
+    expect(verify(path)).toMatchObject({ intact: true, trials: [{ sealed: true }] });
     const cells = result.assessment?.cells ?? [];
     expect(cells.map(({ exercise, probe }) => [exercise, probe])).toEqual(quickProbes.map((probe) => ['march', probe]));
     expect(cells.every(({ windowPercent }) => windowPercent !== null)).toBe(true);
@@ -174,7 +196,7 @@ describe('a trial on the live host', () => {
     const live = driver.frames.slice(begins).filter(({ kind, stream }) => kind === 'live' && stream === 0);
     expect(live.every(({ leftOut }) => leftOut === 0)).toBe(true);
     expect(live.map(({ number }) => number)).toEqual(live.map((_, index) => (live[0]?.number ?? 0) + index));
-    const { streams } = readTrial(join(folder.path, file), trial);
+    const { streams } = readTrial(path, trial);
     const recorded = streams[0];
     const end = recorded?.atMicroseconds.at(-1) ?? 0;
     const sent = live.flatMap(({ times, values }) => [...times].map((at, index) => [at, values[index]]));
