@@ -2,14 +2,28 @@ import { defineConfig } from 'vitest/config';
 
 const root = new URL('..', import.meta.url).pathname;
 
-/** What lives in real time and mostly waits: two files share two processors and are not in each other's way. */
-const realTime = ['wires', 'runtime-trial', 'runtime-desk', 'rig-process'].map(
-  (name) => `tests/integration/${name}.test.ts`,
-);
+const named = (folder: string, names: readonly string[]): string[] =>
+  names.map((name) => `tests/${folder}/${name}.test.ts`);
+
+/** What lives in real time and mostly waits: three files share two processors and are not in each other's way. */
+const realTime = named('integration', [
+  'wires',
+  'runtime-trial',
+  'runtime-desk',
+  'runtime-replay',
+  'subject-stop',
+  'more-instruments',
+  'rig-process',
+]);
+
+/** What looks at how long something takes, or at a disk that gives out, and wants the machine for itself. */
+const alone = named('integration', ['bench', 'rehearsal-disk']);
+
+const limits = { testTimeout: 180_000, hookTimeout: 60_000 };
 
 /**
- * The always tier. What opens real ports and starts processes runs after the rest and one file at a time, but for
- * what mostly waits.
+ * The always tier, in groups that follow each other: what needs nothing, what lives in real time, what computes, what
+ * drives a browser, what wants to be alone.
  */
 export default defineConfig({
   root,
@@ -26,24 +40,16 @@ export default defineConfig({
       },
       {
         root,
-        test: {
-          name: 'real-time',
-          include: realTime,
-          testTimeout: 180_000,
-          hookTimeout: 60_000,
-          maxWorkers: 2,
-          sequence: { groupOrder: 1 },
-        },
+        test: { name: 'real-time', include: realTime, ...limits, maxWorkers: 3, sequence: { groupOrder: 1 } },
       },
       {
         root,
         test: {
           name: 'integration',
           include: ['tests/integration/**/*.test.ts'],
-          exclude: realTime,
-          testTimeout: 180_000,
-          hookTimeout: 60_000,
-          maxWorkers: 1,
+          exclude: [...realTime, ...alone],
+          ...limits,
+          maxWorkers: 2,
           sequence: { groupOrder: 2 },
         },
       },
@@ -52,11 +58,14 @@ export default defineConfig({
         test: {
           name: 'end-to-end',
           include: ['tests/end-to-end/**/*.test.ts'],
-          testTimeout: 180_000,
-          hookTimeout: 60_000,
-          maxWorkers: 1,
+          ...limits,
+          maxWorkers: 2,
           sequence: { groupOrder: 3 },
         },
+      },
+      {
+        root,
+        test: { name: 'alone', include: alone, ...limits, maxWorkers: 1, sequence: { groupOrder: 4 } },
       },
     ],
   },

@@ -95,16 +95,16 @@ function zeroMoved(zero: AnchoredValue, challenge: number, limitPercent: number)
 
 /**
  * A step of the zero is held against what it can spoil: the value, but where that is small the detection limit. Nobody
- * saw on which side of the window it happened, so the worse of both counts.
+ * saw on which side of the window, or of its background, it happened, so the worse of both counts.
  * @param net (R − Z) − B.
  */
 function zeroStepped(
   { method }: ReadingContext,
   { zeroSteps }: TrialInputs,
-  { noise, zero }: HeldWindow & { readonly zero: AnchoredValue },
+  { background, noise, zero }: HeldWindow & { readonly zero: AnchoredValue },
   net: number,
 ): Doubt[] {
-  const worth = stepAtWindow(zeroSteps, zero);
+  const worth = stepAtWindow(zeroSteps, zero) + (background === null ? 0 : stepAtWindow(zeroSteps, background.zero));
   if (worth === 0) return [];
   const limit = noise === null ? 0 : method.detectionFactor * Math.hypot(noise.window, noise.shared);
   const allowed = Math.max((method.carryOverPercent / 100) * Math.abs(net), limit);

@@ -1,7 +1,7 @@
 import type { JudgedCell } from '../../src/host/rehearsal/truth-join.ts';
 import { toMicroseconds } from '../../src/model/time.ts';
 import type { TrialRecord } from '../../src/model/trial-record.ts';
-import { missedFault, overlap, stretchOf } from './faults-in-record.ts';
+import { isOfMeasuring, missedFault, overlap, stretchOf } from './faults-in-record.ts';
 import type { Weathered } from './run-storm.ts';
 
 /** What is to be said of one storm. */
@@ -18,6 +18,8 @@ export interface StormVerdict {
   /** Cells that no fault came near, and those of them that are flagged all the same. */
   readonly untouched: number;
   readonly untouchedFlagged: number;
+  /** Their flags. */
+  readonly untouchedFlags: readonly string[];
   readonly commitFailures: number;
   readonly ended: 'sealed' | 'given up';
 }
@@ -59,7 +61,9 @@ export function judgeStorm(weathered: Weathered, leftTimers: number): StormVerdi
     if (wrong !== null) broken.push(wrong);
   }
   if (leftTimers > 0) broken.push(`${leftTimers} timers or handles are left`);
-  const compared = cells.filter((cell) => !cell.flagged && cell.windowLowPercent !== null && cell.truthPercent !== null);
+  const compared = cells.filter(
+    ({ flagged, truthPercent, windowLowPercent }) => !flagged && windowLowPercent !== null && truthPercent !== null,
+  );
   const untouched = cells.filter((cell) => isUntouched(weathered, cell));
   return {
     seed: storm.seed,
@@ -71,6 +75,9 @@ export function judgeStorm(weathered: Weathered, leftTimers: number): StormVerdi
     covered: compared.filter(isCovered).length,
     untouched: untouched.length,
     untouchedFlagged: untouched.filter(({ flagged }) => flagged).length,
+    untouchedFlags: untouched
+      .filter(({ flagged }) => flagged)
+      .map(({ exercise, flags, probe }) => `${exercise} ${probe}: ${flags.join(', ')}`),
     commitFailures: disk.failures,
     ended: result === null ? 'given up' : 'sealed',
   };
@@ -108,7 +115,7 @@ function twoPortsAtOnce(record: TrialRecord): string[] {
   return broken;
 }
 
-/** Nothing went wrong from before the exercise's rest to after it, and the disk wrote. */
+/** Nothing went wrong from before the exercise's rest to after it, nor with photometer, valve or lines before that. */
 function isUntouched({ storm, record }: Weathered, cell: JudgedCell): boolean {
   const began = record.events.find((event) => event.kind === 'exercise-began' && event.exercise === cell.exercise);
   const ended = record.events.find((event) => event.kind === 'exercise-ended' && event.exercise === cell.exercise);
@@ -123,5 +130,10 @@ function isUntouched({ storm, record }: Weathered, cell: JudgedCell): boolean {
       (event.to === 'held' || event.to === 'stopped') &&
       overlap(reach, { from: event.atMicroseconds - 1, to: event.atMicroseconds + 1 }),
   );
-  return !wasHeld && !storm.scenario.faults.some((fault) => overlap(reach, stretchOf(fault)));
+  // Background, noise and drift of every cell come from the whole trial before it.
+  const fromBegin = { from: 0, to: reach.to };
+  return (
+    !wasHeld &&
+    !storm.scenario.faults.some((fault) => overlap(isOfMeasuring(fault) ? fromBegin : reach, stretchOf(fault)))
+  );
 }
