@@ -12,12 +12,17 @@ import type { GuardedLine } from './guarded-line.ts';
 import { parkInstrument, rehearseDuty } from './park-instrument.ts';
 import type { Parked } from './park-instrument.ts';
 
-/** Where reports stay until somebody has noted them. */
+/** Where reports stay until somebody has noted them. It returns at once: no load waits for a disk. */
 export interface ReportBook {
   /** A report that is there already is replaced. */
   write(report: GuardReport): void;
   forget(reports: readonly string[]): void;
+  /** Resolves when all that was asked before was done, or tried. */
+  settled(): Promise<void>;
 }
+
+/** A disk that hangs is not waited for longer than this by a guard that has nothing else to do, µs. */
+const bookPatienceMicroseconds = 1_500_000;
 
 export interface GuardOptions {
   /** The machine's monotonic clock: its stamps are the host's. */
@@ -84,10 +89,13 @@ export function createGuard(options: GuardOptions): Guard {
     ended = true;
     cancelLook?.();
     const closing = [...lines.values()].map((line) => line.close('the guard has ended'));
-    void Promise.all(closing).finally(() => {
-      host?.end();
-      options.onEnd();
-    });
+    const patience = (): Promise<void> => new Promise((resolve) => clock.after(bookPatienceMicroseconds, resolve));
+    void Promise.allSettled(closing)
+      .then(() => Promise.race([book.settled(), patience()]))
+      .finally(() => {
+        host?.end();
+        options.onEnd();
+      });
   };
 
   /** What must be done on a line, loads first: what hurts comes before what is measured. */
@@ -122,7 +130,7 @@ export function createGuard(options: GuardOptions): Guard {
     const guarded = [...[...lines.values()].filter(isLoad), ...valves];
     for (const line of lines.values()) line.take(`the guard has taken it: ${why}`);
     const about = report ?? { report: options.newReport(), at: options.wallNow().toISOString(), why, trial };
-    // The instruments first: they are on their way before anything is written.
+    // The instruments first: drivers send in this turn, and the book writes in a later one.
     const working = Promise.all(guarded.map((line) => perform(line, dutiesOn(line), began)));
     report = { ...about, done: false, acts: report?.acts ?? [] };
     book.write(report);

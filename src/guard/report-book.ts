@@ -1,22 +1,25 @@
-import { renameSync, rmSync, writeFileSync } from 'node:fs';
+import { rename, rm, writeFile } from 'node:fs/promises';
 import type { GuardReport } from '../safety/guard/messages.ts';
 import type { ReportBook } from './guard.ts';
 
 /**
  * Reports in a file, one line of JSON each, so that the next host finds them whatever becomes of this process; no file
- * while there are none. A disk that refuses keeps no load from being set to zero.
+ * while there are none. A disk that refuses or hangs keeps no load from being set to zero: nothing is written in the
+ * turn in which it is asked for, in which drivers send, and nobody waits for it. One after the other, in order.
  */
 export function openReportBook(path: string): ReportBook {
   const reports = new Map<string, GuardReport>();
-  const keep = (): void => {
+  let writing = Promise.resolve();
+  const keep = async (): Promise<void> => {
+    await new Promise<void>((resolve) => void setImmediate(resolve));
     try {
       if (reports.size === 0) {
-        rmSync(path, { force: true });
+        await rm(path, { force: true });
         return;
       }
       const text = [...reports.values()].map((report) => `${JSON.stringify(report)}\n`).join('');
-      writeFileSync(`${path}.new`, text, { mode: 0o600 });
-      renameSync(`${path}.new`, path);
+      await writeFile(`${path}.new`, text, { mode: 0o600 });
+      await rename(`${path}.new`, path);
     } catch (error) {
       process.stderr.write(`the guard cannot write ${path}: ${String(error)}\n`);
     }
@@ -24,11 +27,12 @@ export function openReportBook(path: string): ReportBook {
   return {
     write(report) {
       reports.set(report.report, report);
-      keep();
+      writing = writing.then(keep);
     },
     forget(noted) {
       for (const report of noted) reports.delete(report);
-      keep();
+      writing = writing.then(keep);
     },
+    settled: () => writing,
   };
 }

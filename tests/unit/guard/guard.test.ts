@@ -80,6 +80,7 @@ function bench() {
     book: {
       write: (report) => void book.set(report.report, report),
       forget: (names) => names.forEach((name) => book.delete(name)),
+      settled: () => Promise.resolve(),
     },
     whenRead(callback) {
       late?.();
