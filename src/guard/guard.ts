@@ -4,8 +4,8 @@ import { isChambersideError } from '../model/error-code.ts';
 import { createGuardFrameReader, encodeGuardFrame } from '../safety/guard/frame.ts';
 import type { GuardFrame } from '../safety/guard/frame.ts';
 import { toGuardSchema } from '../safety/guard/messages.ts';
-import type { FromGuard, GuardDuty, GuardReport, GuardedTrial, ToGuard } from '../safety/guard/messages.ts';
-import { beginGuard, nextGuard, nextLook } from '../safety/guard/watch.ts';
+import type { FromGuard, GuardAct, GuardDuty, GuardReport, GuardedTrial, ToGuard } from '../safety/guard/messages.ts';
+import { againMicroseconds, beginGuard, nextGuard, nextLook } from '../safety/guard/watch.ts';
 import type { GuardInput } from '../safety/guard/watch.ts';
 import { createGuardedLine } from './guarded-line.ts';
 import type { GuardedLine } from './guarded-line.ts';
@@ -53,15 +53,23 @@ export interface Guard {
   toldToEnd(why: string): void;
 }
 
+/** What became of each instrument, the newest try of it. */
+function mergedActs(before: readonly GuardAct[], parked: readonly Parked[]): GuardAct[] {
+  const acts = parked.map(({ act }) => act);
+  const again = new Set(acts.map(({ instrument, what }) => `${instrument} ${what}`));
+  return [...before.filter(({ instrument, what }) => !again.has(`${instrument} ${what}`)), ...acts];
+}
+
 export function createGuard(options: GuardOptions): Guard {
   const { book, clock } = options;
   let state = beginGuard(clock.now());
   let host: GuardPeer | undefined;
   let duties: readonly GuardDuty[] = [];
   let trial: GuardedTrial | null = null;
-  /** Instruments whose load must be at zero before the host steers them. */
+  /** Instruments whose load nobody knows to be at zero: it is set so before the host steers them. */
   const restFirst = new Set<string>();
   let cancelLook: Cancel | undefined;
+  let cancelAgain: Cancel | undefined;
   let ended = false;
   /** By the number that the host gave. A line that broke stays: its load may still have to be set to zero. */
   const lines = new Map<number, GuardedLine>();
@@ -88,6 +96,7 @@ export function createGuard(options: GuardOptions): Guard {
   const end = (): void => {
     ended = true;
     cancelLook?.();
+    cancelAgain?.();
     const closing = [...lines.values()].map((line) => line.close('the guard has ended'));
     const patience = (): Promise<void> => new Promise((resolve) => clock.after(bookPatienceMicroseconds, resolve));
     void Promise.allSettled(closing)
@@ -108,7 +117,12 @@ export function createGuard(options: GuardOptions): Guard {
     for (const duty of wanted) {
       const transport = (): Promise<Transport> => line.taken();
       const times = { timers: clock, now: clock.now, beganAtMicroseconds: began };
-      parked.push(await parkInstrument({ duty, transport, ...times }));
+      const done = await parkInstrument({ duty, transport, ...times });
+      parked.push(done);
+      // What is said of a line that was opened anew meanwhile is no longer about its load.
+      if (duty.act.act !== 'rest' || ![...lines.values()].includes(line)) continue;
+      if (done.settled) restFirst.delete(duty.instrument);
+      else restFirst.add(duty.instrument);
     }
     return parked;
   };
@@ -132,10 +146,11 @@ export function createGuard(options: GuardOptions): Guard {
     const about = report ?? { report: options.newReport(), at: options.wallNow().toISOString(), why, trial };
     // The instruments first: drivers send in this turn, and the book writes in a later one.
     const working = Promise.all(guarded.map((line) => perform(line, dutiesOn(line), began)));
-    report = { ...about, done: false, acts: report?.acts ?? [] };
-    book.write(report);
+    const begun = { ...about, done: false, acts: report?.acts ?? [] };
+    report = begun;
+    book.write(begun);
     const parked = (await working).flat();
-    report = { ...report, done: true, acts: parked.map(({ act }) => act) };
+    report = { ...begun, done: true, acts: mergedActs(begun.acts, parked) };
     write(report);
     step({ input: 'park-done', acknowledged: parked.every(({ settled }) => settled) });
   };
@@ -153,24 +168,27 @@ export function createGuard(options: GuardOptions): Guard {
       refuse('port-busy', 'the guard is setting the loads to zero', where, 'Wait until it has finished.');
       return;
     }
-    // What has been left open from before: the same port cannot be opened twice.
+    // What has been left open from before: the same port cannot be opened twice. It is known until the new one is open,
+    // so that it can be opened again for its load.
     const before = [...lines].filter(([, known]) => known.instruments.some((name) => instruments.includes(name)));
-    for (const [number, known] of before) {
-      await known.close('it is opened again');
-      lines.delete(number);
-    }
+    for (const [, known] of before) await known.yieldPort('it is opened again');
     let transport: Transport;
     try {
       transport = await options.openTransport(connection, clock.now);
     } catch (error) {
+      for (const [, known] of before) known.reclaim(null);
       if (isChambersideError(error)) refuse(error.code, error.what, error.where, error.remedy);
       else refuse('port-failed', String(error), where, 'Look at the cable.');
+      tryAgainSoon();
       if (lines.size === 0) step({ input: 'all-closed' });
       return;
     }
     const parking = (): boolean => state.phase === 'parking';
     if (ended || host === undefined || parking()) {
-      await transport.close();
+      const [first, ...rest] = before;
+      if (ended || first === undefined) await transport.close();
+      else first[1].reclaim(transport);
+      for (const [, known] of rest) known.reclaim(null);
       refuse('port-busy', 'the guard has taken the loads meanwhile', where, 'Try again.');
       return;
     }
@@ -183,28 +201,63 @@ export function createGuard(options: GuardOptions): Guard {
       onClosed: (reason) => say({ say: 'closed', line, reason }),
     });
     lines.set(line, made);
+    for (const [number, known] of before) {
+      lines.delete(number);
+      void known.close('it is opened again');
+    }
+    report = undefined;
+    // From now on it is watched, also while its load is being set to zero.
+    step({ input: 'opened' });
+    let rested = true;
     if (instruments.some((name) => restFirst.has(name))) {
-      await restLoads(made, 'nobody had watched it for a while');
-      for (const name of instruments) restFirst.delete(name);
-      if (parking() || !made.isOpen) {
+      rested = await restLoads(made, 'nobody had watched it for a while');
+      if (parking() || !made.isOpen || ended) {
+        tryAgainSoon();
         refuse('port-busy', 'the guard has taken the loads meanwhile', where, 'Try again.');
         return;
       }
       made.giveBack();
     }
-    report = undefined;
-    step({ input: 'opened' });
-    say({ say: 'opened', line, label: transport.label });
+    say({ say: 'opened', line, label: transport.label, rested });
+    tryAgainSoon();
   };
 
-  /** Sets the loads of a line to zero while the host waits; said only when it cannot be done. */
-  const restLoads = async (line: GuardedLine, why: string): Promise<void> => {
+  /**
+   * A load that was not acknowledged, on a line that the host has not opened again, is tried on for as long as it is so,
+   * also when the host steers everything else.
+   */
+  const tryAgainSoon = (): void => {
+    const left = (): GuardedLine[] =>
+      [...lines.values()].filter((line) => line.isHeld && line.instruments.some((name) => restFirst.has(name)));
+    if (ended || cancelAgain !== undefined || left().length === 0) return;
+    cancelAgain = clock.after(againMicroseconds, () => {
+      cancelAgain = undefined;
+      // In the other phases the watch itself does it.
+      const now = state.phase === 'watching' ? left() : [];
+      void Promise.all(now.map((line) => restAgain(line))).finally(tryAgainSoon);
+    });
+  };
+  const restAgain = async (line: GuardedLine): Promise<void> => {
+    const loads = dutiesOn(line).filter(({ act }) => act.act === 'rest');
+    const parked = await perform(line, loads, clock.now());
+    if (!parked.every(({ settled }) => settled)) return;
+    const why = 'it had not been acknowledged, and was tried again';
+    const about = { report: options.newReport(), at: options.wallNow().toISOString(), trial };
+    write({ ...about, why, done: true, acts: parked.map(({ act }) => act) });
+  };
+
+  /**
+   * Sets the loads of a line to zero while the host waits; reported only when it cannot be done.
+   * @returns whether it was done.
+   */
+  const restLoads = async (line: GuardedLine, why: string): Promise<boolean> => {
     line.take(null);
     const loads = dutiesOn(line).filter(({ act }) => act.act === 'rest');
     const parked = line.isOpen ? await perform(line, loads, clock.now()) : [];
-    if (parked.every(({ settled }) => settled)) return;
+    if (parked.every(({ settled }) => settled)) return true;
     const about = { report: options.newReport(), at: options.wallNow().toISOString(), trial };
     write({ ...about, why, done: true, acts: parked.map(({ act }) => act) });
+    return false;
   };
 
   /** The host gives a line back. No load is left on it. */

@@ -1,4 +1,5 @@
 import type { Connection, Transport } from '../device/transport.ts';
+import { ChambersideError } from '../model/error-code.ts';
 
 /** A line that the guard holds for the host, and takes for itself when the host is gone. */
 export interface GuardedLine {
@@ -6,6 +7,8 @@ export interface GuardedLine {
   readonly instruments: readonly string[];
   /** It is open at this moment. */
   readonly isOpen: boolean;
+  /** The host has nothing to say on it. */
+  readonly isHeld: boolean;
   /** From the host to the instrument; dropped while the guard has the line for itself. */
   write(bytes: Uint8Array): void;
   /**
@@ -17,10 +20,14 @@ export interface GuardedLine {
   giveBack(): void;
   /**
    * The guard's own end of the line, opened again if it broke. To be used after `take`.
-   * @throws what opening throws.
+   * @throws what opening throws, and ChambersideError `port-busy` when its port has been given back.
    */
   taken(): Promise<Transport>;
-  /** Gives the port back. The host is told, unless it was before. */
+  /** Gives the port back, to be opened anew: nothing opens it from here until it is reclaimed. The host is told. */
+  yieldPort(reason: string): Promise<void>;
+  /** It was not opened anew, or was while the loads were taken: then that is the guard's own end of it. */
+  reclaim(transport: Transport | null): void;
+  /** Gives the port back for good. The host is told, unless it was before. */
   close(reason: string): Promise<void>;
 }
 
@@ -44,6 +51,14 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
   let told = false;
   let facade: { readonly of: Transport; readonly transport: Transport } | undefined;
   let reopening: Promise<Transport> | undefined;
+  /** Its port belongs to somebody else now. */
+  let given: 'no' | 'yielded' | 'closed' = 'no';
+
+  const mustBeOurs = (): void => {
+    if (given === 'no') return;
+    const where = options.instruments.join(', ');
+    throw new ChambersideError('port-busy', 'the guard has given its port back', where, 'Open it again.');
+  };
 
   const tellHost = (reason: string): void => {
     forHost = false;
@@ -67,11 +82,23 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
     return transport;
   };
   adopt(options.transport);
+  const giveUp = async (reason: string): Promise<void> => {
+    const closing = present;
+    present = undefined;
+    forHost = false;
+    await closing?.close();
+    // What was being opened meanwhile is closed before anybody is told that the port is free.
+    await reopening?.then((opened) => opened.close()).catch(() => undefined);
+    tellHost(reason);
+  };
 
   return {
     instruments: options.instruments,
     get isOpen() {
       return present !== undefined;
+    },
+    get isHeld() {
+      return !forHost && given === 'no';
     },
     write(bytes) {
       if (forHost) present?.write(bytes);
@@ -84,11 +111,16 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
       forHost = true;
     },
     async taken() {
+      mustBeOurs();
       if (present === undefined) {
         reopening ??= options.reopen().finally(() => {
           reopening = undefined;
         });
-        adopt(await reopening);
+        const opened = await reopening;
+        // Given back while it was being opened: whoever has the port now must not find it held.
+        if (given !== 'no') await opened.close();
+        mustBeOurs();
+        if (present !== opened) adopt(opened);
       }
       const transport = present as Transport;
       if (facade?.of !== transport) {
@@ -107,12 +139,18 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
       }
       return facade.transport;
     },
+    async yieldPort(reason) {
+      if (given === 'no') given = 'yielded';
+      await giveUp(reason);
+    },
+    reclaim(transport) {
+      if (given !== 'yielded') return;
+      given = 'no';
+      if (transport !== null) adopt(transport);
+    },
     async close(reason) {
-      const closing = present;
-      present = undefined;
-      forHost = false;
-      await closing?.close();
-      tellHost(reason);
+      given = 'closed';
+      await giveUp(reason);
     },
   };
 }

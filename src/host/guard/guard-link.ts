@@ -70,7 +70,6 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
   let trial: GuardedTrial | null = null;
   let ending: Promise<void> | undefined;
   let nextLine = 0;
-  let lostBefore = false;
 
   const send = (to: Present, frame: GuardFrame): void => {
     if (!to.over && to.started.socket.writable) to.started.socket.write(encodeGuardFrame(frame));
@@ -103,7 +102,6 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
       made.lines.clear();
       if (ending !== undefined) return;
       started.clear();
-      lostBefore = true;
       options.onLost(detail);
     };
     const beat = (): void => {
@@ -144,6 +142,8 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
         case 'closed': {
           const line = made.lines.get(message.line);
           made.lines.delete(message.line);
+          // The loads were taken before it was handed over.
+          line?.settle?.(guardFailure(message.reason));
           line?.receiver.end(message.reason);
           line?.closed?.();
           return;
@@ -183,7 +183,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
         else reject(error);
       };
       const { token } = started.address;
-      say(made, { say: 'hello', token, purpose: 'guard', duties: [...duties], restFirst: lostBefore });
+      say(made, { say: 'hello', token, purpose: 'guard', duties: [...duties], restFirst: true });
     });
     say(made, { say: 'trial', trial });
     running = made;

@@ -68,7 +68,7 @@ export const toGuardSchema = z.discriminatedUnion('say', [
     token: z.string(),
     purpose: z.enum(['guard', 'take-back']),
     duties: z.array(guardDutySchema),
-    /** The guard before this one was lost: a load is set to zero before its line is handed over. */
+    /** A load is set to zero before its line is handed over the first time: nobody knows what was left on it. */
     restFirst: z.boolean(),
   }),
   z.object({ say: z.literal('trial'), trial: guardedTrialSchema.nullable() }),
@@ -91,7 +91,8 @@ export const fromGuardSchema = z.discriminatedUnion('say', [
   /** `nowMicroseconds`: the guard's monotonic clock, to see whether it is the host's. */
   z.object({ say: z.literal('welcome'), processId: z.number().int(), nowMicroseconds: z.number() }),
   z.object({ say: z.literal('refused'), why: z.string() }),
-  z.object({ say: z.literal('opened'), line: z.number().int(), label: z.string() }),
+  /** `rested`: no load on it is known to be left on; false when setting it to zero was not acknowledged. */
+  z.object({ say: z.literal('opened'), line: z.number().int(), label: z.string(), rested: z.boolean() }),
   z.object({
     say: z.literal('not-opened'),
     line: z.number().int(),

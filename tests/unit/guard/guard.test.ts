@@ -298,6 +298,74 @@ describe('a guard', () => {
     expect(cables.size).toBe(1);
   });
 
+  it('tries a load on that was not acknowledged while the host steers the rest again, and begins it at zero', async () => {
+    const { run, loaded, bike, book } = bench();
+    const host = await loaded();
+    bike.inject({ fault: 'silence', seconds: 9 });
+    await run(6);
+    expect(book.get('report-1')?.acts[0]).toMatchObject({ instrument: 'bike', failure: expect.any(String) as string });
+    const beats = async (until: number) => {
+      for (let at = 6; at < until; at += 0.5) {
+        host.beat();
+        await run(at + 0.5);
+      }
+    };
+    host.open(2, 'valve');
+    await beats(14);
+    // Tried on by itself, and reported when it was acknowledged.
+    const again = host.heard.flatMap((said) => (said.say === 'report' ? [said.report] : [])).at(-1);
+    expect(again).toMatchObject({ acts: [{ instrument: 'bike', failure: null }] });
+    expect(host.heard.filter(({ say }) => say === 'opened').at(-1)).toMatchObject({ line: 2, rested: true });
+  });
+
+  it('hands a line over that would not go to zero, says so, and sets it to zero when it is opened again', async () => {
+    const { run, join, acts, bike } = bench();
+    bike.inject({ fault: 'silence', seconds: 5 });
+    const host = join('guard', token, true);
+    const beats = async (from: number, until: number) => {
+      for (let at = from; at < until; at += 0.5) {
+        host.beat();
+        await run(at + 0.5);
+      }
+    };
+    host.open(0, 'bike');
+    await beats(0, 6);
+    expect(host.heard.filter(({ say }) => say === 'opened')).toMatchObject([{ line: 0, rested: false }]);
+    acts.length = 0;
+    host.open(1, 'bike');
+    await beats(6, 7);
+    expect(acts.map(([, what]) => what)).toEqual(['0 W']);
+    expect(host.heard.at(-1)).toMatchObject({ say: 'opened', line: 1, rested: true });
+  });
+
+  it('watches a load from when its port is open, before it is handed over', async () => {
+    const { run, join, bike, book, ended } = bench();
+    bike.inject({ fault: 'silence', seconds: 3 });
+    const host = join('guard', token, true);
+    host.open(0, 'bike');
+    await run(0.5);
+    host.gone();
+    await run(10);
+    const parked = [...book.values()].find(({ why }) => why === 'the program has ended');
+    expect(parked?.acts).toMatchObject([{ instrument: 'bike', failure: null }]);
+    expect(ended()).toBe(1);
+  });
+
+  it('still sets a load to zero whose line could not be opened again', async () => {
+    const { run, loaded, acts, missing, book } = bench();
+    const host = await loaded();
+    missing.add('bike');
+    host.open(2, 'bike');
+    await run(0.7);
+    expect(host.heard.at(-1)).toMatchObject({ say: 'not-opened', line: 2 });
+    host.gone();
+    await run(0.75);
+    missing.clear();
+    await run(4);
+    expect(acts.map(([, what]) => what).sort()).toEqual(['0 W', 'port 7']);
+    expect(book.get('report-1')?.acts.find(({ instrument }) => instrument === 'bike')).toMatchObject({ failure: null });
+  });
+
   it('refuses whoever does not know its token, and a second host', async () => {
     const { loaded, join, run, ended } = bench();
     const stranger = join('guard', 'another token, as long');
