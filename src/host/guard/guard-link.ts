@@ -41,13 +41,14 @@ export interface GuardLinkOptions {
   readonly now: () => number;
   /** It is gone, or does not answer: nobody watches the loads. */
   readonly onLost: (detail: string) => void;
-  /** It watches the loads, from now on. */
+  /** It watches every load that was opened before, from now on, each having been at zero when it was handed over. */
   readonly onWatching: () => void;
   /** It has acted, or is acting, without having been asked. */
   readonly onReport: (report: GuardReport) => void;
 }
 
 interface Line {
+  readonly instruments: readonly string[];
   readonly receiver: Receiver;
   settle: ((outcome: { readonly label: string } | ChambersideError) => void) | undefined;
   closed: (() => void) | undefined;
@@ -70,6 +71,9 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
   let trial: GuardedTrial | null = null;
   let ending: Promise<void> | undefined;
   let nextLine = 0;
+  /** Whatever of the guarded was opened once: loads, or else valves. */
+  const loads = new Set(duties.filter(({ act }) => act.act === 'rest').map(({ instrument }) => instrument));
+  const used = new Set<string>();
 
   const send = (to: Present, frame: GuardFrame): void => {
     if (!to.over && to.started.socket.writable) to.started.socket.write(encodeGuardFrame(frame));
@@ -84,6 +88,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
     const askedAt = now();
     let answeredAt = askedAt;
     let beatAt = askedAt;
+    const unwatched = new Set([...used].filter((name) => (loads.size === 0 ? guarded : loads).has(name)));
     let greet: ((error: ChambersideError | null) => void) | undefined;
 
     const lose = (detail: string): void => {
@@ -129,9 +134,16 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
         case 'refused':
           lose(message.why);
           return;
-        case 'opened':
-          made.lines.get(message.line)?.settle?.({ label: message.label });
+        case 'opened': {
+          const line = made.lines.get(message.line);
+          line?.settle?.({ label: message.label });
+          if (line === undefined) return;
+          for (const name of line.instruments) used.add(name);
+          if (!message.rested || unwatched.size === 0) return;
+          for (const name of line.instruments) unwatched.delete(name);
+          if (unwatched.size === 0) options.onWatching();
           return;
+        }
         case 'not-opened': {
           const { code, what, where, remedy } = message;
           const known = Object.hasOwn(errorCodes, code) ? (code as ErrorCode) : 'port-failed';
@@ -187,7 +199,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
     });
     say(made, { say: 'trial', trial });
     running = made;
-    options.onWatching();
+    if (unwatched.size === 0) options.onWatching();
     return made;
   };
 
@@ -254,7 +266,7 @@ export function createGuardLink(options: GuardLinkOptions): GuardLink {
       const guard = await ensure();
       const number = nextLine;
       nextLine += 1;
-      const line: Line = { receiver: createReceiver(), settle: undefined, closed: undefined };
+      const line: Line = { instruments, receiver: createReceiver(), settle: undefined, closed: undefined };
       guard.lines.set(number, line);
       const opened = new Promise<{ readonly label: string } | ChambersideError>((resolve) => {
         line.settle = resolve;

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { createGuardFrameReader, encodeGuardFrame } from '../../safety/guard/frame.ts';
 import { fromGuardSchema, guardAddressSchema, guardReportSchema } from '../../safety/guard/messages.ts';
@@ -12,7 +12,7 @@ const endLimitMilliseconds = 15_000;
 /** What an earlier host's guards did and nobody has recorded yet. */
 export interface LeftReports {
   readonly reports: readonly GuardReport[];
-  /** Removes them from the folder: they stand in a record. */
+  /** Removes it from the folder: it stands in a record. Also that of a guard of this host which has ended since. */
   forget(report: string): void;
 }
 
@@ -91,8 +91,19 @@ export async function readLeftGuards(folder: string): Promise<LeftReports> {
     forget(report) {
       for (const [path, reports] of files) {
         // What else a file holds is kept in memory until its turn comes; the file goes with the last of them.
-        if (reports.delete(report) && reports.size === 0) rmSync(path, { force: true });
+        if (!reports.delete(report)) continue;
+        if (reports.size === 0) rmSync(path, { force: true });
+        return;
       }
+      const guard = join(folder, report.slice(0, report.lastIndexOf('-')));
+      const path = `${guard}${reportsEnding}`;
+      // A guard that is there does it itself.
+      if (existsSync(`${guard}${addressEnding}`) || !existsSync(path)) return;
+      const rest = readFileSync(path, 'utf8')
+        .split('\n')
+        .filter((line) => line !== '' && parseLine(line, guardReportSchema)?.report !== report);
+      if (rest.length === 0) rmSync(path, { force: true });
+      else writeFileSync(path, rest.map((line) => `${line}\n`).join(''), { mode: 0o600 });
     },
   };
 }

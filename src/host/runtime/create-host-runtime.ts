@@ -14,7 +14,7 @@ import { createReplayDesk } from '../replay/replay-desk.ts';
 import { newIdentifier } from '../session/resumption.ts';
 import { createReadlineFramer } from '../transport/readline-framer.ts';
 import { clearPassingTruths, freeBytes, laboratoryFile, studyPath } from './folder.ts';
-import { createGuardDesk } from './guard-desk.ts';
+import { createGuardDesk, inTheRecord } from './guard-desk.ts';
 import { openLaboratoryDesk } from './laboratory-desk.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { hostProcedures } from './procedures.ts';
@@ -118,17 +118,19 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     left,
     onLost: (detail) => void hold('guard-lost', `The guard of the loads has gone: ${detail}.`),
     onWatching: () => trials.trial?.condition('guard-lost', null, false, 'The guard watches the loads again.'),
-    onRecord(detail) {
-      hold('guard-parked', detail);
-      trials.trial?.condition('guard-parked', null, false, 'It stands in the record.');
+    onRecord(about, detail, kept) {
+      const { trial } = trials;
+      if (trial?.header.trial !== about.trial || !hold('guard-parked', detail)) return false;
+      trial.condition('guard-parked', null, false, inTheRecord);
+      trial.whenKept(kept);
+      return true;
     },
     onChange: changed,
   });
   /** The trial that is recorded, once its record has begun. */
   const tellGuards = (): void => {
     const { trial } = trials;
-    const recorded = trial !== null && trial.ending === 'no' && trial.machine.phase !== 'closed';
-    guards.setTrial(recorded ? { file: trial.file, trial: trial.header.trial } : null);
+    guards.setTrial(trial?.recording === true ? { file: trial.file, trial: trial.header.trial } : null);
   };
 
   const rigs = createRigDesk({
@@ -166,6 +168,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     pathOf: (file) => studyPath(folder, file),
     openLaboratoryRig: async (name) => rigs.openLaboratory(laboratory.rig(name)),
     onTrial: () => setBase(),
+    guardReportsOf: guards.reportsOf,
     onChange: changed,
     async onFolder() {
       tellGuards();
@@ -229,16 +232,20 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     },
   });
 
-  /** Holds a trial and raises an alarm. @returns whether there is a trial that this is about. */
+  /**
+   * Holds a trial and raises an alarm. What concerns the load concerns whoever is on it for as long as the record goes
+   * on, the list of after the trial included.
+   * @returns whether there is a trial that this is about, and it was recorded.
+   */
   function hold(alarm: 'window-lost' | 'rig-ended' | 'guard-lost' | 'guard-parked', detail: string): boolean {
     const { trial } = trials;
-    if (trial === null || trial.ending !== 'no' || trial.machine.phase === 'closed') return false;
+    const ofGuard = alarm === 'guard-lost' || alarm === 'guard-parked';
+    if (trial?.recording !== true || (trial.machine.phase === 'closed' && !ofGuard)) return false;
     if (trial.machine.phase === 'running') {
       const held = { action: 'hold', person: 'host', exercise: null, windowOffsetMilliseconds: null } as const;
       trial.command({ ...held, note: detail });
     }
-    trial.condition(alarm, null, true, detail);
-    return true;
+    return trial.condition(alarm, null, true, detail);
   }
 
   const view = (): Omit<Snapshot, 'version'> =>

@@ -3,6 +3,7 @@ import type { Clock } from '../../device/timers.ts';
 import { putsLoad } from '../../model/rig.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { GuardAct, GuardReport, GuardedTrial } from '../../safety/guard/messages.ts';
+import type { SafetyEvent } from '../../safety/limits.ts';
 import { guardDuties } from '../guard/duties.ts';
 import { createGuardLink } from '../guard/guard-link.ts';
 import type { GuardLink } from '../guard/guard-link.ts';
@@ -16,10 +17,17 @@ export interface GuardDeskOptions {
   /** The guard is gone: loads are not watched until it is back. */
   readonly onLost: (detail: string) => void;
   readonly onWatching: () => void;
-  /** A report that belongs to the trial under way: it is to be recorded there. */
-  readonly onRecord: (detail: string) => void;
+  /**
+   * A report that belongs to this trial, which is under way: it is to be recorded there.
+   * @param kept to be called when the record of it is on the disk.
+   * @returns whether it was taken.
+   */
+  readonly onRecord: (trial: GuardedTrial, detail: string, kept: () => void) => boolean;
   readonly onChange: () => void;
 }
+
+/** Why the alarm of a report clears at once. */
+export const inTheRecord = 'It stands in the record.';
 
 /** The guard of the open rig, and what guards did that nobody has recorded yet. */
 export interface GuardDesk {
@@ -29,6 +37,14 @@ export interface GuardDesk {
   remarks(configuration: Rig['instruments'][number]): string[];
   /** The trial that is recorded now, or none: what was done about it is recorded. */
   setTrial(trial: GuardedTrial | null): void;
+  /**
+   * What is not recorded yet of a trial that is about to be sealed, as events of this trial time, µs; `kept` is to be
+   * called once they are sealed with it.
+   */
+  readonly reportsOf: (
+    trial: string,
+    atMicroseconds: number,
+  ) => { readonly events: readonly SafetyEvent[]; kept(): void };
 }
 
 type Configuration = Rig['instruments'][number];
@@ -58,15 +74,25 @@ export function createGuardDesk(options: GuardDeskOptions): GuardDesk {
   let lost: string | null = null;
   let trial: GuardedTrial | null = null;
 
-  const record = (report: GuardReport): void => {
+  /** Handed to the record of the present trial, and not on the disk yet, by name. */
+  const handedOver = new Map<string, GuardReport>();
+
+  const forget = (report: GuardReport): void => {
+    // Another try of the same has been reported since: that one is not recorded yet.
+    if (pending.get(report.report) !== report) return;
     pending.delete(report.report);
-    options.onRecord(guardReportWords(report));
+    handedOver.delete(report.report);
     link?.noted([report.report]);
     options.left.forget(report.report);
+    options.onChange();
   };
   const deliver = (): void => {
+    if (trial === null) return;
     for (const report of [...pending.values()]) {
-      if (trial !== null && report.trial?.trial === trial.trial) record(report);
+      if (report.trial?.trial !== trial.trial || handedOver.get(report.report) === report) continue;
+      handedOver.set(report.report, report);
+      const taken = options.onRecord(trial, guardReportWords(report), () => forget(report));
+      if (!taken) handedOver.delete(report.report);
     }
   };
 
@@ -116,9 +142,20 @@ export function createGuardDesk(options: GuardDeskOptions): GuardDesk {
       return remarks;
     },
     setTrial(next) {
+      // What did not reach the disk with the trial before is recorded when that is taken up.
+      if (next?.trial !== trial?.trial) handedOver.clear();
       trial = next;
       link?.setTrial(next);
       deliver();
+    },
+    reportsOf(identifier, atMicroseconds) {
+      const reports = [...pending.values()].filter((report) => report.trial?.trial === identifier);
+      const alarm = { alarm: 'guard-parked', instrument: null, atMicroseconds } as const;
+      const events = reports.flatMap((report): SafetyEvent[] => [
+        { kind: 'alarm-raised', ...alarm, detail: guardReportWords(report) },
+        { kind: 'alarm-cleared', ...alarm, detail: inTheRecord },
+      ]);
+      return { events, kept: () => reports.forEach(forget) };
     },
   };
 }

@@ -17,6 +17,7 @@ import type { RecalledTrial } from '../compute/jobs.ts';
 import { newIdentifier, recordEnd, subjectInside, truthPathOf, wallGapMicroseconds } from '../session/resumption.ts';
 import type { StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
+import type { GuardDesk } from './guard-desk.ts';
 import type { OpenRig } from './open-rig.ts';
 import type { CompiledPlan } from './preview.ts';
 import { heartOf } from './limits.ts';
@@ -41,6 +42,8 @@ export interface TrialDeskOptions {
   readonly openLaboratoryRig: (name: string) => Promise<void>;
   /** A trial has come, or gone: null. */
   readonly onTrial: (trial: TrialUnderWay | null) => void;
+  /** What guards did about a trial and is in no record yet. */
+  readonly guardReportsOf: GuardDesk['reportsOf'];
   readonly onChange: () => void;
   /** The folder holds something new. */
   readonly onFolder: () => Promise<void>;
@@ -318,8 +321,11 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         const clock = makeClock(end.segment.segment + 1, 'restart', unfinished.throughMicroseconds + gap);
         const recorder = await recording.resumeTrial(identifier, clock.segment);
         if (rig === null) {
-          // Everything has happened; only the seal is missing.
+          // Everything has happened; only the seal is missing, and what the guard did when the host was lost.
+          const { events, kept } = options.guardReportsOf(identifier, clock.now());
+          for (const event of events) recorder.event(event);
           await seal(recording, recorder, path, () => undefined);
+          kept();
           return;
         }
         await begin(path, recording, {

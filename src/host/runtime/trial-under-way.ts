@@ -24,6 +24,7 @@ import { createTrialSession } from '../session/trial-session.ts';
 import type { CommitFailure, TrialRecorder } from '../store/contract.ts';
 import { watchAfterList } from './after-list.ts';
 import { watchBeforeList } from './before-list.ts';
+import { watchKept, type KeptWatch } from './kept-watch.ts';
 import { watchedLimits } from './limits.ts';
 import type { OpenRig } from './open-rig.ts';
 import { createProvisionalTracker } from './provisional-tracker.ts';
@@ -73,6 +74,8 @@ export interface TrialUnderWay {
   readonly clock: TrialClock;
   readonly machine: TrialMachine;
   readonly ending: TrialSnapshot['ending'];
+  /** What happens now is recorded: also after the end, while the list of after the trial is open. */
+  readonly recording: boolean;
   readonly alarms: AlarmView[];
   /** Zero when nothing is watched any more. */
   readonly limitsWatched: number;
@@ -98,7 +101,9 @@ export interface TrialUnderWay {
   noteValve(port: number, person: string): void;
   /** @throws ChambersideError `action-refused` when no such alarm waits. */
   acknowledge(alarm: string, instrument: string | null, person: string, reason: string): void;
-  condition(alarm: string, instrument: string | null, standing: boolean, detail: string): void;
+  /** @returns whether it was taken into the record. */
+  condition(alarm: string, instrument: string | null, standing: boolean, detail: string): boolean;
+  readonly whenKept: KeptWatch['when'];
   diskRefused(failure: CommitFailure): void;
   /** The host ends: held when it runs, recorded to the last, and left unfinished. */
   interrupt(reason: string): Promise<void>;
@@ -209,6 +214,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     options.onChange();
   });
 
+  const kept = watchKept(recorder, () => clock.now());
   const tell = (next: TrialSnapshot['ending']): void => {
     ending = next;
     options.onChange();
@@ -229,6 +235,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       stopLooking();
       tell('sealing');
       await options.finish(recorder, tell);
+      kept.all();
       tell('done');
     } catch (error) {
       if (interrupted) return;
@@ -274,6 +281,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     get ending() {
       return ending;
+    },
+    get recording() {
+      return recording && ending === 'no';
     },
     get alarms() {
       return alarmViews(alarms(), momentOf(session.machine, schedule), limits.watched, wallOf);
@@ -367,9 +377,11 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       options.onChange();
     },
     condition(alarm, instrument, standing, detail) {
-      if (recording) session.observeCondition(alarm, instrument, standing, detail);
+      const taken = recording && session.observeCondition(alarm, instrument, standing, detail);
       options.onChange();
+      return taken;
     },
+    whenKept: kept.when,
     diskRefused(failure) {
       diskFailure = { code: failure.code, what: failure.what, where: options.file, remedy: 'Free some space.' };
       if (recording) session.observeCondition('disk-refused', null, true, failure.what);
@@ -382,6 +394,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       await session.end();
       stopLooking();
       await recorder.abandon();
+      kept.all();
     },
   };
 }

@@ -50,8 +50,11 @@ export interface TrialSession {
   command(action: TrialAction, person: string, note: string, exercise?: string): CommandOutcome;
   /** @param person code of who has seen it. @param reason what they say of it; may be empty. */
   acknowledgeAlarm(alarm: string, instrument: string | null, person: string, reason: string): CommandOutcome;
-  /** A cause that the host watches beside the trial begins, or is gone: raised, cleared and recorded like any alarm. */
-  observeCondition(alarm: string, instrument: string | null, standing: boolean, detail: string): void;
+  /**
+   * A cause that the host watches beside the trial begins, or is gone: raised, cleared and recorded like any alarm.
+   * @returns false when the session has ended: nothing is recorded any more.
+   */
+  observeCondition(alarm: string, instrument: string | null, standing: boolean, detail: string): boolean;
   /**
    * Records what a person noted of this moment.
    * @param windowOffsetMicroseconds clock of the window in which it was noted, minus that of the host, where known.
@@ -328,7 +331,9 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       return { accepted: false, reason: `No alarm ${alarm}${whose} waits to be acknowledged.` };
     },
     observeCondition(alarm, instrument, standing, detail) {
-      if (!isOver) safety.observeCondition(alarm, standing, detail, instrument);
+      if (isOver) return false;
+      safety.observeCondition(alarm, standing, detail, instrument);
+      return true;
     },
     noteMark(person, note, windowOffsetMicroseconds) {
       if (isOver) return ended;

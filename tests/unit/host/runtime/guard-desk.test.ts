@@ -18,17 +18,24 @@ const report: GuardReport = {
 
 function desk(reports: readonly GuardReport[]) {
   const recorded: string[] = [];
+  const keep: (() => void)[] = [];
   const forgotten: string[] = [];
+  const taking = { on: true };
   const made = createGuardDesk({
     folder: '/nowhere',
     clock: createFakeClock(),
-    left: { reports, forget: (name) => forgotten.push(name) },
+    left: { reports, forget: (name) => void forgotten.push(name) },
     onLost: () => undefined,
     onWatching: () => undefined,
-    onRecord: (detail) => recorded.push(detail),
+    onRecord(_trial, detail, kept) {
+      if (!taking.on) return false;
+      recorded.push(detail);
+      keep.push(kept);
+      return true;
+    },
     onChange: () => undefined,
   });
-  return { made, recorded, forgotten };
+  return { made, recorded, forgotten, keep, taking };
 }
 
 const ergometer = { instrument: 'ergometer', kind: 'ergometer', dialect: 'lines', settings: {} };
@@ -45,13 +52,45 @@ describe('what a guard did', () => {
   });
 
   it('is recorded once, in the trial that it is about and in no other', () => {
-    const { made, recorded, forgotten } = desk([report, { ...report, report: 'two', trial: null }]);
+    const { made, recorded, forgotten, keep } = desk([report, { ...report, report: 'two', trial: null }]);
     made.setTrial({ file: 'a.chamberside', trial: 'trial-2' });
     expect(recorded).toEqual([]);
     made.setTrial({ file: 'a.chamberside', trial: 'trial-1' });
+    made.setTrial({ file: 'a.chamberside', trial: 'trial-1' });
+    expect(forgotten).toEqual([]);
+    for (const kept of keep) kept();
     made.setTrial(null);
     made.setTrial({ file: 'a.chamberside', trial: 'trial-1' });
     expect(recorded).toHaveLength(1);
+    expect(forgotten).toEqual(['one']);
+  });
+
+  it('is recorded again when the record did not take it, or did not reach the disk', () => {
+    const { made, recorded, forgotten, keep, taking } = desk([report]);
+    const trial = { file: 'a.chamberside', trial: 'trial-1' };
+    taking.on = false;
+    made.setTrial(trial);
+    taking.on = true;
+    made.setTrial(trial);
+    expect(recorded).toHaveLength(1);
+    // The disk refused until the trial was given up.
+    made.setTrial(null);
+    made.setTrial(trial);
+    expect(recorded).toHaveLength(2);
+    expect(forgotten).toEqual([]);
+    keep.at(-1)?.();
+    expect(forgotten).toEqual(['one']);
+  });
+
+  it('is sealed with a trial that was closed when the host was lost', () => {
+    const { made, forgotten } = desk([report]);
+    expect(made.reportsOf('trial-2', 5).events).toEqual([]);
+    const { events, kept } = made.reportsOf('trial-1', 5);
+    expect(events).toMatchObject([
+      { kind: 'alarm-raised', alarm: 'guard-parked', atMicroseconds: 5, detail: guardReportWords(report) },
+      { kind: 'alarm-cleared', alarm: 'guard-parked', atMicroseconds: 5 },
+    ]);
+    kept();
     expect(forgotten).toEqual(['one']);
   });
 
