@@ -75,7 +75,7 @@ const catalogue = {
   },
   'guard-parked': {
     priority: 'high',
-    action: 'Look at the subject: the load went to zero unannounced. Go on when they are in place and fit.',
+    action: 'Look at the load, and at the subject. Set it to zero by hand where it was not acknowledged, then go on.',
   },
   'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
   'disk-refused': {
