@@ -9,7 +9,7 @@ import { againMicroseconds, beginGuard, nextGuard, nextLook } from '../safety/gu
 import type { GuardInput } from '../safety/guard/watch.ts';
 import { createGuardedLine } from './guarded-line.ts';
 import type { GuardedLine } from './guarded-line.ts';
-import { parkInstrument, rehearseDuty } from './park-instrument.ts';
+import { begunAct, parkInstrument, rehearseDuty } from './park-instrument.ts';
 import type { Parked } from './park-instrument.ts';
 
 /** Where reports stay until somebody has noted them. It returns at once: no load waits for a disk. */
@@ -146,7 +146,8 @@ export function createGuard(options: GuardOptions): Guard {
     const about = report ?? { report: options.newReport(), at: options.wallNow().toISOString(), why, trial };
     // The instruments first: drivers send in this turn, and the book writes in a later one.
     const working = Promise.all(guarded.map((line) => perform(line, dutiesOn(line), began)));
-    const begun = { ...about, done: false, acts: report?.acts ?? [] };
+    const duties = guarded.flatMap(dutiesOn);
+    const begun = { ...about, done: false, acts: report?.acts ?? duties.map(begunAct) };
     report = begun;
     book.write(begun);
     const parked = (await working).flat();

@@ -87,8 +87,6 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
     present = undefined;
     forHost = false;
     await closing?.close();
-    // What was being opened meanwhile is closed before anybody is told that the port is free.
-    await reopening?.then((opened) => opened.close()).catch(() => undefined);
     tellHost(reason);
   };
 
@@ -117,10 +115,10 @@ export function createGuardedLine(options: GuardedLineOptions): GuardedLine {
           reopening = undefined;
         });
         const opened = await reopening;
-        // Given back while it was being opened: whoever has the port now must not find it held.
-        if (given !== 'no') await opened.close();
+        // Given back while it was being opened, or there again by another way: nobody must find it held.
+        if (given !== 'no' || (present !== undefined && present !== opened)) await opened.close();
+        else if (present === undefined) adopt(opened);
         mustBeOurs();
-        if (present !== opened) adopt(opened);
       }
       const transport = present as Transport;
       if (facade?.of !== transport) {

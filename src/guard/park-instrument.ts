@@ -1,6 +1,6 @@
 import { createLineFramer, findDriver, parseSettings } from '../../drivers/registry.ts';
 import type { DriverSession } from '../device/driver.ts';
-import type { Timers } from '../device/timers.ts';
+import type { Cancel, Timers } from '../device/timers.ts';
 import type { Transport } from '../device/transport.ts';
 import { isChambersideError } from '../model/error-code.ts';
 import type { GuardAct, GuardDuty } from '../safety/guard/messages.ts';
@@ -8,6 +8,8 @@ import type { GuardAct, GuardDuty } from '../safety/guard/messages.ts';
 /** How often a duty is tried, and how long is waited before it is tried again, µs. */
 const mostTries = 3;
 const pauseMicroseconds = 100_000;
+/** A port that the system does not open within this is not waited for any longer by this try, µs. */
+const openMicroseconds = 3_000_000;
 
 export interface ParkOptions {
   readonly duty: GuardDuty;
@@ -28,6 +30,12 @@ export interface Parked {
 /** What a duty does, in words. */
 function wordsOf({ act }: GuardDuty): string {
   return act.act === 'rest' ? 'load to zero' : `valve to port ${act.port}, filtered air`;
+}
+
+/** A duty that was begun and is not done: what a guard leaves that is killed meanwhile. */
+export function begunAct(duty: GuardDuty): GuardAct {
+  const { instrument } = duty;
+  return { instrument, what: wordsOf(duty), tries: 0, acknowledgedAfterMilliseconds: null, failure: 'not finished' };
 }
 
 function requireVerb({ actuator, selector }: DriverSession, { act, instrument }: GuardDuty): void {
@@ -81,7 +89,7 @@ export async function parkInstrument(options: ParkOptions): Promise<Parked> {
   let failure = 'never tried';
   for (let tries = 1; ; tries += 1) {
     try {
-      const transport = await options.transport();
+      const transport = await inTime(options.transport(), timers);
       if (open?.transport !== transport) {
         end();
         open = { transport, session: openSession(duty, transport, timers) };
@@ -99,6 +107,19 @@ export async function parkInstrument(options: ParkOptions): Promise<Parked> {
       }
     }
     await new Promise<void>((resolve) => timers.after(pauseMicroseconds, resolve));
+  }
+}
+
+async function inTime(opening: Promise<Transport>, timers: Timers): Promise<Transport> {
+  let cancel: Cancel = () => undefined;
+  const late = new Promise<never>((_resolve, reject) => {
+    const what = `its port did not open within ${openMicroseconds / 1e6} s`;
+    cancel = timers.after(openMicroseconds, () => reject(new Error(what)));
+  });
+  try {
+    return await Promise.race([opening, late]);
+  } finally {
+    cancel();
   }
 }
 

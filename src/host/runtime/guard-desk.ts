@@ -56,6 +56,7 @@ function ownTimeoutSeconds({ dialect, instrument, kind, settings }: Configuratio
 
 function wordsOf({ acknowledgedAfterMilliseconds: after, failure, tries, what }: GuardAct): string {
   const tried = tries === 1 ? '' : ` at try ${tries}`;
+  if (tries === 0) return `${what}, NOT ACKNOWLEDGED (${failure ?? 'not tried'})`;
   if (after !== null) return `${what}, acknowledged${tried} after ${Math.round(after)} ms`;
   return `${what}, NOT ACKNOWLEDGED in ${tries} ${tries === 1 ? 'try' : 'tries'} (${failure ?? 'no reason given'})`;
 }
@@ -63,7 +64,7 @@ function wordsOf({ acknowledgedAfterMilliseconds: after, failure, tries, what }:
 /** What a guard did, as a sentence. */
 export function guardReportWords({ acts, at, done, why }: GuardReport): string {
   const did = acts.length === 0 ? 'no instrument was open' : acts.map(wordsOf).join('; ');
-  const said = done ? did : 'it ended before it had finished';
+  const said = done ? did : ['it ended before it had finished', ...acts.map(wordsOf)].join('; ');
   return `At ${at.slice(0, 19).replace('T', ' ')} UTC the guard took the loads because ${why}: ${said}.`;
 }
 

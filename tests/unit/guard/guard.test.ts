@@ -191,6 +191,20 @@ describe('a guard', () => {
     expect(book.size).toBe(0);
   });
 
+  it('writes what it has begun, so that a guard which is killed meanwhile leaves it on a card', async () => {
+    const { run, loaded, bike, book } = bench();
+    await loaded();
+    bike.inject({ fault: 'silence', seconds: 9 });
+    await run(1.6);
+    expect(book.get('report-1')).toMatchObject({
+      done: false,
+      acts: [
+        { instrument: 'bike', tries: 0, acknowledgedAfterMilliseconds: null },
+        { instrument: 'valve', tries: 0 },
+      ],
+    });
+  });
+
   it('does not let the host at the load until it opens the line again', async () => {
     const { run, loaded, acts } = bench();
     const host = await loaded();

@@ -49,6 +49,10 @@ describe('what a guard did', () => {
     const failed = { ...bike, tries: 3, acknowledgedAfterMilliseconds: null, failure: 'no answer' };
     expect(guardReportWords({ ...report, acts: [failed] })).toMatch(/NOT ACKNOWLEDGED in 3 tries \(no answer\)\.$/);
     expect(guardReportWords({ ...report, done: false, acts: [] })).toMatch(/: it ended before it had finished\.$/);
+    const begun = { ...bike, tries: 0, acknowledgedAfterMilliseconds: null, failure: 'not finished' };
+    expect(guardReportWords({ ...report, done: false, acts: [begun] })).toMatch(
+      /: it ended before it had finished; load to zero, NOT ACKNOWLEDGED \(not finished\)\.$/,
+    );
   });
 
   it('is recorded once, in the trial that it is about and in no other', () => {
