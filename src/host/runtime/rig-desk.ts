@@ -205,7 +205,8 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       try {
         const settingsOf = (instrument: string): ConnectionSettings | null =>
           options.settingsOf(laboratoryRig.name, instrument);
-        open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection));
+        const isGuarded = (instrument: string): boolean => guard?.guards(instrument) === true;
+        open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection, isGuarded));
       } catch (error) {
         rig = null;
         // It starts with its first line, and none was opened.

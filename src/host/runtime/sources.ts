@@ -22,18 +22,27 @@ export type OpenConnection = (
   now: () => number,
 ) => Promise<Transport>;
 
+interface KnownLine {
+  readonly line: SharedLine;
+  readonly baudRate: number | null;
+  /** Who was on it when it was opened last; the guard knows of no others. */
+  opened: { readonly sharers: readonly string[]; readonly opening: Promise<Transport> } | null;
+}
+
 /**
  * A rig of the laboratory. Instruments that can share a line and are connected to the same place do.
  * @param settingsOf where an instrument is now, asked anew at every attempt.
  * @param timers of the host.
+ * @param isGuarded whether the guard must know of an instrument: a line that it joins is opened anew, with it.
  */
 export function laboratorySource(
   rig: Rig,
   settingsOf: (instrument: string) => ConnectionSettings | null,
   timers: Timers,
   openConnection: OpenConnection,
+  isGuarded: (instrument: string) => boolean,
 ): InstrumentSource {
-  const lines = new Map<string, { readonly line: SharedLine; readonly baudRate: number | null }>();
+  const lines = new Map<string, KnownLine>();
 
   const sharesLine = (instrument: string): boolean => {
     const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
@@ -46,7 +55,11 @@ export function laboratorySource(
       return settings !== null && placeOf(settings) === place ? [instrument] : [];
     });
 
-  const openShared = (instrument: string, settings: ConnectionSettings, now: () => number): Promise<Transport> => {
+  const openShared = async (
+    instrument: string,
+    settings: ConnectionSettings,
+    now: () => number,
+  ): Promise<Transport> => {
     const place = placeOf(settings);
     const baudRate = settings.kind === 'serial' ? settings.baudRate : null;
     let known = lines.get(place);
@@ -63,12 +76,23 @@ export function laboratorySource(
     }
     if (known === undefined) {
       const connection = connectionOf(settings);
-      const openLine = (clock: () => number): Promise<Transport> =>
-        openConnection(connection, sharersAt(place), clock);
-      known = { line: createSharedLine(openLine, timers), baudRate };
-      lines.set(place, known);
+      const openLine = (clock: () => number): Promise<Transport> => {
+        const sharers = sharersAt(place);
+        const opening = openConnection(connection, sharers, clock);
+        made.opened = { sharers, opening };
+        return opening;
+      };
+      const made: KnownLine = { line: createSharedLine(openLine, timers), baudRate, opened: null };
+      known = made;
+      lines.set(place, made);
     }
-    return known.line.open(now);
+    const { line, opened } = known;
+    if (line.isOpen && opened !== null && isGuarded(instrument) && !opened.sharers.includes(instrument)) {
+      // The others find their line closed, and open it again with this one.
+      const transport = await opened.opening.catch(() => null);
+      await transport?.close();
+    }
+    return line.open(now);
   };
 
   return {
