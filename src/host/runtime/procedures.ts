@@ -4,6 +4,7 @@ import { concentrationStream } from '../../../drivers/registry.ts';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
+import { putsLoad } from '../../model/rig.ts';
 import { subjectPerson, unknownPerson } from '../../model/trial-event.ts';
 import { drivers } from '../../../drivers/registry.ts';
 import { supportingChecks } from '../../calibration/check/standing.ts';
@@ -163,8 +164,19 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         if (rigs.virtual !== null) {
           throw refusal('the virtual rig connects its instruments itself', instrument, 'Wait until it is back.');
         }
+        const trial = underWay();
+        const putsIt = opened.rig.instruments.some((one) => one.instrument === instrument && putsLoad(one.kind));
+        if (putsIt && trial?.machine.phase === 'running') {
+          const remedy = 'Hold the trial first: its load goes to zero with the connection.';
+          throw refusal('a trial is under way on its load', instrument, remedy);
+        }
         await laboratory.change({ change: 'connection', rig: opened.rig.name, instrument, settings });
         await opened.reconnect(instrument);
+        if (putsIt && trial?.recording === true) {
+          const mark = { action: 'mark', exercise: null, windowOffsetMilliseconds: null } as const;
+          const note = `${instrument}: connected anew; a guarded load goes to zero with that`;
+          trial.command({ ...mark, person: parts.person.get() ?? unknownPerson, note });
+        }
         return {};
       },
       async offeredPorts() {
