@@ -11,8 +11,11 @@ import type { Receiver } from '../transport/receiver.ts';
 import { guardFailure, startGuard } from './start-guard.ts';
 import type { StartedGuard } from './start-guard.ts';
 
-/** How long opening and giving back a line may take, ms: loads are set to zero meanwhile, three tries each. */
-const lineLimitMilliseconds = 10_000;
+/**
+ * How long opening and giving back a line, and ending, may take, ms: a load is set to zero meanwhile, in three tries of
+ * the longest time-out that an ergometer can be given (10 s). A guard that hangs is found by its beats, and earlier.
+ */
+const lineLimitMilliseconds = 45_000;
 
 /** The host's side of the guard of one rig. */
 export interface GuardLink {

@@ -6,8 +6,8 @@ import type { GuardAddress, GuardReport, ToGuard } from '../../safety/guard/mess
 import { addressEnding, clearGuardAddress, connectGuard, guardFilePrefix } from './start-guard.ts';
 
 const reportsEnding = '.reports.jsonl';
-/** How long a guard may take to finish and end: three tries on each instrument of a line, ms. */
-const endLimitMilliseconds = 15_000;
+/** How long a guard may take to finish and end, ms: three tries of the longest time-out of a load (10 s). */
+const endLimitMilliseconds = 45_000;
 
 /** What an earlier host's guards did and nobody has recorded yet. */
 export interface LeftReports {
