@@ -74,6 +74,8 @@ export function createGuard(options: GuardOptions): Guard {
   /** By the number that the host gave. A line that broke stays: its load may still have to be set to zero. */
   const lines = new Map<number, GuardedLine>();
   const workingOn = new WeakMap<GuardedLine, Promise<Parked[]>>();
+  /** Being set to zero before they are handed over. */
+  const beingOpened = new Set<GuardedLine>();
   /** Nobody has taken over since: what is tried again belongs to it. */
   let report: GuardReport | undefined;
 
@@ -211,7 +213,9 @@ export function createGuard(options: GuardOptions): Guard {
     step({ input: 'opened' });
     let rested = true;
     if (instruments.some((name) => restFirst.has(name))) {
+      beingOpened.add(made);
       rested = await restLoads(made, 'nobody had watched it for a while');
+      beingOpened.delete(made);
       if (parking() || !made.isOpen || ended) {
         tryAgainSoon();
         refuse('port-busy', 'the guard has taken the loads meanwhile', where, 'Try again.');
@@ -224,12 +228,13 @@ export function createGuard(options: GuardOptions): Guard {
   };
 
   /**
-   * A load that was not acknowledged, on a line that the host has not opened again, is tried on for as long as it is so,
-   * also when the host steers everything else.
+   * A load that was not acknowledged, on a line that the host has not opened again, is tried on for as long as that is
+   * so, also when the host steers everything else.
    */
   const tryAgainSoon = (): void => {
-    const left = (): GuardedLine[] =>
-      [...lines.values()].filter((line) => line.isHeld && line.instruments.some((name) => restFirst.has(name)));
+    const isLeft = (line: GuardedLine): boolean =>
+      line.isHeld && !beingOpened.has(line) && line.instruments.some((name) => restFirst.has(name));
+    const left = (): GuardedLine[] => [...lines.values()].filter(isLeft);
     if (ended || cancelAgain !== undefined || left().length === 0) return;
     cancelAgain = clock.after(againMicroseconds, () => {
       cancelAgain = undefined;
