@@ -6,7 +6,8 @@ import type { WatchedLimit } from '../../model/watched-limit.ts';
 import { contactsOf } from '../../safety/contacts.ts';
 import { heartLimitFrom, plannedHeartLimit, sustainedStrain } from '../../safety/heart-limits.ts';
 import type { SafetyLimits } from '../../safety/limits.ts';
-import { beyondText } from '../../safety/watched-limits.ts';
+import { beyondText, limitsWithoutStream } from '../../safety/watched-limits.ts';
+import { refusal } from './refusal.ts';
 
 /** The alarm clears when the heart rate has come down by this much below its limit, per minute. */
 const clearBelow = 5;
@@ -52,6 +53,36 @@ export function heartOf({ heartByAge, heartRateLimit }: Plan, belt: string | nul
     heartRateLimit: limit,
     ...(from === null ? {} : { heartRateLimitFrom: from }),
     ...(strain === null ? {} : { watch: [strain] }),
+  };
+}
+
+/**
+ * Limits that a repeat takes over from the trial that it repeats, for the rig as it is now: those of the heart rate are
+ * watched on its belt, whatever it is called today, and are dropped where it has none, as with a plan.
+ * @throws ChambersideError `action-refused` where the rig has a belt and the earlier trial no limit for it, and for a
+ *   limit whose stream is not there: it would be said and never watched.
+ */
+export function repeatedLimits(
+  { heartRateLimit, heartRateLimitFrom, watch }: Pick<TrialHeader, 'heartRateLimit' | 'heartRateLimitFrom' | 'watch'>,
+  rig: Rig,
+  streams: readonly StreamDescriptor[],
+): Partial<TrialHeader> {
+  const belt = rig.heartRate;
+  const remedy = 'Plan it as a new trial: the plan sets the limits for this rig.';
+  if (belt !== null && heartRateLimit === undefined) {
+    const what = 'the rig has a belt, and the earlier trial no limit of the heart rate';
+    throw refusal(what, 'heartRateLimit', remedy);
+  }
+  const watched = (watch ?? []).flatMap((limit) => {
+    if (limit.stream !== 'heart-rate') return [limit];
+    return belt === null ? [] : [{ ...limit, instrument: belt }];
+  });
+  const [wrong] = limitsWithoutStream(watched, streams);
+  if (wrong !== undefined) throw refusal(`${wrong.limit.title} would not be watched: ${wrong.why}`, rig.name, remedy);
+  return {
+    ...(belt === null || heartRateLimit === undefined ? {} : { heartRateLimit }),
+    ...(belt === null || heartRateLimitFrom === undefined ? {} : { heartRateLimitFrom }),
+    ...(watched.length === 0 ? {} : { watch: watched }),
   };
 }
 

@@ -20,7 +20,7 @@ import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
-import { refusal } from './refusal.ts';
+import { refusal, underWayRefusal } from './refusal.ts';
 import { reportParts } from './report-parts.ts';
 import type { ReplayDesk } from '../replay/replay-desk.ts';
 import type { RigDesk } from './rig-desk.ts';
@@ -66,7 +66,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
   };
   const noTrial = (): void => {
     const trial = underWay();
-    if (trial !== null) throw refusal('a trial is under way', trial.header.trial, 'Close it first.');
+    if (trial !== null) throw underWayRefusal(trial.header.trial, trial.waitsForAfter);
   };
   /** The sample channel carries one time only: instruments and a replay never at once. */
   const noReplay = (): void => {

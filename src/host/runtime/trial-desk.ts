@@ -20,8 +20,8 @@ import { openStudyForRecording } from '../store/recorder.ts';
 import type { GuardDesk } from './guard-desk.ts';
 import type { OpenRig } from './open-rig.ts';
 import type { CompiledPlan } from './preview.ts';
-import { heartOf } from './limits.ts';
-import { refusal } from './refusal.ts';
+import { heartOf, repeatedLimits } from './limits.ts';
+import { refusal, underWayRefusal } from './refusal.ts';
 import type { RigDesk } from './rig-desk.ts';
 import { createTrialUnderWay } from './trial-under-way.ts';
 import type { TrialUnderWay, TrialUnderWayOptions } from './trial-under-way.ts';
@@ -62,7 +62,7 @@ export interface TrialDesk {
   /**
    * Prepares a trial anew that is void or was stopped, by the plan that is frozen with it, on the open rig.
    * @param from exercise with which to begin; null: all of it.
-   * @throws ChambersideError as `readRepeatedPlan`; `action-refused` where another rig is open.
+   * @throws ChambersideError as `readRepeatedPlan` and `repeatedLimits`; `action-refused` where another rig is open.
    */
   repeat(
     file: string,
@@ -112,7 +112,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       set(null);
       return;
     }
-    throw refusal('a trial is under way', trial.header.trial, 'Close it first.');
+    throw underWayRefusal(trial.header.trial, trial.waitsForAfter);
   };
   const set = (next: TrialUnderWay | null): void => {
     trial = next;
@@ -285,19 +285,17 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       mustBeFree();
       const asked = { path: options.pathOf(file), trial: earlier, from };
       const { header, rig, series } = await computing.do('repeated-plan', asked);
-      const opened = rigs.require().rig;
+      const { rig: opened, streams } = rigs.require();
       const scenario = header.rehearsal?.scenario;
       if (opened.name !== rig.name || opened.virtual !== rig.virtual || rigs.virtual?.scenario !== scenario) {
         const which = scenario === undefined ? rig.name : `the virtual rig ${scenario}`;
         throw refusal(`the trial was recorded on ${which}, and another rig is open`, opened.name, `Open ${which}.`);
       }
-      const { ensemble, heartRateLimit, heartRateLimitFrom, requirementPercent, subject, watch } = header;
+      const { ensemble, requirementPercent, subject } = header;
       const planned: PlannedHeader = {
         ...{ subject, ensemble, repeats: { trial: earlier, from } },
-        ...(heartRateLimit === undefined ? {} : { heartRateLimit }),
-        ...(heartRateLimitFrom === undefined ? {} : { heartRateLimitFrom }),
+        ...repeatedLimits(header, opened, streams),
         ...(requirementPercent === undefined ? {} : { requirementPercent }),
-        ...(watch === undefined ? {} : { watch }),
       };
       const compiled = { series, schedule: compileSchedule(series, opened), method: methodForRig(opened) };
       return prepareAs(file, planned, compiled, person, checks);

@@ -76,6 +76,8 @@ export interface TrialUnderWay {
   readonly ending: TrialSnapshot['ending'];
   /** What happens now is recorded: also after the end, while the list of after the trial is open. */
   readonly recording: boolean;
+  /** It is closed, and recorded on until the list of after the trial is gone through. */
+  readonly waitsForAfter: boolean;
   readonly alarms: AlarmView[];
   /** Zero when nothing is watched any more. */
   readonly limitsWatched: number;
@@ -284,6 +286,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     get recording() {
       return recording && ending === 'no';
+    },
+    get waitsForAfter() {
+      return ending === 'no' && session.machine.phase === 'closed' && after.holds;
     },
     get alarms() {
       return alarmViews(alarms(), momentOf(session.machine, schedule), limits.watched, wallOf);

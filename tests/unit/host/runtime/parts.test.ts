@@ -5,13 +5,15 @@ import type { Plan } from '../../../../src/bridge/contract.ts';
 import type { Snapshot } from '../../../../src/bridge/snapshot.ts';
 import type { KeptCheck } from '../../../../src/calibration/check/standing.ts';
 import { figure } from '../../../../src/calibration/check/vocabulary.ts';
-import { strictestHeartRate, watchedLimits } from '../../../../src/host/runtime/limits.ts';
+import { repeatedLimits, strictestHeartRate, watchedLimits } from '../../../../src/host/runtime/limits.ts';
 import { compilePlan, nominalSeconds, previewPlan } from '../../../../src/host/runtime/preview.ts';
+import { underWayRefusal } from '../../../../src/host/runtime/refusal.ts';
 import { createSnapshotPublisher } from '../../../../src/host/runtime/snapshot-publisher.ts';
 import { createValveWatch } from '../../../../src/host/runtime/valve-watch.ts';
 import { alarmViews } from '../../../../src/host/runtime/view/alarms.ts';
 import { graceMicroseconds, keepWindows } from '../../../../src/host/runtime/window-keeper.ts';
 import { describeStreams } from '../../../../src/host/acquisition/acquisition.ts';
+import { sustainedStrain } from '../../../../src/safety/heart-limits.ts';
 import type { Alarm } from '../../../../src/safety/limits.ts';
 import { compileSchedule } from '../../../../src/series/compile.ts';
 import { createFakeClock } from '../../../support/fake-clock.ts';
@@ -103,6 +105,32 @@ describe('the limit of the heart rate', () => {
     expect(watchedLimits(beltless, streams, { heartRateLimit: 160 }).heartRate).toBeNull();
     expect(compileSchedule(demo.series, demo.rig).steps.length).toBeGreaterThan(0);
   });
+
+  describe('of a trial that is repeated', () => {
+    const strain = sustainedStrain('belt', { form: 'tanaka', sharePercent: 85, years: 40, sustainedMinutes: 3 });
+    const earlier = { heartRateLimit: 160, heartRateLimitFrom: 'from', watch: strain === null ? [] : [strain] };
+
+    it('goes with the belt, also under another name, and with nothing where there is none', () => {
+      expect(repeatedLimits(earlier, demo.rig, streams)).toEqual(earlier);
+      const renamed = { ...demo.rig, heartRate: 'strap' };
+      const moved = streams.map((each) => (each.instrument === 'belt' ? { ...each, instrument: 'strap' } : each));
+      expect(repeatedLimits(earlier, renamed, moved).watch).toMatchObject([{ instrument: 'strap', limit: 140 }]);
+      const beltless = streams.filter(({ instrument }) => instrument !== 'belt');
+      expect(repeatedLimits(earlier, { ...demo.rig, heartRate: null }, beltless)).toEqual({});
+    });
+
+    it('is refused where the rig has got a belt, and where it would never be watched', () => {
+      expect(() => repeatedLimits({}, demo.rig, streams)).toThrowError(/has a belt/);
+      expect(repeatedLimits({}, { ...demo.rig, heartRate: null }, streams)).toEqual({});
+      const silent = streams.filter(({ stream }) => stream !== 'heart-rate');
+      expect(() => repeatedLimits(earlier, demo.rig, silent)).toThrowError(/would not be watched/);
+    });
+  });
+});
+
+it('what is refused for a trial under way says to close it, or what a closed one waits for', () => {
+  expect(underWayRefusal('t-1', false)).toMatchObject({ code: 'action-refused', remedy: 'Close it first.' });
+  expect(underWayRefusal('t-1', true).remedy).toContain('list of after the trial');
 });
 
 describe('snapshots', () => {
