@@ -1,7 +1,10 @@
 import type { Method } from '../model/method.ts';
+import { solePort } from '../model/rig.ts';
+import type { Rig } from '../model/rig.ts';
 import { significant } from '../model/number-text.ts';
 import { units } from '../model/unit.ts';
 import type { Unit } from '../model/unit.ts';
+import { leakageFactors } from './inward-leakage.ts';
 import { challengeChangePercent } from './provisional.ts';
 import type { ProvisionalState } from './provisional.ts';
 
@@ -14,7 +17,7 @@ export interface DriftVerdict {
   readonly zeros: readonly [first: number, last: number] | null;
   /** Net of zero, percent of the first; null where it cannot be told. */
   readonly challengePercent: number | null;
-  /** Percent of the first reference net of zero; null where it cannot be told. */
+  /** Percent of the challenge: the first reference net of zero, undiluted. Null where it cannot be told. */
   readonly zeroPercent: number | null;
   /** What the method allows, percent. */
   readonly limits: { readonly challenge: number; readonly zero: number };
@@ -23,9 +26,10 @@ export interface DriftVerdict {
 /**
  * First against last reference and zero of what has been measured. The challenge may move by the method's
  * `spanChangePercent`; the zero by its `zeroChangePercent`, which is one for successive zeros and is used for the whole
- * trial here, the stricter way. Both limits are common practice, no source.
+ * trial here, the stricter way. What a diluted or lossy reference reads is converted as for the leakage
+ * (`leakageFactors`), so that both limits are of the same challenge. Both limits are common practice, no source.
  */
-export function judgeDrift(state: ProvisionalState, method: Method): DriftVerdict {
+export function judgeDrift(state: ProvisionalState, method: Method, rig: Rig): DriftVerdict {
   const limits = { challenge: method.spanChangePercent, zero: method.zeroChangePercent };
   const { firstReference, firstReferenceZero, reference, zero } = state;
   const hasTwo = firstReference !== null && reference !== null && firstReference.dwell !== reference.dwell;
@@ -34,7 +38,10 @@ export function judgeDrift(state: ProvisionalState, method: Method): DriftVerdic
   const zeros = hasZeros ? ([firstReferenceZero.reading, zero.reading] as const) : null;
   const challengePercent = challengeChangePercent(state);
   const net = firstReference === null ? 0 : firstReference.reading - (firstReferenceZero?.reading ?? 0);
-  const zeroPercent = zeros === null || net <= 0 ? null : (100 * (zeros[1] - zeros[0])) / net;
+  const port = solePort(rig, 'reference');
+  const { referenceDilution, referencePenetration } = leakageFactors(rig, method, port, port);
+  const whole = (net * referenceDilution) / referencePenetration;
+  const zeroPercent = zeros === null || whole <= 0 ? null : (100 * (zeros[1] - zeros[0])) / whole;
   const isKnown = challengePercent !== null && zeroPercent !== null;
   const keeps =
     Math.abs(challengePercent ?? 0) <= limits.challenge && Math.abs(zeroPercent ?? 0) <= limits.zero;

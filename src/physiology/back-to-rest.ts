@@ -1,4 +1,4 @@
-import { recovery } from './heart-rate.ts';
+import { summarizeHeart } from './heart-rate.ts';
 import type { HeartRecord } from './heart-rate.ts';
 
 /**
@@ -35,7 +35,8 @@ export function backToRest(record: HeartRecord, endSeconds: number, nowSeconds: 
   }
   if (nowSeconds < endSeconds + judgedSeconds) return { state: 'waiting', afterOneMinute: null, backAfterSeconds };
   try {
-    const { afterOneMinute } = recovery(record, endSeconds);
+    // Alone, and not as a drop: that the effort's end was not read says nothing of the minute after it.
+    const { mean: afterOneMinute } = summarizeHeart(record, endSeconds + 55, endSeconds + 65);
     const state = afterOneMinute <= recoveredPerMinute ? 'back' : 'not-back';
     return { state, afterOneMinute, backAfterSeconds };
   } catch {

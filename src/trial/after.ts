@@ -57,8 +57,12 @@ export interface AfterLine extends AfterRule {
 /** The answers that stand, by item. */
 export type AfterAnswers = ReadonlyMap<AfterItem, AfterAnswer>;
 
-/** @returns the answers after one event more; the same map when it says nothing of the list. */
+/**
+ * @returns the answers after one event more; the same map when it says nothing of the list. Another effort takes all of
+ *   them back: they say how the subject was after the one before.
+ */
 export function followAfter(answers: AfterAnswers, event: TrialEvent): AfterAnswers {
+  if (event.kind === 'exercise-began') return answers.size === 0 ? answers : new Map();
   if (event.kind !== 'after-answered') return answers;
   const { item, answer, persons, note, measured, atMicroseconds } = event;
   const given = answer === 'withdrawn' ? null : { answer, persons, note, measured, atMicroseconds };

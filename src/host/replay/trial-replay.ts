@@ -179,7 +179,12 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         heartRateLimit: limits.heartRate?.highest ?? null,
         subjectStop: stopOfRecord(limits.contacts, alarms.standing()),
         after: offersAfterList(follower.machine, schedule, story.entered)
-          ? afterLines(story.after, { drift: measuredDrift(tracker.state, method, air.descriptor.unit) })
+          ? afterLines(story.after, {
+              drift: measuredDrift({
+                ...{ rig, method, unit: air.descriptor.unit, phase: follower.machine.phase, dwells: story.dwells },
+                ...{ provisional: tracker.state, nowMicroseconds: now },
+              }),
+            })
           : [],
         afterHolds: false,
         before: beforeLines(story.before, limits.contacts.some(({ part }) => part === 'stop')),

@@ -1,4 +1,5 @@
 import { driftInWords, judgeDrift } from '../../leakage/drift.ts';
+import { readByMicroseconds } from '../../leakage/provisional.ts';
 import type { ProvisionalState } from '../../leakage/provisional.ts';
 import type { Method } from '../../model/method.ts';
 import type { Reading } from '../../model/reading.ts';
@@ -24,7 +25,7 @@ export interface AfterList {
   observeReading(reading: Reading): void;
   /** @throws ChambersideError `action-refused`. @returns what the session says. */
   answer(wanted: AfterWanted): ReturnType<TrialSession['noteAfter']>;
-  /** Resolves when nothing of it holds the sealing back. */
+  /** Resolves once nothing of it holds the sealing back, as it stands then and not as it stood before. */
   done(): Promise<void>;
 }
 
@@ -35,7 +36,7 @@ export interface AfterListOptions {
   readonly schedule: Schedule;
   /** Unit of the photometer's stream. */
   readonly unit: string;
-  readonly story: Pick<TrialStory, 'after' | 'entered' | 'effortEndedMicroseconds'>;
+  readonly story: Pick<TrialStory, 'after' | 'dwells' | 'entered' | 'effortEndedMicroseconds'>;
   readonly session: Pick<TrialSession, 'machine' | 'noteAfter'>;
   readonly provisional: () => ProvisionalState;
   /** Trial time, µs. */
@@ -49,19 +50,43 @@ export function offersAfterList(machine: TrialMachine, schedule: Schedule, hasEn
   return machine.phase === 'running' && schedule.steps[machine.cursor.step]?.stage === 'closing';
 }
 
-/** First and last zero and reference, judged. */
-export function measuredDrift(state: ProvisionalState, method: Method, unit: string): Measured {
-  const drift = judgeDrift(state, method);
+/** A trial at a moment, as far as its drift is concerned. */
+export interface DriftMoment {
+  readonly rig: Rig;
+  readonly method: Method;
+  readonly unit: string;
+  readonly phase: TrialMachine['phase'];
+  readonly dwells: TrialStory['dwells'];
+  readonly provisional: ProvisionalState;
+  /** Trial time, µs. */
+  readonly nowMicroseconds: number;
+}
+
+/** After all air of a dwell has come, it is looked at within this, µs. */
+const lookedAtWithinMicroseconds = 1_000_000;
+
+/**
+ * First and last zero and reference, judged. Not before the closing zero is read: until then the last ones are from the
+ * middle of the trial. Of a trial that does not run what there is counts, once air that is on its way has come.
+ */
+export function measuredDrift(moment: DriftMoment): Measured {
+  const { dwells, method, nowMicroseconds, phase, provisional, rig, unit } = moment;
+  const last = dwells.findLast(({ purpose, stage }) => stage === 'closing' && purpose === 'zero');
+  const isRead = last !== undefined && provisional.zero?.dwell === last.dwell;
+  const ended = last?.endedAtMicroseconds ?? null;
+  const readBy = ended === null ? null : readByMicroseconds({ rig, method }, ended) + lookedAtWithinMicroseconds;
+  if (!isRead && (phase === 'running' || (readBy !== null && nowMicroseconds < readBy))) {
+    return { verdict: 'open', text: 'The filtered air of the end is not read yet' };
+  }
+  const drift = judgeDrift(provisional, method, rig);
   return { verdict: drift.verdict, text: driftInWords(drift, unit) };
 }
 
 export function watchAfterList(options: AfterListOptions): AfterList {
   const { header, method, rig, schedule, session, story, unit } = options;
   const heart = keepHeart();
-  let resolve: () => void = () => undefined;
-  const gone = new Promise<void>((settle) => {
-    resolve = settle;
-  });
+  let waiting: (() => void)[] = [];
+  const nextAnswer = (): Promise<void> => new Promise((settle) => waiting.push(settle));
 
   const recovery = (): Measured => {
     if (rig.heartRate === null) return { verdict: 'open', text: 'No belt: the program does not watch it' };
@@ -73,7 +98,11 @@ export function watchAfterList(options: AfterListOptions): AfterList {
   };
   const lines = (): AfterLine[] => {
     if (!offersAfterList(session.machine, schedule, story.entered)) return [];
-    return afterLines(story.after, { recovery: recovery(), drift: measuredDrift(options.provisional(), method, unit) });
+    const drift = measuredDrift({
+      ...{ rig, method, unit, phase: session.machine.phase, dwells: story.dwells },
+      ...{ provisional: options.provisional(), nowMicroseconds: options.now() },
+    });
+    return afterLines(story.after, { recovery: recovery(), drift });
   };
   /** Nobody was inside a virtual rig: only a list that somebody has begun is waited for there. */
   const holds = (): boolean => openLines(lines()).length > 0 && (!header.virtual || story.after.size > 0);
@@ -91,19 +120,29 @@ export function watchAfterList(options: AfterListOptions): AfterList {
     },
     answer(wanted) {
       const offered = lines();
-      if (offered.length === 0) {
-        throw refusal('the series goes on', header.trial, 'Answer when it has ended, or the trial was stopped.');
-      }
+      if (offered.length === 0) throw refusal(...notOffered(session.machine.phase, header.trial));
       const refused = refuseAfter(wanted, offered);
       if (refused !== null) throw refusal(refused[0], wanted.item, refused[1]);
       const measured = offered.find(({ item }) => item === wanted.item)?.measured?.text ?? '';
       const { answer, item, note, persons } = wanted;
       const outcome = session.noteAfter({ item, answer, persons: [...persons], note: note.trim(), measured });
-      if (!holds()) resolve();
+      const woken = waiting;
+      waiting = [];
+      for (const wake of woken) wake();
       return outcome;
     },
-    done: () => (holds() ? gone : Promise.resolve()),
+    async done() {
+      // Asked anew after each answer: one that stood may be taken back.
+      while (holds()) await nextAnswer();
+    },
   };
+}
+
+/** Why there is no list to answer, and what to do. */
+function notOffered(phase: TrialMachine['phase'], trial: string): [what: string, where: string, remedy: string] {
+  if (phase === 'held') return ['the trial is held', trial, 'Go on or stop first, then answer.'];
+  if (phase === 'running') return ['the series goes on', trial, 'Answer when it has ended, or the trial was stopped.'];
+  return ['nobody was told to enter', trial, 'There is nobody to look after.'];
 }
 
 /** How long readings from before the end of the effort are kept, and readings after it, s. */

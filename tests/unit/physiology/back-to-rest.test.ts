@@ -26,6 +26,8 @@ it('is not back above it, and says when it came back after all', () => {
 it('waits for the minute, and does not guess where nothing was read', () => {
   expect(backToRest(record(falling(1)), 100, 164).state).toBe('waiting');
   expect(backToRest(record(falling(1), 90, 120), 100, 200).state).toBe('unread');
+  // The end of the effort was not read, for want of contact or of a host: the minute after it was.
+  expect(backToRest(record(falling(1), 140), 100, 200)).toMatchObject({ state: 'back', afterOneMinute: 90 });
   // A belt that came off reads zero: that is no heart's rate.
   const off = record((second) => (second > 100 ? 0 : 150));
   expect(backToRest(off, 100, 200)).toMatchObject({ state: 'unread', backAfterSeconds: null });

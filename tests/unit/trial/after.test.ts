@@ -45,6 +45,9 @@ describe('the list of after the trial', () => {
     expect(openLines(afterLines(answers, {}))).toHaveLength(3);
     expect(answers.get('ensemble')).toMatchObject({ answer: 'noted', note: 'left sleeve torn', atMicroseconds: 1 });
     expect(openLines(afterLines(followAfter(answers, said('withdrawn', 2)), {}))).toHaveLength(4);
+    // Another effort: what was said is of the one before.
+    const effort: TrialEvent = { kind: 'exercise-began', atMicroseconds: 3, exercise: 'march', attempt: 2 };
+    expect(followAfter(answers, effort).size).toBe(0);
     expect(none.size).toBe(0);
     expect(afterInWords('ensemble', 'noted')).toBe('Damage noted');
   });
