@@ -22,7 +22,11 @@ export function repeatOffer(series: Series, events: readonly TrialEvent[], isVoi
   );
   if (!endedEarly) return null;
   const done = new Set<string>();
-  for (const event of events) if (event.kind === 'exercise-ended' && event.complete) done.add(event.exercise);
+  for (const event of events) {
+    // Of several attempts the last one counts, also when it was broken off.
+    if (event.kind === 'exercise-began') done.delete(event.exercise);
+    else if (event.kind === 'exercise-ended' && event.complete) done.add(event.exercise);
+  }
   const open = series.exercises.findIndex(({ exercise }) => !done.has(exercise));
   return { because: 'stopped', from: open > 0 ? (series.exercises[open]?.exercise ?? null) : null };
 }

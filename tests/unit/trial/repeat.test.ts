@@ -26,6 +26,11 @@ describe('what can be done again of a trial', () => {
     expect(repeatOffer(series, [ended(march, false), stopped], false)).toEqual({ because: 'stopped', from: null });
     const later = [ended(march, true), ended(crawl, false), stopped];
     expect(repeatOffer(series, later, false)).toEqual({ because: 'stopped', from: crawl });
+    // Done whole once, and broken off when it was done again: not done.
+    const began: TrialEvent = { kind: 'exercise-began', atMicroseconds: 6, exercise: crawl ?? '', attempt: 2 };
+    const again = [ended(march, true), ended(crawl, true), began];
+    expect(repeatOffer(series, [...again, ended(crawl, false), stopped], false)?.from).toBe(crawl);
+    expect(repeatOffer(series, [...again, stopped], false)?.from).toBe(crawl);
     // Nothing of a void trial is gone on from.
     expect(repeatOffer(series, later, true)?.from).toBeNull();
   });
