@@ -41,7 +41,8 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
   say(
     'continued',
     continued > 0,
-    `${continued} of ${trials(counted.length)} go on where another was stopped: their means are of later exercises.`,
+    `${continued} of ${trials(counted.length)} go on where another was stopped: their means are of later exercises, ` +
+      'and neither counts as a repeat.',
   );
   const resting = counted.filter(({ doubtfulChecks }) => doubtfulChecks.length > 0);
   const checks = [...new Set(resting.flatMap(({ doubtfulChecks }) => doubtfulChecks))];

@@ -66,7 +66,9 @@ export interface ScopeSummary {
 export interface RosterCounts {
   readonly trials: number;
   readonly sealed: number;
+  /** Of those that are not void. */
   readonly assessed: number;
+  /** Of those that are not void. */
   readonly flagged: number;
   readonly void: number;
   readonly noResult: number;
@@ -87,7 +89,7 @@ export interface StudySummary {
   readonly shares: readonly LimitShare[];
   /**
    * Second trial of a subject in an ensemble against the first, on natural logarithms of whole-trial leakage; one pair
-   * of each subject, in the ensemble that they wore first of those worn twice.
+   * of each subject, in the ensemble that they wore first of those worn twice. Parts of one trial are no two trials.
    */
   readonly repeats: Known<Agreement>;
   readonly marks: readonly StudyMark[];
@@ -100,6 +102,7 @@ export interface StudySummary {
 export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQuestions): StudySummary {
   const roster = rosterOf(trials);
   const counted = roster.filter(({ leftOut }) => leftOut === null);
+  const whole = wholeTrials(trials, counted);
   const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
   const probes = [...new Set(counted.flatMap(({ probes: own }) => Object.keys(own)))];
   const limitAt = (probe: string | null): number | null =>
@@ -109,21 +112,24 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
     );
   const scopes = [null, ...probes].map((probe) => ({
     detectionLimitPercent: limitAt(probe),
-    ...scopeSummary(probe, counted, ensembles, questions),
+    ...scopeSummary(probe, { counted, whole }, ensembles, questions),
   }));
   const limits = [
     ...new Set([
       ...questions.limitsPercent,
-      ...trials.flatMap(({ requirementPercent }) => (requirementPercent === null ? [] : [requirementPercent])),
+      ...trials.flatMap(({ requirementPercent, voided }) =>
+        requirementPercent === null || voided !== null ? [] : [requirementPercent],
+      ),
     ]),
   ].sort((one, other) => one - other);
+  const standing = roster.filter(({ leftOut }) => leftOut !== 'void');
   return {
     questions,
     counts: {
       trials: roster.length,
       sealed: count(roster, ({ sealed }) => sealed),
-      assessed: count(roster, ({ assessed }) => assessed),
-      flagged: count(roster, ({ cellsFlagged }) => cellsFlagged > 0),
+      assessed: count(standing, ({ assessed }) => assessed),
+      flagged: count(standing, ({ cellsFlagged }) => cellsFlagged > 0),
       void: count(roster, ({ leftOut }) => leftOut === 'void'),
       noResult: count(roster, ({ leftOut }) => leftOut === 'no-result'),
       virtual: count(roster, ({ virtual }) => virtual),
@@ -143,7 +149,7 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
         ),
       ),
     ),
-    repeats: repeatsOf(counted, questions.confidence),
+    repeats: repeatsOf(whole, questions.confidence),
     marks: studyMarks(roster, scopes),
   };
 }
@@ -152,21 +158,31 @@ function count(roster: readonly RosterRow[], of: (row: RosterRow) => boolean): n
   return roster.filter(of).length;
 }
 
+/** Without trials that go on where another was stopped, and without those: of other exercises, they repeat nothing. */
+function wholeTrials(trials: readonly StudyTrial[], counted: readonly RosterRow[]): RosterRow[] {
+  const parts = new Set(
+    trials.flatMap(({ continues, trial }) => (continues === undefined ? [] : [trial, continues])),
+  );
+  return counted.filter(({ trial }) => !parts.has(trial));
+}
+
 function scopeSummary(
   probe: string | null,
-  counted: readonly RosterRow[],
+  { counted, whole }: { readonly counted: readonly RosterRow[]; readonly whole: readonly RosterRow[] },
   ensembles: readonly string[],
   questions: StudyQuestions,
 ): Omit<ScopeSummary, 'detectionLimitPercent'> {
   const leakageOf = (row: RosterRow): Leakage | null => (probe === null ? row.whole : (row.probes[probe] ?? null));
-  const worn = ensembles.map((ensemble) => {
-    const bySubject = new Map<string, Leakage[]>();
-    for (const row of counted) {
-      const leakage = row.ensemble === ensemble ? leakageOf(row) : null;
-      if (leakage !== null) bySubject.set(row.subject, [...(bySubject.get(row.subject) ?? []), leakage]);
-    }
-    return { ensemble, bySubject };
-  });
+  const wornIn = (rows: readonly RosterRow[]): { ensemble: string; bySubject: Map<string, Leakage[]> }[] =>
+    ensembles.map((ensemble) => {
+      const bySubject = new Map<string, Leakage[]>();
+      for (const row of rows) {
+        const leakage = row.ensemble === ensemble ? leakageOf(row) : null;
+        if (leakage !== null) bySubject.set(row.subject, [...(bySubject.get(row.subject) ?? []), leakage]);
+      }
+      return { ensemble, bySubject };
+    });
+  const worn = wornIn(counted);
   const single = worn.map(
     ({ ensemble, bySubject }): EnsembleLeakages => ({
       ensemble,
@@ -193,7 +209,8 @@ function scopeSummary(
     })),
     components: known(() =>
       studyComponents(
-        worn.flatMap(({ ensemble, bySubject }) =>
+        // Trials of one subject in one ensemble are replicates here.
+        wornIn(whole).flatMap(({ ensemble, bySubject }) =>
           [...bySubject].map(([subject, leakages]) => ({
             subject,
             ensemble,
@@ -214,9 +231,9 @@ function highestLimit(trials: readonly StudyTrial[], probe: string | null): numb
   return limits.length === 0 ? null : limits.reduce((highest, limit) => Math.max(highest, limit));
 }
 
-function repeatsOf(counted: readonly RosterRow[], confidence: number): Known<Agreement> {
+function repeatsOf(rows: readonly RosterRow[], confidence: number): Known<Agreement> {
   const byPlace = new Map<string, { readonly subject: string; readonly logarithms: number[] }>();
-  for (const { subject, ensemble, whole } of counted) {
+  for (const { subject, ensemble, whole } of rows) {
     if (whole === null || whole.below) continue;
     const key = JSON.stringify([subject, ensemble]);
     const place = byPlace.get(key) ?? { subject, logarithms: [] };

@@ -38,8 +38,8 @@ export interface StudyTrial {
   readonly sealed: boolean;
   /** By whom and why it was made void; null where it is not. */
   readonly voided: StudyVoiding | null;
-  /** It begins at a later exercise of its series, where another trial was broken off; absent: it does not. */
-  readonly continues?: boolean;
+  /** The trial that was broken off and at whose later exercise it begins; absent: it is a trial of its own. */
+  readonly continues?: string;
   /** Leakage that the plan said is allowed, percent; null where it said none. */
   readonly requirementPercent: number | null;
   /** Name and version of the method by which it was assessed last; null where it was not. */
@@ -96,7 +96,7 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
     const assessed = trial.cells !== null;
     return {
       ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, voided },
-      continues: trial.continues === true,
+      continues: trial.continues !== undefined,
       ...{ assessed, method, review, doubtfulChecks },
       leftOut: voided !== null ? 'void' : whyLeftOut(sealed, assessed, missing === cells.length, whole),
       cells: cells.length,

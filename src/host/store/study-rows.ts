@@ -80,7 +80,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
       createdAt: row.created_at,
       sealed: sealOf(connection, row.trial) !== null,
       voided: voidingOf(row.trial),
-      continues: (header.repeats?.from ?? null) !== null,
+      ...(header.repeats == null || header.repeats.from === null ? {} : { continues: header.repeats.trial }),
       requirementPercent: header.requirementPercent ?? null,
       method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
       review: assessment === undefined ? null : reviewOf(assessment),

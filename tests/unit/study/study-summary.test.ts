@@ -222,6 +222,24 @@ describe('summariseStudy', () => {
     expect(repeats.known ? repeats.figure.bias : Number.NaN).toBeCloseTo(mean, 12);
   });
 
+  it('takes no stopped trial and the one that goes on with it for test and retest, nor for replicates', () => {
+    const parts = (subject: number, ensemble: string, percent: number): StudyTrial[] => {
+      const stopped = trial(`S${subject}`, ensemble, [cell(percent)]);
+      return [stopped, trial(`S${subject}`, ensemble, [cell(9 * percent)], { continues: stopped.trial })];
+    };
+    const found = summarise([...trials, ...parts(1, 'A', 0.1), ...parts(2, 'B', 0.2)]);
+    expect(found.counts.counted).toBe(trials.length + 4);
+    expect(found.repeats.known).toBe(false);
+    expect(found.scopes[0]?.components).toEqual(summarise(trials).scopes[0]?.components);
+  });
+
+  it('counts void trials neither as assessed nor as flagged, and asks for no share of their limits', () => {
+    const voided = { voided: { person: 'rita', reason: 'hose off' }, requirementPercent: 0.5 };
+    const found = summarise([...trials, trial('S1', 'A', [cell(0.2, { flagged: true })], voided)]);
+    expect(found.counts).toMatchObject({ assessed: trials.length, flagged: 0, void: 1 });
+    expect(found.shares).toEqual([]);
+  });
+
   it('counts nobody as keeping a limit whose trial lacks cells, and as exceeding who does so without them', () => {
     const lacking = [
       trial('S1', 'A', [cell(0.1), cell(0.2)]),
