@@ -193,9 +193,13 @@ export function sealOf(connection: Connection, trial: string): TrialSummary['sea
   return { at: row.sealed_at, head: toHexadecimal(row.head), count: row.links, seal: row.seal };
 }
 
-/** Files of version 1 hold none, and are not brought up to date by being read. */
+/**
+ * Files of version 1 hold none, and are not brought up to date by being read. The table itself is asked for, not the
+ * version that the file says it has: with that set back, every void trial would count.
+ */
 export function hasVoidings(connection: Connection): boolean {
-  return (connection.pragma('user_version', { simple: true }) as number) >= 2;
+  const sql = "SELECT 1 AS found FROM sqlite_master WHERE type = 'table' AND name = 'voiding'";
+  return prepared<[], { found: number }>(connection, sql).get() !== undefined;
 }
 
 /** The decision by which a trial is void; null while it is not. @throws ChambersideError `file-damaged`. */

@@ -94,7 +94,9 @@ export function verify(path: string, only?: string): VerifyReport {
     }
     checkTrialsThere(connection, rows, findings);
     checkAssessments(connection, findings);
-    if (hasVoidings(connection)) checkVoidings(connection, study?.voidings ?? 0, findings);
+    const decided = study?.voidings ?? 0;
+    if (hasVoidings(connection)) checkVoidings(connection, decided, findings);
+    else if (decided > 0) findings.push(bad('voiding-missing', `All ${decided} voidings are not there.`));
   } catch (error) {
     damage(error, null);
   } finally {

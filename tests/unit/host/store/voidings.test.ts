@@ -4,6 +4,8 @@ import { fileURLToPath } from 'node:url';
 import Database from 'better-sqlite3';
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
 import { newestAssessment } from '../../../../src/host/store/assessments.ts';
+import { canonicalJson } from '../../../../src/host/store/canonical-json.ts';
+import { voidingDigest } from '../../../../src/host/store/chain.ts';
 import { listTrials } from '../../../../src/host/store/read.ts';
 import { readStudyRows } from '../../../../src/host/store/study-rows.ts';
 import { verify } from '../../../../src/host/store/verify.ts';
@@ -84,6 +86,41 @@ describe('verify', () => {
     decide('withdrawn');
     alter(path, (file) => file.exec(sql));
     expect(verify(path).findings.map((finding) => finding.code)).toContain(code);
+  });
+
+  const swap = `UPDATE voiding SET json = (SELECT json FROM voiding AS other WHERE other.number = 3 - voiding.number),
+    digest = (SELECT digest FROM voiding AS other WHERE other.number = 3 - voiding.number)`;
+  const copy = `UPDATE voiding SET json = (SELECT json FROM voiding WHERE number = 1),
+    digest = (SELECT digest FROM voiding WHERE number = 1) WHERE number = 3`;
+  it.each([
+    ['decisions that changed places', swap, 'changes nothing'],
+    ['a decision that stands twice', copy, 'number 1 once more'],
+  ])('finds %s, each with its own digest', (_, sql, text) => {
+    decide('void');
+    decide('withdrawn');
+    if (sql === copy) decide('void', sealed, 'it was that trial after all');
+    expect(verify(path).intact).toBe(true);
+    alter(path, (file) => file.exec(sql));
+    const found = verify(path, sealed).findings.filter(({ code }) => code === 'voiding-altered');
+    expect(found.map((finding) => finding.text).join(' ')).toContain(text);
+  });
+
+  it('finds a decision that is about another end of its trial', () => {
+    const { trialHead, ...made } = decide('void');
+    const json = canonicalJson({ ...made, trialHead: trialHead.replace(/^./, (first) => (first === '0' ? '1' : '0')) });
+    alter(path, (file) => file.prepare('UPDATE voiding SET json = ?, digest = ?').run(json, voidingDigest(json)));
+    expect(verify(path).findings.map(({ text }) => text).join(' ')).toContain('does not end as it did');
+  });
+
+  it('has a void trial stay void in a file whose version was set back, and misses the table where it is gone', () => {
+    decide('void');
+    alter(path, (file) => file.pragma('user_version = 1'));
+    expect(voidedOf()).toEqual(['the hose had come off', null]);
+    expect(verify(path).findings.map(({ code }) => code)).toContain('schema-altered');
+    const file = new Database(path);
+    file.exec('ALTER TABLE voiding RENAME TO gone');
+    file.close();
+    expect(verify(path, sealed).findings.map(({ code }) => code)).toContain('voiding-missing');
   });
 
   it('says what it does not cover of them', () => {
