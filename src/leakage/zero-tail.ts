@@ -32,17 +32,36 @@ function tailDoubt({ recorded }: ReadDwell): Doubt {
 }
 
 function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank: BlankScatter): boolean {
-  const halves = halvesOf(zero.pieces);
+  const halves = halvesOfZero(context, zero, blank);
   if (zero.step === null || halves === null) return false;
+  const { early, late, noise, seconds } = halves;
+  return stillSettling(early, late, drift * seconds, noise, zero.step);
+}
+
+/** A zero in two: corrected means, the noise of their difference, unit of the readings, and the time between them, s. */
+export interface ZeroHalves {
+  readonly early: number;
+  readonly late: number;
+  readonly noise: number;
+  readonly seconds: number;
+}
+
+/** Null where a zero has too few readings for two means. */
+export function halvesOfZero(context: ReadingContext, zero: ReadDwell, blank: BlankScatter): ZeroHalves | null {
+  const halves = halvesOf(zero.pieces);
+  if (halves === null) return null;
   const [early, late] = halves.map((half) => meanOfMeans(half.map((piece) => meanOf(context, piece)))) as [
     WindowMean,
     WindowMean,
   ];
-  const seconds = toSeconds(
-    (late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2,
-  );
-  const noise = noiseOf(blank, context.readings.resolution, early.squaredWeights + late.squaredWeights);
-  return stillSettling(early.corrected, late.corrected, drift * seconds, noise, zero.step);
+  return {
+    early: early.corrected,
+    late: late.corrected,
+    noise: noiseOf(blank, context.readings.resolution, early.squaredWeights + late.squaredWeights),
+    seconds: toSeconds(
+      (late.fromMicroseconds + late.toMicroseconds - early.fromMicroseconds - early.toMicroseconds) / 2,
+    ),
+  };
 }
 
 /**

@@ -1,4 +1,5 @@
 import type { DwellMean } from '../leakage/assessment.ts';
+import { fewestMoves } from '../leakage/zero-step.ts';
 import { recordedDwells } from '../leakage/recorded-dwell.ts';
 import { significant } from '../model/number-text.ts';
 import { afterInWords, afterOfRecord, hasEntered } from '../trial/after.ts';
@@ -172,7 +173,7 @@ function firstAndLast(means: readonly DwellMean[], unit: string): string {
 
 function zeros({ assessment }: ReportSource): TableCell[] {
   const { zeros: read, references: spans, readingUnit } = assessment.details;
-  const { zeroChangePercent } = assessment.method;
+  const { zeroChangePercent, zeroStepDeviations } = assessment.method;
   const challenge = meanOf(spans) - meanOf(read);
   let largest = 0;
   read.forEach((mean, index) => {
@@ -183,9 +184,10 @@ function zeros({ assessment }: ReportSource): TableCell[] {
     read.length > 1 && challenge > 0
       ? `; largest step ${significant((100 * largest) / challenge, 2)}${nbsp}% of the challenge`
       : '';
+  const blind = zeroStepDeviations !== undefined && read.length <= fewestMoves ? '; too few to tell a step' : '';
   return row(
     'Zero, filtered air',
-    `${firstAndLast(read, readingUnit)}${step}`,
+    `${firstAndLast(read, readingUnit)}${step}${blind}`,
     `step at most ${plainNumber(zeroChangePercent)}${nbsp}% of the challenge`,
   );
 }

@@ -91,7 +91,13 @@ export function missedFault(record: TrialRecord, timed: TimedFault, all: readonl
       return asked && stretch.to < ends ? missed(`the port that was ${fault.behaviour} reached`) : null;
     }
     case 'subject-stop': {
-      const pressed = record.events.some((event) => event.kind === 'operator-action' && event.person === 'subject');
+      const pressed = record.events.some(
+        (event) =>
+          event.kind === 'operator-action' &&
+          event.person === 'subject' &&
+          event.atMicroseconds >= lasts.from &&
+          event.atMicroseconds <= seen.to,
+      );
       return pressed ? null : `the subject pressed at ${timed.atSeconds} s and the trial was not stopped`;
     }
     case 'contact':

@@ -37,10 +37,9 @@ export function judgeStorm(weathered: Weathered, leftTimers: number): StormVerdi
   const broken: string[] = [];
   if (!weathered.intact) broken.push(`the record is not intact: ${weathered.findings.join('; ')}`);
   const last = record.events.at(-1);
+  const kept = result === null ? weathered.lastLink : result.counts.links - 1;
+  if (kept < disk.lastLink) broken.push(`link ${disk.lastLink} was acknowledged, ${kept} is the last in the file`);
   if (result !== null) {
-    if (result.counts.links < disk.lastLink) {
-      broken.push(`link ${disk.lastLink} was acknowledged, ${result.counts.links} are sealed`);
-    }
     for (const [instrument, bytes] of Object.entries(result.bytes)) {
       if (bytes.received === bytes.accounted) continue;
       broken.push(`${instrument}: ${bytes.received} bytes came, ${bytes.accounted} are accounted for`);
@@ -101,7 +100,7 @@ function wrongNumber(cell: JudgedCell): string | null {
   return `${name} says ${windowPercent} and is ${truthPercent}, ${deviations.toFixed(1)} u away, flags: ${flags}`;
 }
 
-/** No port is asked for before the dwell before it has ended. */
+/** No dwell begins, and no port of another is asked for, before the dwell before it has ended. */
 function twoPortsAtOnce(record: TrialRecord): string[] {
   let open: number | null = null;
   const broken: string[] = [];
@@ -109,6 +108,9 @@ function twoPortsAtOnce(record: TrialRecord): string[] {
     if (event.kind === 'dwell-began') {
       if (open !== null) broken.push(`dwell ${event.dwell.dwell} begins while ${open} is open`);
       open = event.dwell.dwell;
+    }
+    if (event.kind === 'port-requested' && event.dwell >= 0 && event.dwell !== open) {
+      broken.push(`port ${event.port} is asked for dwell ${event.dwell} while ${open ?? 'none'} is open`);
     }
     if (event.kind === 'dwell-ended') open = null;
   }

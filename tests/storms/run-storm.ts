@@ -1,7 +1,7 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { rehearse, type RehearsalResult } from '../../src/host/rehearsal/rehearse.ts';
-import { readTrial } from '../../src/host/store/read.ts';
+import { listUnfinishedTrials, readTrial } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import type { TrialRecord } from '../../src/model/trial-record.ts';
@@ -16,6 +16,8 @@ export interface Weathered {
   readonly intact: boolean;
   readonly findings: readonly string[];
   readonly disk: DiskRecord;
+  /** Of a trial that was given up, the last link in the file; else -1. */
+  readonly lastLink: number;
   /** Null when the rehearsal gave the trial up: held again and again. */
   readonly result: RehearsalResult | null;
   /** Why it was given up. */
@@ -51,6 +53,7 @@ export async function runStorm(seed: number, folder: string): Promise<StormVerdi
     {
       ...{ storm, disk, result, givenUp },
       record: readTrial(study, result?.trial ?? trial),
+      lastLink: result === null ? (listUnfinishedTrials(study)[0]?.lastLink ?? -1) : -1,
       intact: report.intact,
       findings: report.findings.filter(({ severity }) => severity === 'bad').map(({ text }) => text),
     },

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { assess } from '../../../src/leakage/assess.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
+import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import { dwellWhere, withReadings } from '../../support/spoiled-trial.ts';
 import { nominal, probeNames, syntheticTrial, type SyntheticOptions } from '../../support/synthetic-trial.ts';
 
@@ -27,6 +28,16 @@ const flaggedAs = (assessment: ReturnType<typeof assess>): [string, string][] =>
     .filter(({ flags }) => flags.includes('drift-exceeded'))
     .map((cell) => [cell.exercise, cell.probe]);
 
+/** Everything from a moment on happens later, as after a hold. */
+function later(source: TrialRecord, from: number, seconds: number): TrialRecord {
+  const moved = (at: number): number => (at < from ? at : at + 1e6 * seconds);
+  return {
+    ...source,
+    events: source.events.map((event) => ({ ...event, atMicroseconds: moved(event.atMicroseconds) })),
+    streams: source.streams.map((stream) => ({ ...stream, atMicroseconds: stream.atMicroseconds.map(moved) })),
+  };
+}
+
 describe('a step of the zero', () => {
   it('is not seen where the zero only drifts, whatever the noise', () => {
     expect(flaggedAs(assess(record, firstMethod))).toEqual([]);
@@ -43,6 +54,30 @@ describe('a step of the zero', () => {
     // 0.05 % of the challenge is a large part of the least leakages, 0.03 and 0.16 %, and 3 % of the largest, 1.6 %,
     // before its dilution of 20; the dilution makes it as large as the value.
     expect(flagged.map(([, probe]) => probe)).toEqual([...probeNames]);
+  });
+
+  it.each([3, 4, 6])('is seen also within a zero, and spoils both sides of it, in a series of %i exercises', (many) => {
+    const source = syntheticTrial({ ...options, exercises: many }).record;
+    const zeros = source.events.filter((event) => event.kind === 'dwell-began' && event.dwell.purpose === 'zero');
+    const middle = zeros[Math.floor(zeros.length / 2)];
+    if (middle?.kind !== 'dwell-began') throw new Error('there is no zero');
+    const { from, to } = dwellWhere(({ dwell }) => dwell.dwell === middle.dwell.dwell, source);
+    // A little behind the middle of what is used of it, as settling takes the beginning.
+    const at = from + 0.7 * (to - from);
+    const spoiled = withReadings(at, Number.POSITIVE_INFINITY, (value) => value + 5e-4 * nominal, source);
+    const flagged = flaggedAs(assess(spoiled, firstMethod));
+    expect(new Set(flagged.map(([which]) => which)).size).toBeGreaterThanOrEqual(2);
+  });
+
+  it.each([0, 40, 300])('is not made of noise by a hold of %i s between two zeros', (seconds) => {
+    const blanks = { ...options, zeroDrift: 0 };
+    let steps = 0;
+    for (let seed = 10; seed < 20; seed += 1) {
+      const noisy = syntheticTrial({ ...blanks, seed }).record;
+      const { from } = dwellWhere(({ dwell }) => dwell.exercise === exercise && dwell.purpose === 'probe', noisy);
+      steps += flaggedAs(assess(later(noisy, from, seconds), firstMethod)).length;
+    }
+    expect(steps).toBe(0);
   });
 
   it('is what would else have been a wrong number that says nothing', () => {
