@@ -38,7 +38,7 @@ function hasTail(context: ReadingContext, zero: ReadDwell, drift: number, blank:
   return stillSettling(early, late, drift * seconds, noise, zero.step);
 }
 
-/** A zero in two: corrected means, the noise of their difference, unit of the readings, and the time between them, s. */
+/** A zero in two: corrected means and the noise of their difference, unit of the readings; the time between them, s. */
 export interface ZeroHalves {
   readonly early: number;
   readonly late: number;
