@@ -5,7 +5,7 @@ const root = new URL('..', import.meta.url).pathname;
 const named = (folder: string, names: readonly string[]): string[] =>
   names.map((name) => `tests/${folder}/${name}.test.ts`);
 
-/** What lives in real time and mostly waits: three files share two processors and are not in each other's way. */
+/** What lives in real time and mostly waits: two files share two processors and are not in each other's way. */
 const realTime = named('integration', [
   'wires',
   'runtime-trial',
@@ -40,7 +40,7 @@ export default defineConfig({
       },
       {
         root,
-        test: { name: 'real-time', include: realTime, ...limits, maxWorkers: 3, sequence: { groupOrder: 1 } },
+        test: { name: 'real-time', include: realTime, ...limits, maxWorkers: 2, sequence: { groupOrder: 1 } },
       },
       {
         root,

@@ -114,7 +114,7 @@ describe('adaptive settling', () => {
       return all.reduce((sum, seconds) => sum + seconds, 0) / all.length;
     };
     expect(mean(generous)).toBeLessThan(mean(adaptiveMethod));
-  });
+  }, 60_000);
 
   it('is repeated to the last bit, and leaves fixed methods as they were', () => {
     const once = JSON.stringify(assess(slow.record, adaptiveMethod));
