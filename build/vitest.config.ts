@@ -7,7 +7,6 @@ const named = (folder: string, names: readonly string[]): string[] =>
 
 /** What lives in real time and mostly waits: two files share two processors and are not in each other's way. */
 const realTime = named('integration', [
-  'wires',
   'runtime-trial',
   'runtime-desk',
   'runtime-replay',
@@ -16,8 +15,8 @@ const realTime = named('integration', [
   'rig-process',
 ]);
 
-/** What looks at how long something takes, or at a disk that gives out, and wants the machine for itself. */
-const alone = named('integration', ['bench', 'rehearsal-disk']);
+/** What looks at time to the millisecond, or at a disk that gives out, and wants the machine for itself. */
+const alone = named('integration', ['wires', 'bench', 'rehearsal-disk']);
 
 const limits = { testTimeout: 180_000, hookTimeout: 60_000 };
 
