@@ -25,8 +25,8 @@ beforeAll(async () => {
     storeAssessment(original, { trial: trialName(number), method, program: '0.1.0', details: null, cells });
   }
   const decided = { person: 'rita', reason: 'the hose had come off', program: '0.1.0' };
-  for (const decision of ['void', 'withdrawn', 'void'] as const) {
-    storeVoiding(original, { trial: trialName(2), decision, ...decided }, '2026-01-06T08:00:00.000Z');
+  for (const [index, decision] of (['void', 'withdrawn', 'void'] as const).entries()) {
+    storeVoiding(original, { trial: trialName(2), decision, ...decided }, `2026-01-06T08:0${index}:00.000Z`);
   }
   // What a host leaves that was killed: the only row of the lease.
   alter(original, (file) => file.exec("INSERT INTO lease VALUES (1, 'h-1', 'machine', 7, '2026-01-05T08:00:00.000Z')"));
