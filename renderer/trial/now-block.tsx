@@ -156,15 +156,7 @@ export function NextBlock(props: {
   }
   const open = trial.header.virtual ? 0 : trial.before.filter(({ answer }) => answer === null).length;
   if (open > 0) {
-    return (
-      <section className="next-block panel">
-        <div className="label">{trialWords.startTitle}</div>
-        <div className="ending-title">{beforeWords.first(open)}</div>
-        <div className="next-more" role="status">
-          {beforeWords.firstMore}
-        </div>
-      </section>
-    );
+    return <OpenItems label={trialWords.startTitle} first={beforeWords.first(open)} more={beforeWords.firstMore} />;
   }
   const starting = trial.phase === 'prepared';
   if (starting || trial.phase === 'held') {
@@ -189,15 +181,7 @@ export function NextBlock(props: {
   }
   const openAfter = trial.after.filter(({ answer }) => answer === null).length;
   if (trial.afterHolds && openAfter > 0) {
-    return (
-      <section className="next-block panel">
-        <div className="label">{afterWords.title}</div>
-        <div className="ending-title">{afterWords.first(openAfter)}</div>
-        <div className="next-more" role="status">
-          {afterWords.firstMore}
-        </div>
-      </section>
-    );
+    return <OpenItems label={afterWords.title} first={afterWords.first(openAfter)} more={afterWords.firstMore} />;
   }
   if (trial.phase === 'stopped') {
     return (
@@ -230,6 +214,19 @@ export function NextBlock(props: {
           {trialWords.then} <b>{after.name}</b> {countdownText(after.durationSeconds * 1e6, 0)}
         </div>
       )}
+    </section>
+  );
+}
+
+/** What has to be answered first, before a trial or after it. */
+function OpenItems({ first, label, more }: { readonly first: string; readonly label: string; readonly more: string }) {
+  return (
+    <section className="next-block panel">
+      <div className="label">{label}</div>
+      <div className="ending-title">{first}</div>
+      <div className="next-more" role="status">
+        {more}
+      </div>
     </section>
   );
 }
