@@ -8,20 +8,23 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { browserVariable, provideBrowser } from './browser.mjs';
+import { looseErrorsVariable } from './loose-errors.mjs';
 import { provideModbusPeers } from './modbus-programs.mjs';
 import { provideR } from './statistics-program.mjs';
-import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
+import { looseErrorsPath, reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
 import { provideTracer } from './tracer.mjs';
 
 const [name, ...options] = process.argv.slice(2);
 const tier = tierNamed(name);
 const report = reportPath(tier);
+const looseErrors = looseErrorsPath(tier);
 rmSync(report, { force: true });
+rmSync(looseErrors, { force: true });
 mkdirSync(dirname(report), { recursive: true });
 
 /** @type {Record<string, string | undefined>} */
-const environment = { ...process.env };
+const environment = { ...process.env, [looseErrorsVariable]: looseErrors };
 
 /** @param {string} file @param {readonly string[]} words */
 const run = (file, words) => {
@@ -47,7 +50,8 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   if (tier.needsModbusPeers && !provideModbusPeers()) {
     console.error('Modbus programs are missing; the tests that need them will fail.');
   }
-  const reporters = ['--reporter=default', '--reporter=json', `--outputFile.json=${report}`];
+  const reporters = ['default', 'json', './build/loose-errors.mjs'].map((name) => `--reporter=${name}`);
+  reporters.push(`--outputFile.json=${report}`);
   const status = run('node_modules/vitest/vitest.mjs', ['run', '-c', tier.configuration, ...reporters, ...options]);
   process.exitCode = built === 0 && browser !== null && status === 0 ? 0 : 1;
   // A run that was asked for a part of the tier is judged by the runner alone.
@@ -56,5 +60,6 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
     for (const line of [...totals.failures, ...totals.complaints]) console.log(line);
     console.log(`${tier.name}: ${totals.passed} passed, ${totals.failed} failed`);
     if (totals.failed > 0) process.exitCode = 1;
+    else if (status !== 0) console.log(`${tier.name}: yet the runner ended with ${status}; its output says why.`);
   }
 }

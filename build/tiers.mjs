@@ -81,3 +81,12 @@ export function testFileCount(tier, from = root) {
 export function reportPath(tier, from = root) {
   return join(from, 'build/out/reports', `${tier.name}.json`);
 }
+
+/**
+ * Where the errors of the tier are written that no test owns.
+ * @param {Tier} tier
+ * @param {string} [from] the project's root
+ */
+export function looseErrorsPath(tier, from = root) {
+  return join(from, 'build/out/reports', `${tier.name}-loose-errors.json`);
+}

@@ -1,12 +1,13 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { relative } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
+import { looseErrorsPath, reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 
 /**
  * @typedef {object} Totals
  * @property {number} passed tests
- * @property {number} failed tests, test files that could not be loaded, and reports that are missing or say nothing
+ * @property {number} failed tests, test files that could not be loaded, reports that are missing or say nothing, errors
+ *   that no test owns
  * @property {readonly string[]} complaints one line for everything in `failed` that is not a failed test
  * @property {readonly string[]} failures one line for every failed test: its file, its name, what it said first
  */
@@ -68,10 +69,32 @@ export function totalsOf(tier, from = root) {
     complaints.push(`${tier.name}: ${files} test files on disk, ${results.length} in the report`);
   }
   if (total > passed + failed) complaints.push(`${tier.name}: ${total - passed - failed} tests did not run`);
+  complaints.push(...looseErrors(tier, from));
   if (report.success !== true && failed + complaints.length === 0) {
     complaints.push(`${tier.name}: the runner reports no success`);
   }
   return { passed, failed: failed + complaints.length, complaints, failures: failuresIn(results, from) };
+}
+
+/**
+ * One line for every error that no test owns: the runner fails for it, its report does not say so.
+ * @param {import('./tiers.mjs').Tier} tier
+ * @param {string} from the project's root
+ * @returns {string[]}
+ */
+function looseErrors(tier, from) {
+  const path = looseErrorsPath(tier, from);
+  try {
+    /** @type {{ kind: string, during: string, message: string, stack: string }[]} */
+    const errors = JSON.parse(readFileSync(path, 'utf8'));
+    return errors.map(({ kind, during, message, stack }) => {
+      const frames = stack.split('\n').filter((line) => line.trimStart().startsWith('at '));
+      const place = frames.find((line) => !line.includes('node_modules') && !line.includes('node:')) ?? frames[0] ?? '';
+      return `${tier.name}: ${kind} during ${during || 'no test'}: ${message.split('\n')[0]} ${place.trim()}`;
+    });
+  } catch {
+    return [`${tier.name}: no list of errors that no test owns at ${path}`];
+  }
 }
 
 /**

@@ -2,7 +2,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
-import { reportPath, testFileCount, tierNamed } from '../../../build/tiers.mjs';
+import { looseErrorsPath, reportPath, testFileCount, tierNamed } from '../../../build/tiers.mjs';
 import { sum, totalsOf } from '../../../build/totals.mjs';
 
 const always = tierNamed('always');
@@ -37,6 +37,7 @@ describe('totals of a tier', () => {
   beforeEach(() => {
     put(join(root, 'tests/unit/model/a.test.ts'), '');
     put(join(root, 'tests/unit/model/helper.ts'), '');
+    put(looseErrorsPath(always, root), '[]');
   });
 
   it('are what the runner reports', () => {
@@ -103,6 +104,40 @@ describe('totals of a tier', () => {
     const totals = totalsOf(always, root);
     expect(totals.failed).toBeGreaterThan(0);
     expect(totals.complaints.join('\n')).toMatch(complaint);
+  });
+});
+
+describe('errors that no test owns', () => {
+  beforeEach(() => {
+    put(join(root, 'tests/unit/model/a.test.ts'), '');
+    report(always, { ...counts(7, 7, 0, true), testResults: [fileResult('passed', 7)] });
+  });
+
+  it('fail the tier though the runner reports success, and are named', () => {
+    const error = {
+      kind: 'Unhandled Rejection',
+      during: 'tests/unit/model/a.test.ts > a dwell ends',
+      message: 'the port is gone\nand more',
+      stack: 'Error: the port is gone\n    at node:internal/x:1\n    at driven (tests/support/drive.ts:7:3)',
+    };
+    put(looseErrorsPath(always, root), JSON.stringify([error]));
+    expect(totalsOf(always, root)).toEqual({
+      passed: 7,
+      failed: 1,
+      complaints: [
+        'always: Unhandled Rejection during tests/unit/model/a.test.ts > a dwell ends: the port is gone ' +
+          'at driven (tests/support/drive.ts:7:3)',
+      ],
+      failures: [],
+    });
+  });
+
+  it.each([
+    ['absent', null],
+    ['torn', '[{'],
+  ])('fail the tier when their list is %s', (_, content) => {
+    if (content !== null) put(looseErrorsPath(always, root), content);
+    expect(totalsOf(always, root).complaints.join()).toMatch(/no list of errors/);
   });
 });
 
