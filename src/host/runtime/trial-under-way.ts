@@ -9,7 +9,6 @@ import { segmentAt, toSeconds } from '../../model/time.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import { alarmsOfRecord } from '../../safety/alarms-of-record.ts';
-import type { Alarm } from '../../safety/limits.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import type { AfterWanted } from '../../trial/after.ts';
 import type { AnswerWanted } from '../../trial/before.ts';
@@ -19,7 +18,6 @@ import type { MachineTime } from '../clock/machine-time.ts';
 import type { TrialClock } from '../clock/trial-clock.ts';
 import type { RecalledTrial } from '../compute/jobs.ts';
 import type { Cue } from '../conductor/conductor.ts';
-import { failureOf } from '../failure.ts';
 import { createTrialSession } from '../session/trial-session.ts';
 import type { CommitFailure, TrialRecorder } from '../store/contract.ts';
 import { watchAfterList } from './after-list.ts';
@@ -31,6 +29,7 @@ import { createProvisionalTracker } from './provisional-tracker.ts';
 import { refusal } from './refusal.ts';
 import { acquireOpenRig } from './trial-acquisition.ts';
 import { watchConditions } from './trial-conditions.ts';
+import { followToEnd, type TrialEndingOptions } from './trial-ending.ts';
 import { alarmViews, momentOf } from './view/alarms.ts';
 import { tellStory } from './view/trial-story.ts';
 import { trialView } from './view/trial.ts';
@@ -51,10 +50,8 @@ export interface TrialUnderWayOptions {
     readonly machine: TrialMachine | null;
     readonly lostAtMicroseconds: number;
   } | null;
-  /** Seals and assesses; the session has ended. Told in between what it is doing. */
-  readonly finish: (recorder: TrialRecorder, tell: (ending: 'sealing' | 'assessing') => void) => Promise<void>;
-  /** Leaves the trial unfinished when the session cannot go on. Never rejects. */
-  readonly abandon: (recorder: TrialRecorder) => Promise<void>;
+  readonly finish: TrialEndingOptions['finish'];
+  readonly abandon: TrialEndingOptions['abandon'];
   readonly onCue: (cue: Cue) => void;
   readonly onChange: () => void;
 }
@@ -143,15 +140,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     ),
   });
 
-  let ending: TrialSnapshot['ending'] = 'no';
-  let endingFailure: string | null = null;
   let diskFailure: Failure | null = null;
-  let recording = true;
-  let interrupted = false;
   let cancelLook: Cancel | undefined;
-  /** Alarms of a trial whose session has ended. */
-  let lastAlarms: readonly Alarm[] = [];
-  let failedAlarm: Alarm | null = null;
 
   const limits = watchedLimits(rig, streams, header);
   const session = createTrialSession({
@@ -217,58 +207,23 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   });
 
   const kept = watchKept(recorder, () => clock.now());
-  const tell = (next: TrialSnapshot['ending']): void => {
-    ending = next;
-    options.onChange();
-  };
-  const stopLooking = (): void => {
-    cancelLook?.();
-    unsubscribe();
-    lastAlarms = session.alarms;
-    recording = false;
-  };
-  const conclude = async (): Promise<void> => {
-    try {
-      await session.finished;
-      // Recorded on until somebody has looked after the subject.
-      if (!interrupted) await Promise.race([after.done(), session.failed]);
-      if (interrupted) return;
-      await session.end();
-      stopLooking();
-      tell('sealing');
-      await options.finish(recorder, tell);
+  const ending = followToEnd({
+    ...{ session, recorder, finish: options.finish, abandon: options.abandon, onChange: options.onChange },
+    afterDone: () => after.done(),
+    now: () => clock.now(),
+    onStopped() {
+      cancelLook?.();
+      unsubscribe();
+    },
+    onLeft: () => {
       kept.all();
-      tell('done');
-    } catch (error) {
-      if (interrupted) return;
-      const wasRecording = recording;
-      await session.end().catch(() => undefined);
-      stopLooking();
-      const failure = failureOf(error);
-      endingFailure = `${failure.what} (${failure.where}). ${failure.remedy}`;
-      if (wasRecording) {
-        failedAlarm = {
-          alarm: 'trial-failed',
-          instrument: null,
-          detail: failure.what,
-          raisedAtMicroseconds: clock.now(),
-          clearedAtMicroseconds: null,
-          acknowledged: false,
-        };
-        await options.abandon(recorder);
-      }
-      tell('failed');
-    }
-  };
+    },
+  });
 
   const wallOf = (atMicroseconds: number): string => {
     const segment = segments[Math.max(0, segmentAt(segments, atMicroseconds))] ?? clock.segment;
     const milliseconds = (atMicroseconds - segment.beginsAtMicroseconds) / 1000;
     return new Date(Date.parse(segment.wallAnchor) + milliseconds).toISOString();
-  };
-  const alarms = (): readonly Alarm[] => {
-    const standing = recording ? session.alarms : lastAlarms;
-    return failedAlarm === null ? standing : [...standing, failedAlarm];
   };
   const refuse = (outcome: ReturnType<typeof session.command>): void => {
     if (!outcome.accepted) throw refusal(outcome.reason, header.trial, 'Look at what the trial is doing now.');
@@ -282,26 +237,26 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       return session.machine;
     },
     get ending() {
-      return ending;
+      return ending.state;
     },
     get recording() {
-      return recording && ending === 'no';
+      return ending.recording && ending.state === 'no';
     },
     get waitsForAfter() {
-      return ending === 'no' && session.machine.phase === 'closed' && after.holds;
+      return ending.state === 'no' && session.machine.phase === 'closed' && after.holds;
     },
     get alarms() {
-      return alarmViews(alarms(), momentOf(session.machine, schedule), limits.watched, wallOf);
+      return alarmViews(ending.alarms, momentOf(session.machine, schedule), limits.watched, wallOf);
     },
     get limitsWatched() {
-      if (!recording) return 0;
+      if (!ending.recording) return 0;
       const silences = streams.filter((each) => each.silenceLimitSeconds !== null).length;
       // The belt's contact, and the heart rate.
       const belt = (rig.heartRate === null ? 0 : 1) + (limits.heartRate === null ? 0 : 1);
       return conditions.count + silences + belt + limits.watched.length;
     },
     get record() {
-      if (!recording) return null;
+      if (!ending.recording) return null;
       // What lies between the loss of a host and its return is not waiting for the disk.
       const since = Math.max(recorder.acknowledged().throughMicroseconds, clock.segment.beginsAtMicroseconds);
       const open = clock.now() - since;
@@ -326,8 +281,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
         newestReadingMicroseconds: tracker.newestReadingMicroseconds,
         intervalMicroseconds: (stream.expectedIntervalSeconds ?? 0) * 1e6,
         nowMicroseconds: clock.now(),
-        ending,
-        endingFailure,
+        ending: ending.state,
+        endingFailure: ending.failure,
         mayStart: options.rig.isConnected(rig.photometer) && options.rig.isConnected(rig.selectorValve),
         readings: session.counts.readings + (recalled?.readings ?? 0),
         heartRateLimit: limits.heartRate?.highest ?? null,
@@ -339,7 +294,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     async begin() {
       await session.begin();
       look();
-      void conclude();
+      void ending.follow();
     },
     command({ action, person, note, exercise, windowOffsetMilliseconds }) {
       if (action === 'mark') {
@@ -362,7 +317,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       options.onChange();
     },
     answerAfter(wanted) {
-      if (ending !== 'no') throw refusal('the trial is being sealed', header.trial, 'Nothing can be added to it.');
+      if (ending.state !== 'no') throw refusal('the trial is being sealed', header.trial, 'Nothing can be added to it.');
       refuse(after.answer(wanted));
       options.onChange();
     },
@@ -372,34 +327,22 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       options.onChange();
     },
     acknowledge(alarm, instrument, person, reason) {
-      if (failedAlarm !== null && alarm === failedAlarm.alarm) {
-        failedAlarm = { ...failedAlarm, acknowledged: true };
-      } else if (!recording) {
-        lastAlarms = lastAlarms.filter((entry) => entry.alarm !== alarm || entry.instrument !== instrument);
-      } else {
+      if (!ending.acknowledgeLeft(alarm, instrument)) {
         refuse(session.acknowledgeAlarm(alarm, instrument, person, reason));
       }
       options.onChange();
     },
     condition(alarm, instrument, standing, detail) {
-      const taken = recording && session.observeCondition(alarm, instrument, standing, detail);
+      const taken = ending.recording && session.observeCondition(alarm, instrument, standing, detail);
       options.onChange();
       return taken;
     },
     whenKept: kept.when,
     diskRefused(failure) {
       diskFailure = { code: failure.code, what: failure.what, where: options.file, remedy: 'Free some space.' };
-      if (recording) session.observeCondition('disk-refused', null, true, failure.what);
+      if (ending.recording) session.observeCondition('disk-refused', null, true, failure.what);
       options.onChange();
     },
-    async interrupt(reason) {
-      if (ending !== 'no') return;
-      interrupted = true;
-      if (session.machine.phase === 'running') session.command('hold', 'host', reason);
-      await session.end();
-      stopLooking();
-      await recorder.abandon();
-      kept.all();
-    },
+    interrupt: ending.interrupt,
   };
 }
