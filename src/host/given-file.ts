@@ -12,6 +12,11 @@ const mostBytes = 16 * 1024 * 1024;
  * device, a pipe, and what is larger than any such file.
  */
 export function readGivenFile(path: string, what: string, remedy: string): string {
+  return readGivenBytes(path, what, remedy).toString('utf8');
+}
+
+/** The same as bytes. @param most how many. @throws as `readGivenFile`. */
+export function readGivenBytes(path: string, what: string, remedy: string, most = mostBytes): Buffer {
   const notOurs = (found: string): ChambersideError => {
     const instead = `Give the path of a ${what} file.`;
     return new ChambersideError('file-not-ours', `This is ${found}, not a ${what} file`, path, instead);
@@ -20,8 +25,8 @@ export function readGivenFile(path: string, what: string, remedy: string): strin
     const found = statSync(path);
     if (found.isDirectory()) throw notOurs('a folder');
     if (!found.isFile()) throw notOurs('a device or a pipe');
-    if (found.size > mostBytes) throw notOurs(`a file of ${found.size} bytes`);
-    return readFileSync(path, 'utf8');
+    if (found.size > most) throw notOurs(`a file of ${found.size} bytes`);
+    return readFileSync(path);
   } catch (error) {
     if (error instanceof ChambersideError) throw error;
     throw new ChambersideError('file-not-found', `the ${what} file cannot be read`, path, remedy, error);

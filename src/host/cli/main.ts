@@ -11,6 +11,7 @@ import { demoCommand } from './demo.ts';
 import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
+import { instrumentsCommand } from './instruments.ts';
 import { judgeCommand } from './judge.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
@@ -42,6 +43,7 @@ const commands: readonly Command[] = [
   replayCommand,
   responseCommand,
   portsCommand,
+  instrumentsCommand((prompt) => ask(prompt, true)),
   peopleCommand((prompt) => ask(prompt, false)),
 ];
 

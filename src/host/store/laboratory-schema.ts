@@ -71,4 +71,27 @@ CREATE TRIGGER rig_check_record_delete BEFORE DELETE ON rig_check_record
 BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
 `;
 
-export const laboratoryMigrations: readonly string[] = [version1, version2, version3];
+/** What the laboratory owns, what certificates say of it, and the files that came with them. */
+const version4 = `
+CREATE TABLE register_record (
+  number INTEGER PRIMARY KEY,
+  json TEXT NOT NULL,
+  digest BLOB NOT NULL
+) STRICT;
+
+CREATE TABLE register_file (
+  digest BLOB PRIMARY KEY,
+  bytes BLOB NOT NULL
+) STRICT;
+
+CREATE TRIGGER register_record_update BEFORE UPDATE ON register_record
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER register_record_delete BEFORE DELETE ON register_record
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER register_file_update BEFORE UPDATE ON register_file
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER register_file_delete BEFORE DELETE ON register_file
+BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const laboratoryMigrations: readonly string[] = [version1, version2, version3, version4];

@@ -19,6 +19,7 @@ import { closeCleanly, createDatabase, openForWriting, storageError } from './da
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
 import { LaboratoryChecks } from './laboratory-checks.ts';
+import { LaboratoryRegister } from './laboratory-register.ts';
 import { hashPin, pinMatches } from './pin.ts';
 
 export const roleSchema = z.enum(['operator', 'technician', 'reviewer']);
@@ -107,10 +108,11 @@ interface DocumentRow {
   readonly created_at: string;
 }
 
-/** People, rigs, methods and series of one laboratory. */
+/** People, rigs, methods, series, checks and instruments of one laboratory. */
 export class Laboratory {
   readonly path: string;
   readonly checks: LaboratoryChecks;
+  readonly register: LaboratoryRegister;
   readonly #connection: Connection;
   readonly #now: () => string;
 
@@ -119,6 +121,7 @@ export class Laboratory {
     this.#connection = connection;
     this.#now = wallClock;
     this.checks = new LaboratoryChecks(connection, path, wallClock);
+    this.register = new LaboratoryRegister(connection, path, wallClock, (name) => this.get('rig', name)?.content);
   }
 
   /** @throws ChambersideError `person-exists`, `usage-bad-value` (code, name, roles or PIN of the wrong form). */

@@ -201,4 +201,18 @@ describe('files of earlier versions', () => {
     expect(schemaOf(connection)).toEqual(expectedSchema('laboratory'));
     connection.close();
   });
+
+  it('laboratory version 3 opens, with its checks and an empty register', () => {
+    const path = join(folder.path, 'laboratory');
+    copyFileSync(kept('laboratory-3.sqlite'), path);
+    const laboratory = openLaboratory(path);
+    expect(laboratory.checks.newest()).toMatchObject([{ number: 1, rig: rig.name, result: { detail: 'kept' } }]);
+    expect(laboratory.checks.ground(1)?.rig).toEqual(rig);
+    expect(laboratory.register.read()).toEqual({ records: [], altered: [] });
+    laboratory.close();
+    const connection = openForReading('laboratory', path);
+    expect(connection.pragma('user_version', { simple: true })).toBe(currentVersion('laboratory'));
+    expect(schemaOf(connection)).toEqual(expectedSchema('laboratory'));
+    connection.close();
+  });
 });
