@@ -77,6 +77,10 @@ async function goThroughAfter(): Promise<void> {
   const refused = (text: string) => ({ message: expect.stringContaining(text) as string });
   await expect(say('symptoms', 'passed-over', 'in a hurry')).rejects.toMatchObject(refused('cannot be passed over'));
   await expect(say('drift', 'confirmed')).rejects.toMatchObject(refused('fewer than two references'));
+  await expect(procedures.trial.prepare(driver.plan(file), window)).rejects.toMatchObject({
+    code: 'action-refused',
+    message: expect.stringContaining('the list of after the trial is not gone through') as string,
+  });
   await say('drift', 'passed-over', 'stopped before there were two');
   await say('ensemble', 'noted', 'left sleeve torn');
   await say('recovery', 'passed-over', 'nobody had moved yet');

@@ -219,7 +219,9 @@ describe('a trial whose windows go', () => {
     await procedures.trial.prepare(driver.plan(file), window);
     await driver.command('start');
     await driver.until('running', ({ trial: now }) => now?.phase === 'running');
-    process.kill(runtime.snapshot().rig.virtualRig?.processId ?? 0, 'SIGKILL');
+    const rigProcess = runtime.snapshot().rig.virtualRig?.processId;
+    if (rigProcess === undefined || rigProcess === null) throw new Error('the virtual rig has no process');
+    process.kill(rigProcess, 'SIGKILL');
     await driver.until('the hold', ({ trial: now }) => now?.phase === 'held', 5);
     const { alarms, rig, trial } = runtime.snapshot();
     expect(rig).toMatchObject({ state: 'failed', failure: { code: 'rig-process-failed' } });

@@ -12,6 +12,11 @@ interface Progress {
   readonly throughMicroseconds: number;
 }
 
+/** Whatever else is printed beside, a warning of the runtime for one. */
+function isProgress(line: string | undefined): line is string {
+  return line?.startsWith('{') === true;
+}
+
 /** What a killed rehearsal left behind and how it went on, all read back from files. */
 export interface KillOutcome {
   readonly acknowledgedMicroseconds: number;
@@ -52,7 +57,7 @@ export async function killAndResume(
     pending += text;
     const lines = pending.split('\n');
     pending = lines.pop() ?? '';
-    for (const line of lines) last = JSON.parse(line) as Progress;
+    for (const line of lines) if (isProgress(line)) last = JSON.parse(line) as Progress;
     if (last !== null && last.link >= options.afterLinks && !child.killed) {
       setTimeout(() => child.kill('SIGKILL'), options.delayMilliseconds);
     }
@@ -134,7 +139,7 @@ export async function killAt(words: readonly string[], link: number): Promise<vo
   child.stderr?.on('data', (more: string) => {
     text += more;
     const last = text.split('\n').at(-2);
-    if (last !== undefined && (JSON.parse(last) as Progress).link >= link) child.kill('SIGKILL');
+    if (isProgress(last) && (JSON.parse(last) as Progress).link >= link) child.kill('SIGKILL');
   });
   expect((await ended).signal, 'the rehearsal must be under way when it is killed').toBe('SIGKILL');
 }

@@ -85,6 +85,8 @@ export async function pseudoTerminalPeer(): Promise<TransportPeer> {
   const path = await new Promise<string>((resolve, reject) => {
     child.once('exit', () => reject(new Error('the pseudo-terminal process ended')));
     createInterface({ input: stdout }).on('line', (line) => {
+      // The last line of one that was killed may be torn.
+      if (!line.endsWith('}')) return;
       const message = JSON.parse(line) as { path?: string; received?: string };
       if (message.path !== undefined) resolve(message.path);
       if (message.received !== undefined) chunks.push(Buffer.from(message.received, 'hex'));

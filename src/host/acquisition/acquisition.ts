@@ -272,7 +272,9 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
         // What is left is a transport that does not close, or a sink that fails: no reason to lose the others.
         if (!ended) report(channel, 'connection-lost', `it failed: ${String(error)}`, 0, clock.now());
       })
-      .finally(() => openings.delete(opening));
+      .finally(() => openings.delete(opening))
+      // The sink could not even take that; it says so itself.
+      .catch(() => undefined);
     openings.add(opening);
   };
 

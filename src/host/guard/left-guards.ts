@@ -24,6 +24,15 @@ function parseLine<Result>(text: string, schema: { safeParse(data: unknown): { d
   }
 }
 
+/** It may just have gone by itself. */
+function endByForce(processId: number): void {
+  try {
+    process.kill(processId, 'SIGKILL');
+  } catch {
+    // Then it holds no port.
+  }
+}
+
 /**
  * Asks a guard that runs on to finish, to give its ports back and to end; one that does not is ended by force, because
  * it holds the ports.
@@ -37,7 +46,7 @@ async function takeBack(address: GuardAddress): Promise<boolean> {
   const message: ToGuard = { say: 'hello', token: address.token, purpose: 'take-back', duties: [], restFirst: false };
   await new Promise<void>((resolve) => {
     const limit = setTimeout(() => {
-      process.kill(address.processId, 'SIGKILL');
+      endByForce(address.processId);
       resolve();
     }, endLimitMilliseconds);
     socket.on('error', () => undefined);
@@ -56,6 +65,19 @@ async function takeBack(address: GuardAddress): Promise<boolean> {
   });
   socket.destroy();
   return !stays;
+}
+
+/** A file that is gone, or cannot be written, stays as it is: its reports are then told once more. */
+function takeOut(path: string, report: string): void {
+  try {
+    const rest = readFileSync(path, 'utf8')
+      .split('\n')
+      .filter((line) => line !== '' && parseLine(line, guardReportSchema)?.report !== report);
+    if (rest.length === 0) rmSync(path, { force: true });
+    else writeFileSync(path, rest.map((line) => `${line}\n`).join(''), { mode: 0o600 });
+  } catch {
+    // It happens where the record is acknowledged, which must not fail for this.
+  }
 }
 
 /**
@@ -96,14 +118,8 @@ export async function readLeftGuards(folder: string): Promise<LeftReports> {
         return;
       }
       const guard = join(folder, report.slice(0, report.lastIndexOf('-')));
-      const path = `${guard}${reportsEnding}`;
       // A guard that is there does it itself.
-      if (existsSync(`${guard}${addressEnding}`) || !existsSync(path)) return;
-      const rest = readFileSync(path, 'utf8')
-        .split('\n')
-        .filter((line) => line !== '' && parseLine(line, guardReportSchema)?.report !== report);
-      if (rest.length === 0) rmSync(path, { force: true });
-      else writeFileSync(path, rest.map((line) => `${line}\n`).join(''), { mode: 0o600 });
+      if (!existsSync(`${guard}${addressEnding}`)) takeOut(`${guard}${reportsEnding}`, report);
     },
   };
 }

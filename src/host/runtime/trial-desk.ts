@@ -161,7 +161,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       new Promise((resolve) => setTimeout(resolve, patienceMilliseconds)),
     ]);
     await closeStudy().catch(() => undefined);
-    await options.onFolder();
+    await options.onFolder().catch(() => undefined);
   };
 
   /** Makes the trial and begins it; whatever fails gives the study back. */
@@ -181,6 +181,13 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     set(made);
     await made.begin();
     await options.onFolder();
+  };
+
+  /** A trial that could not be begun, and its study: nothing goes on recording behind a study that is closed. */
+  const giveBack = async (): Promise<void> => {
+    await trial?.interrupt('it could not be begun').catch(() => undefined);
+    if (trial !== null) set(null);
+    await closeStudy().catch(() => undefined);
   };
 
   /** What a header says of the plan, and not of who, when and where. */
@@ -234,8 +241,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       await begin(path, recording, { file, header, rig, series, schedule, method, clock, recorder, resume: null });
       return header.trial;
     } catch (error) {
-      if (trial !== null) set(null);
-      await closeStudy().catch(() => undefined);
+      await giveBack();
       throw error;
     }
   };
@@ -338,8 +344,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
           resume: { recalled, machine: restored, lostAtMicroseconds: unfinished.throughMicroseconds },
         });
       } catch (error) {
-        if (trial !== null) set(null);
-        await closeStudy().catch(() => undefined);
+        await giveBack();
         throw error;
       }
     },
@@ -351,12 +356,8 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       const recording = study;
       if (recording !== null && recording.path === path) {
         if (trial?.header.trial === identifier && trial.ending === 'no') {
-          throw new ChambersideError(
-            'trial-not-finished',
-            'the trial is not closed yet',
-            identifier,
-            'Close it first.',
-          );
+          const what = 'the trial is not closed yet';
+          throw new ChambersideError('trial-not-finished', what, identifier, 'Close it first.');
         }
         const { method, assessment } = await computing.do('assess', { path, trial: identifier });
         const entry = { trial: identifier, method, program: options.program, cells: assessment.cells };

@@ -317,7 +317,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       options.onChange();
     },
     answerAfter(wanted) {
-      if (ending.state !== 'no') throw refusal('the trial is being sealed', header.trial, 'Nothing can be added to it.');
+      const late = 'the trial is being sealed';
+      if (ending.state !== 'no') throw refusal(late, header.trial, 'Nothing can be added to it.');
       refuse(after.answer(wanted));
       options.onChange();
     },

@@ -297,6 +297,10 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
     });
   };
 
+  const finished = Promise.race([lastAirRead(), failed]);
+  // Whoever begins a session may wait for other things first.
+  finished.catch(() => undefined);
+
   return {
     get machine() {
       return conductor.machine;
@@ -360,7 +364,7 @@ export function createTrialSession(options: TrialSessionOptions): TrialSession {
       record({ kind: 'valve-by-hand', atMicroseconds: clock.now(), port, person });
       return { accepted: true };
     },
-    finished: Promise.race([lastAirRead(), failed]),
+    finished,
     failed,
     isConnected: (instrument) => acquisition.isConnected(instrument),
     bytes: (instrument) => acquisition.bytes(instrument),

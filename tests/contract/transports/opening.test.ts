@@ -89,8 +89,10 @@ describe('control lines', () => {
     const peer = await pseudoTerminalPeer();
     try {
       const transport = await peer.open(monotonicNow);
-      for (const asked of [transport.controlLines?.read(), transport.controlLines?.set({ dtr: true, rts: false })]) {
-        const error = await refusal(asked ?? Promise.resolve());
+      const { controlLines } = transport;
+      // One after the other: the second may be refused before the first, while nobody waits for it yet.
+      for (const ask of [() => controlLines?.read(), () => controlLines?.set({ dtr: true, rts: false })]) {
+        const error = await refusal(ask() ?? Promise.resolve());
         expect(error.code).toBe('port-failed');
         expect(error.where).toContain('serial');
         expect(error.remedy).toContain('control lines');
