@@ -1,6 +1,8 @@
 import { budgetGapWords, budgetLineWords } from '../../src/leakage/budget/line.ts';
+import { certificateDoubtInWords, certificateStanding, inputSource } from '../../src/leakage/certificate-words.ts';
 import { toFigures } from '../../src/leakage/explain-digits.ts';
 import type { Explanation } from '../../src/leakage/explanation.ts';
+import { certificateName } from '../../src/model/certificate.ts';
 import { explainWords as words } from '../words/explain.ts';
 import type { StepBlock, StepRow } from './explain-rows.ts';
 
@@ -25,11 +27,14 @@ export function budgetBlocks(explanation: Explanation): StepBlock[] {
     degrees === null ? undefined : words.freedom(toFigures(degrees, 3));
   const rows: StepRow[] = [
     ...budget.lines.map(
-      ({ degreesOfFreedom, line, standardPercent }): StepRow => ({
+      ({ degreesOfFreedom, inputs, line, standardPercent }): StepRow => ({
         what: budgetLineWords[line],
         number: toFigures(standardPercent, figures),
         unit: '%',
-        ...noted(share(standardPercent), freedom(degreesOfFreedom)),
+        ...noted(
+          ...[share(standardPercent), freedom(degreesOfFreedom)],
+          ...inputs.map(({ input }) => inputSource(explanation, input)),
+        ),
       }),
     ),
     {
@@ -46,6 +51,21 @@ export function budgetBlocks(explanation: Explanation): StepBlock[] {
     ...drawnRows(explanation),
   ];
   return [{ title: words.budgetTitle, rows }, { title: words.wholeTitle, rows: wholeRows(explanation) }];
+}
+
+/** Every certificate that the trial rests on, as it stood when the trial was prepared; empty where it is none. */
+export function certificateBlocks({ certificates }: Explanation): StepBlock[] {
+  if (certificates === undefined) return [];
+  const rows = certificates.map((one): StepRow => {
+    const { certificate, input } = one;
+    const stood = certificateStanding(one);
+    if (certificate === null) return { what: certificateName(one), number: words.none, note: stood };
+    const use = input === null ? words.notComputedWith : words.gives(input);
+    const note = `${stood}; ${certificateDoubtInWords(certificate)}; ${use}`;
+    const unit = certificate.unit === '1' ? {} : { unit: certificate.unit };
+    return { what: certificateName(one), number: String(certificate.value), ...unit, note };
+  });
+  return [{ title: words.certificatesTitle, rows }];
 }
 
 function drawnRows({ drawn }: Explanation): StepRow[] {

@@ -6,7 +6,7 @@ import { FailureBlock } from '../ui/failure-block.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { explainWords } from '../words/explain.ts';
 import { DoubtBars } from './doubt-bars.tsx';
-import { budgetBlocks } from './budget-rows.ts';
+import { budgetBlocks, certificateBlocks } from './budget-rows.ts';
 import type { PartSteps, StepRow } from './explain-rows.ts';
 import { otherWindows, partSteps, stepForm } from './explain-rows.ts';
 import './explain.css';
@@ -40,7 +40,7 @@ function Steps({ explained }: { readonly explained: CellExplanation }): ReactEle
       ))}
       <DoubtBars explanation={explanation} />
       {parts.length > 1 && <Combined explanation={explanation} parts={parts} />}
-      {budgetBlocks(explanation).map(({ title, rows }) => (
+      {[...budgetBlocks(explanation), ...certificateBlocks(explanation)].map(({ title, rows }) => (
         <Block key={title} title={title} rows={rows} />
       ))}
       {otherWindows(explanation).map(({ title, rows }) => (

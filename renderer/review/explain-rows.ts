@@ -1,3 +1,4 @@
+import { inputSource } from '../../src/leakage/certificate-words.ts';
 import { digitsOf, toFigures } from '../../src/leakage/explain-digits.ts';
 import { middleOfMean } from '../../src/leakage/explanation.ts';
 import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../src/leakage/explanation.ts';
@@ -69,7 +70,7 @@ export function partSteps(explanation: Explanation): PartSteps[] {
         { title: words.zeroTitle, rows: anchorRows(part.zero, form) },
         { title: words.referenceTitle, rows: [...anchorRows(part.span, form), ...challengeRows(part, form)] },
         { title: words.backgroundTitle, rows: backgroundRows(explanation, part, form) },
-        { title: words.factors, rows: factorRows(part, form) },
+        { title: words.factors, rows: factorRows(explanation, part, form) },
         { title: words.limitTitle, rows: limitRows(explanation, part, window, form) },
         { title: words.carryTitle, rows: carryRows(window, form) },
       ],
@@ -131,8 +132,9 @@ function shortRows(explanation: Explanation, part: ExplainedPart, window: Explai
       what: words.place,
       operator: '÷',
       number: String(part.spatialFactor),
-      note: words.ofRig(explanation.rig),
+      note: inputSource(explanation, 'spatial-factor') ?? words.ofRig(explanation.rig),
     },
+    ...linearityRows(explanation, part),
     { what: words.leakage, operator: '=', number: form.percent(part.windowPercent), unit: '%' },
   ];
 }
@@ -259,12 +261,20 @@ function backgroundRows(explanation: Explanation, { background }: ExplainedPart,
   ];
 }
 
-function factorRows(part: ExplainedPart, form: StepForm): StepRow[] {
+function linearityRows(explanation: Explanation, { linearity }: ExplainedPart): StepRow[] {
+  if (linearity === undefined) return [];
+  const note = inputSource(explanation, 'linearity');
+  const row: StepRow = { what: words.linearity, operator: '÷', number: String(linearity) };
+  return [note === undefined ? row : { ...row, note }];
+}
+
+function factorRows(explanation: Explanation, part: ExplainedPart, form: StepForm): StepRow[] {
   const percent = part.percentPerReading;
   return [
     { what: words.dilution, number: String(part.dilution) },
     { what: words.penetration, operator: '÷', number: String(part.penetration) },
     { what: words.place, operator: '÷', number: String(part.spatialFactor) },
+    ...linearityRows(explanation, part),
     { what: words.span, operator: '÷', number: form.reading(part.spanNet), unit: form.unit },
     { what: words.referenceDilution, operator: '÷', number: String(part.referenceDilution) },
     { what: words.referencePenetration, operator: '×', number: String(part.referencePenetration) },

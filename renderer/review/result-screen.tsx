@@ -1,6 +1,6 @@
 import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
-import { doubtfulChecks } from '../../src/model/supporting-check.ts';
+import { doubtfulSupports } from '../../src/model/doubtful-supports.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
 import type { ReviewAsk, VoidAsk } from '../../src/bridge/review.ts';
 import { Button } from '../ui/button.tsx';
@@ -64,7 +64,7 @@ export function ResultScreen(props: {
   const table = resultTable(result);
   const [chosen, setChosen] = useState<Place | null>(null);
   const place = chosen ?? (table === null ? null : firstPlace(table));
-  const doubtful = doubtfulChecks(result.header.checks).map(({ name }) => name);
+  const doubtful = doubtfulSupports(result.header);
   const flagged = table === null ? 0 : flaggedPlaces(table).length;
   const pending = draft === null ? null : pendingStretch(draft);
   const leftOut = draft === null ? (result.assessment?.leftOut ?? []) : draft.leftOut;

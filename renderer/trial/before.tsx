@@ -54,7 +54,7 @@ function BeforeRow(props: {
     >
       {line.byContact ? (
         <span className="before-said">{beforeWords.press}</span>
-      ) : (
+      ) : line.passOnly ? null : (
         <Button label={`${figure} ${confirm}: ${line.title}`} onPress={() => answerByKey(line, commands)}>
           <Key>{figure}</Key> {confirm}
         </Button>

@@ -1,5 +1,6 @@
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { LaneView, TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { certifiedRig } from '../../src/leakage/certified.ts';
 import { probePorts, solePort, type Port, type Rig } from '../../src/model/rig.ts';
 import { limitNumber, percentNumber, significant } from '../words/numbers.ts';
 import { minutesAndSeconds, trialTime } from '../words/times.ts';
@@ -117,13 +118,15 @@ export interface ReadingScale {
   readonly percentPerReading: ReadonlyMap<string, number>;
 }
 
-export function readingScale(trial: TrialSnapshot, rig: Rig | null): ReadingScale | null {
-  if (rig === null || trial.challenge === null || trial.filteredAir === null) return null;
+export function readingScale(trial: TrialSnapshot, stated: Rig | null): ReadingScale | null {
+  if (stated === null || trial.challenge === null || trial.filteredAir === null) return null;
+  const { linearity, rig } = certifiedRig(stated, trial.header.certificates);
   const zero = trial.filteredAir.meanReading;
   const reference = solePort(rig, 'reference');
   const span =
-    ((trial.challenge.meanReading - zero) * reference.dilution.value * rig.spatialFactor.value) /
-    reference.penetration.value;
+    (((trial.challenge.meanReading - zero) * reference.dilution.value * rig.spatialFactor.value) /
+    reference.penetration.value) *
+    (linearity?.value ?? 1);
   if (!(span > 0)) return null;
   return {
     zero,

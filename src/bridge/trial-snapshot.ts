@@ -202,6 +202,8 @@ export const trialSnapshotSchema = z.object({
       two: z.boolean(),
       /** A contact answers, and no person can. */
       byContact: z.boolean(),
+      /** It can only be passed over. */
+      passOnly: z.boolean(),
       answer: beforeAnswerSchema.nullable(),
     }),
   ),

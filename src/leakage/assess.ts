@@ -4,6 +4,7 @@ import { probePorts } from '../model/rig.ts';
 import type { TrialEvent } from '../model/trial-event.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
+import { doubtfulCertificates } from '../model/certificate.ts';
 import { doubtfulChecks } from '../model/supporting-check.ts';
 import { adaptSettling } from './adapt-settling.ts';
 import type { Assessment, DwellMean } from './assessment.ts';
@@ -11,6 +12,7 @@ import { markBlockedLines } from './blocked-lines.ts';
 import { slicesOfTrial, widestSlice, withExercise } from './budget/exercise.ts';
 import { freedomOf } from './budget/freedom.ts';
 import type { LineFreedom } from './budget/uncertainty.ts';
+import { certifiedRig } from './certified.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
 import { meanOfCells } from './cell-mean.ts';
@@ -70,6 +72,7 @@ export function assessWithWorkings(
 
   const flags = new Set<Flag>(flagsOf(inputs.doubts));
   if (doubtfulChecks(record.header.checks).length > 0) flags.add('check-not-valid');
+  if (doubtfulCertificates(record.header.certificates).length > 0) flags.add('certificate-not-valid');
   for (const cell of cells) for (const flag of cell.flags) flags.add(flag);
   const shown = (sources: readonly ReadDwell[]): DwellMean[] =>
     sources.map((source) => dwellMean(source, context, inputs.blank));
@@ -121,7 +124,8 @@ interface SeenTrial {
 }
 
 function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut[]): SeenTrial {
-  const { rig, series, events } = record;
+  const { series, events } = record;
+  const { inputs: certified, linearity, rig } = certifiedRig(record.rig, record.header.certificates);
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
   const dwells = recordedDwells(events);
   if (stream === undefined || stream.values.length === 0 || dwells.length === 0) {
@@ -138,6 +142,7 @@ function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut
     readings: prepareReadings(stream),
     segments: record.segments,
     problemsAtMicroseconds: problemTimes(events, rig.photometer),
+    ...(linearity === undefined ? {} : { linearity }),
     ...(leftOut.length === 0 ? {} : { leftOut }),
   };
   const { context, timeConstant } = settled(record, plain, dwells);
@@ -151,7 +156,7 @@ function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut
       return { exercise, probe, attempt, parts };
     });
   });
-  const freedom = freedomOf(inputs);
+  const freedom = freedomOf(inputs, certified);
   const cells = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
     makeCell(exercise, probe, attempt, parts, method.detectionFactor, freedom),
   );

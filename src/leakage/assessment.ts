@@ -70,6 +70,8 @@ export interface CellPart {
   readonly referenceDilution: number;
   readonly referencePenetration: number;
   readonly spatialFactor: number;
+  /** Of the photometer, by certificate; absent: none states it. */
+  readonly linearity?: number;
   readonly windowPercent: number | null;
   readonly detectionLimitPercent: number | null;
   readonly flags: readonly Flag[];

@@ -2,7 +2,7 @@ import { blankScatter } from '../calibration/blank-scatter.ts';
 import type { Blank, BlankScatter } from '../calibration/blank-scatter.ts';
 import type { Method } from '../model/method.ts';
 import type { ProblemCode } from '../model/reading.ts';
-import type { Port, Rig } from '../model/rig.ts';
+import type { Port, Rig, Stated } from '../model/rig.ts';
 import { segmentAt, toSeconds } from '../model/time.ts';
 import type { TimeSegment } from '../model/time.ts';
 import { commonDelayMicroseconds, probeTime } from './alignment.ts';
@@ -33,6 +33,8 @@ export interface ReadingContext {
    * can be. Absent: the method's fixed seconds, also for a dwell that is not in it.
    */
   readonly settlingSeconds?: ReadonlyMap<number, number>;
+  /** Of the photometer, by certificate (`CertifiedRig`); absent: taken as linear. */
+  readonly linearity?: Stated;
   /** Stretches that a reviewer leaves out of every mean; absent: none. */
   readonly leftOut?: readonly LeftOut[];
 }

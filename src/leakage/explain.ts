@@ -8,6 +8,7 @@ import type { AnchoredValue } from './anchors.ts';
 import { assessWithWorkings } from './assess.ts';
 import type { Workings } from './assess.ts';
 import type { CellPart } from './assessment.ts';
+import { certifiedRig } from './certified.ts';
 import { checkBudget } from './budget/check.ts';
 import { coverageFactor } from './budget/uncertainty.ts';
 import type { AssessedCell } from './cell.ts';
@@ -80,6 +81,7 @@ export function explainFrom(
     attempt: shown.attempt,
     readingUnit: assessment.readingUnit as Unit,
     method,
+    ...explainCertificates(record),
     ...(assessment.leftOut === undefined ? {} : { leftOut: assessment.leftOut.map((one) => ({ ...one })) }),
     rig: {
       name: rig.name,
@@ -112,6 +114,18 @@ export function explainFrom(
     doubts: [...cell.doubts],
     parts: cell.parts.map((part, index) => explainPart(part, cell.weights[index] ?? 0)),
     windows: windowsOf(cell).map((dwell) => explainWindow(workings, dwell)),
+  };
+}
+
+function explainCertificates({ header, rig }: TrialRecord): Pick<Explanation, 'certificates'> {
+  const { certificates } = header;
+  if (certificates === undefined) return {};
+  const { inputs } = certifiedRig(rig, certificates);
+  return {
+    certificates: certificates.map((one) => {
+      const found = inputs.find(({ from }) => from === one);
+      return { ...one, input: found?.input ?? null, rigStates: found?.rigStates ?? null };
+    }),
   };
 }
 
@@ -212,8 +226,10 @@ function explainPart({ shown, held }: AssessedPart, weight: number): ExplainedPa
   };
 }
 
-function factorsOf({ dilution, penetration, referenceDilution, referencePenetration, spatialFactor }: CellPart) {
-  return { dilution, penetration, referenceDilution, referencePenetration, spatialFactor };
+function factorsOf(part: CellPart) {
+  const { dilution, linearity, penetration, referenceDilution, referencePenetration, spatialFactor } = part;
+  const factors = { dilution, penetration, referenceDilution, referencePenetration, spatialFactor };
+  return linearity === undefined ? factors : { ...factors, linearity };
 }
 
 function explainAnchor(value: AnchoredValue | null, axis: ExplainedAnchor['axis']): ExplainedAnchor | null {

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { budgetGapSchema, budgetLineNameSchema } from './budget/line.ts';
+import { supportingCertificateSchema } from '../model/certificate.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { methodSchema } from '../model/method.ts';
 import { statedSchema } from '../model/rig.ts';
@@ -106,7 +107,7 @@ export type ExplainedAnchor = z.infer<typeof anchoredSchema>;
  * One dwell turned into leakage:
  * windowPercent = netReading · percentPerReading, netReading = (R − Z) − B, and
  * percentPerReading = 100 · (dilution / penetration) / (spatialFactor · spanNet · referenceDilution /
- * referencePenetration), spanNet = S − Z.
+ * referencePenetration), spanNet = S − Z; divided by linearity where a certificate states it.
  */
 const partSchema = z.object({
   dwell: dwellNumberSchema,
@@ -123,6 +124,8 @@ const partSchema = z.object({
   referenceDilution: z.number(),
   referencePenetration: z.number(),
   spatialFactor: z.number(),
+  /** Absent: no certificate states it. */
+  linearity: z.number().optional(),
   netReading: z.number().nullable(),
   spanNet: z.number().nullable(),
   percentPerReading: z.number().nullable(),
@@ -160,6 +163,16 @@ const budgetInputSchema = z.object({
   /** Change of the value for one unit of the input, percent. */
   sensitivity: z.number(),
 });
+
+/** A certificate that the trial rests on, as it was frozen with it. */
+const explainedCertificateSchema = z.object({
+  ...supportingCertificateSchema.shape,
+  /** The input of the trial that it gives, as in the budget; null where an assessment does not compute with it. */
+  input: z.string().nullable(),
+  /** What the rig states of that input, and is not computed with; null where it states nothing. */
+  rigStates: statedSchema.nullable(),
+});
+export type ExplainedCertificate = z.infer<typeof explainedCertificateSchema>;
 
 /**
  * The doubt of a value: standardPercent = √(Σ over lines (standardPercent of the line)²), that of a line
@@ -224,6 +237,8 @@ export const explanationSchema = z.object({
   attempt: z.number().int().nonnegative(),
   readingUnit: z.enum(unitNames),
   method: methodSchema,
+  /** In the order of the register; absent: the trial rests on none. */
+  certificates: z.array(explainedCertificateSchema).optional(),
   /** What a reviewer left out of the trial; absent: nothing. */
   leftOut: z.array(leftOutOfTrialSchema).optional(),
   rig: z.object({

@@ -21,6 +21,7 @@ const flagWords: Readonly<Record<Flag, string>> = {
   incomplete: 'dwell cut short, skipped or missing',
   'problem-readings': 'problem readings in the window',
   'check-not-valid': 'check overdue or failed',
+  'certificate-not-valid': 'certificate expired or missing',
   'left-out': 'stretch left out',
 };
 

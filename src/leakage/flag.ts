@@ -23,6 +23,7 @@ export const flagMeanings = {
   incomplete: 'A dwell was cut short or is missing.',
   'problem-readings': 'Undecodable lines, or readings that the photometer called bad, lie inside a window.',
   'check-not-valid': 'A check of the rig was overdue, or had failed, when the trial was prepared.',
+  'certificate-not-valid': 'A certificate had expired, or was missing, when the trial was prepared.',
   'left-out': 'A reviewer left out readings on which the value, its interval, limit or flags would else rest.',
 } as const;
 export type Flag = keyof typeof flagMeanings;

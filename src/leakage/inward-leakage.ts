@@ -1,5 +1,5 @@
 import type { Method } from '../model/method.ts';
-import type { Port, Rig } from '../model/rig.ts';
+import type { Port, Rig, Stated } from '../model/rig.ts';
 
 /** Factors of one port against the reference port, as a method applies them; 1 where it does not. */
 export interface LeakageFactors {
@@ -8,15 +8,25 @@ export interface LeakageFactors {
   readonly referenceDilution: number;
   readonly referencePenetration: number;
   readonly spatialFactor: number;
+  /** Response of the photometer inside divided by that in the chamber; absent: no certificate states it. */
+  readonly linearity?: number;
 }
 
-export function leakageFactors(rig: Rig, method: Method, port: Port, reference: Port): LeakageFactors {
+/** @param linearity by certificate: a property of the photometer, which every method corrects for. */
+export function leakageFactors(
+  rig: Rig,
+  method: Method,
+  port: Port,
+  reference: Port,
+  linearity?: Stated,
+): LeakageFactors {
   return {
     dilution: method.applyDilution ? port.dilution.value : 1,
     penetration: method.applyPenetration ? port.penetration.value : 1,
     referenceDilution: method.applyDilution ? reference.dilution.value : 1,
     referencePenetration: method.applyPenetration ? reference.penetration.value : 1,
     spatialFactor: method.applySpatialFactor ? rig.spatialFactor.value : 1,
+    ...(linearity === undefined ? {} : { linearity: linearity.value }),
   };
 }
 
@@ -25,6 +35,7 @@ export function leakageFactors(rig: Rig, method: Method, port: Port, reference: 
  *
  *     100 · (D/P) / (F · (S − Z) · D_ref/P_ref)
  *
+ * and where a certificate states the linearity L of the photometer, divided by L.
  * S is the chamber reference, so (S − Z) carries sensitivity and challenge at once: the challenge step is the
  * spatial factor alone, and dividing by a challenge made from the same dwells would count it twice.
  * @param spanNet S − Z, as a reading. @returns null unless it is above zero.
@@ -33,7 +44,8 @@ export function percentPerReading(spanNet: number, factors: LeakageFactors): num
   if (!(spanNet > 0)) return null;
   const probe = factors.dilution / factors.penetration;
   const challenge = (factors.spatialFactor * spanNet * factors.referenceDilution) / factors.referencePenetration;
-  return (100 * probe) / challenge;
+  const percent = (100 * probe) / challenge;
+  return factors.linearity === undefined ? percent : percent / factors.linearity;
 }
 
 /**

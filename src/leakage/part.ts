@@ -43,7 +43,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   const { dwell: planned } = dwell.recorded;
   const reference = solePort(rig, 'reference');
   const port = rig.ports.find((candidate) => candidate.port === planned.port) ?? reference;
-  const factors = leakageFactors(rig, method, port, reference);
+  const factors = leakageFactors(rig, method, port, reference, context.linearity);
   const empty = {
     dwell: planned.dwell,
     dwellPosition: planned.dwellPosition,

@@ -126,7 +126,7 @@ export function provisionalLeakage(
     };
   }
   const reference = solePort(rig, 'reference');
-  const factors = leakageFactors(rig, method, dwell.port, reference);
+  const factors = leakageFactors(rig, method, dwell.port, reference, context.linearity);
   const flags = new Set<Flag>(flagsOf(dwell.doubts));
   const { zero } = state;
   const background = method.subtractBackground ? (state.backgrounds[dwell.port.port] ?? null) : 0;

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { identifierSchema, slugSchema } from './identity.ts';
 import { problemSchema } from './reading.ts';
+import { supportingCertificateSchema } from './certificate.ts';
 import { supportingCheckSchema } from './supporting-check.ts';
 import { microsecondsSchema, timeSegmentSchema } from './time.ts';
 import { watchedLimitSchema } from './watched-limit.ts';
@@ -52,6 +53,7 @@ export const beforeItemSchema = z.enum([
   'breathing-air',
   'second-person',
   'subject-stop',
+  'certificates',
 ]);
 export type BeforeItem = z.infer<typeof beforeItemSchema>;
 
@@ -257,6 +259,8 @@ export const trialHeaderSchema = z.object({
   heartRateLimitFrom: z.string().optional(),
   /** Checks of the rig as they stood when the trial was prepared; absent: nothing is known of them. */
   checks: z.array(supportingCheckSchema).optional(),
+  /** Certificates of what worked in the rig when the trial was prepared; absent: none of it was registered. */
+  certificates: z.array(supportingCertificateSchema).optional(),
   /** Limits that the plan set besides those of the rig; absent: none. */
   watch: z.array(watchedLimitSchema).optional(),
   /** Leakage that the requirement allows, percent; absent when there is none. */

@@ -1,6 +1,9 @@
 import type { DwellMean } from '../leakage/assessment.ts';
+import { certificateDoubtInWords, certificateStanding } from '../leakage/certificate-words.ts';
+import { certifiedRig } from '../leakage/certified.ts';
 import { fewestMoves } from '../leakage/zero-step.ts';
 import { recordedDwells } from '../leakage/recorded-dwell.ts';
+import type { SupportingCertificate } from '../model/certificate.ts';
 import { significant } from '../model/number-text.ts';
 import { afterInWords, afterOfRecord, hasEntered } from '../trial/after.ts';
 import { answerWords, beforeLines, followAnswers } from '../trial/before.ts';
@@ -32,6 +35,7 @@ export function checksSection(source: ReportSource): Section {
     },
     backgrounds(source),
     ...checksOfRig(source),
+    ...certificatesOf(source),
   ];
   return { id: 'checks', heading: 'Checks it rests on', blocks };
 }
@@ -71,6 +75,54 @@ function checksOfRig({ record }: ReportSource): Block[] {
   ];
 }
 
+/** Certificates of what worked in the rig, as they stood then; nothing where the register knew none of it. */
+function certificatesOf({ record }: ReportSource): Block[] {
+  const { certificates } = record.header;
+  if (certificates === undefined) return [];
+  const { inputs } = certifiedRig(record.rig, certificates);
+  const uses = (one: SupportingCertificate): string => {
+    const found = inputs.find(({ from }) => from === one);
+    if (found === undefined) return 'recorded';
+    return found.rigStates === null ? 'computed with' : `instead of the rig’s ${plainNumber(found.rigStates.value)}`;
+  };
+  return [
+    {
+      block: 'table',
+      caption: 'Certificates of the instruments, as they stood when the trial was prepared',
+      columns: [
+        { heading: 'Instrument', align: 'left', width: 2.6 },
+        { heading: 'Certificate', align: 'left', width: 2.4 },
+        { heading: 'States', align: 'left', width: 3.2 },
+        { heading: 'In the result', align: 'left', width: 1.8 },
+        { heading: 'Valid until', align: 'left', width: 1.6 },
+      ],
+      rows: certificates.map((one): TableCell[] => {
+        const { certificate, instrument, maker, model, serial } = one;
+        const flagged = one.standing === 'expired' || one.standing === 'missing';
+        const stood = certificateStanding(one);
+        const about = { words: [given(`${instrument}: ${maker}, ${model}, serial ${serial}`)] };
+        if (certificate === null) {
+          return [about, ...[1, 2, 3].map(() => ({ words: plain('–') })), { words: plain(stood), flagged }];
+        }
+        const { issuer, number, quantity, unit, validUntil, value } = certificate;
+        const of = unit === '1' ? '' : `${nbsp}${unit}`;
+        return [
+          about,
+          { words: [given(`${number}, ${issuer}`)] },
+          { words: [given(`${quantity} ${value}${of}; ${certificateDoubtInWords(certificate)}`)] },
+          { words: plain(uses(one)) },
+          { words: plain(one.standing === 'valid' ? validUntil : `${validUntil}, ${stood}`), flagged },
+        ];
+      }),
+      totals: [],
+      notes: certificates.flatMap(({ certificate }) => {
+        const file = certificate?.file;
+        return file === undefined ? [] : [[given(`${file.name}: SHA-256 ${file.digest}`)]];
+      }),
+    },
+  ];
+}
+
 /** How the list of before the start stood when the trial was started. */
 function goneThrough({ record }: ReportSource): Block[] {
   const { header, rig } = record;
@@ -83,7 +135,7 @@ function goneThrough({ record }: ReportSource): Block[] {
       : 'No list of before the start stands in the record.';
     return [{ block: 'paragraph', words: plain(words) }];
   }
-  const rows = beforeLines(answers, hasStop).map(({ answer, title }) => ({
+  const rows = beforeLines(answers, hasStop, header.certificates).map(({ answer, title }) => ({
     ...{ title, answer, found: false },
     word: answer === null ? 'open' : answerWords[answer.answer],
     more: answer?.note ?? '',

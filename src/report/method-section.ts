@@ -19,8 +19,14 @@ function zeroStepWords({ zeroStepDeviations }: Method): string {
  * How a reading becomes leakage, in words that a reader with a calculator can follow.
  * @param planned whether it is the method that was frozen with the trial.
  * @param timeConstant that was used where settling is adaptive.
+ * @param linearity of the photometer, where a certificate states it.
  */
-export function methodSection(method: Method, planned: boolean, timeConstant?: UsedTimeConstant): Section {
+export function methodSection(
+  method: Method,
+  planned: boolean,
+  timeConstant?: UsedTimeConstant,
+  linearity?: number,
+): Section {
   const s = (seconds: number): string => `${plainNumber(seconds)}${nbsp}s`;
   const percent = (value: number): string => `${plainNumber(value)}${nbsp}%`;
   const steps: Words[] = [
@@ -87,7 +93,12 @@ export function methodSection(method: Method, planned: boolean, timeConstant?: U
           : words`Method “${given(method.name)}”, version ${method.version}. ${notPlanned}`,
       },
       { block: 'list', items: steps },
-      { block: 'paragraph', words: plain('IL = 100 · ((R − Z) − B) · (D / P) / (F · (S − Z) · (Dr / Pr))') },
+      {
+        block: 'paragraph',
+        words: plain(
+          `IL = 100 · ((R − Z) − B) · (D / P) / (${linearity === undefined ? '' : 'L · '}F · (S − Z) · (Dr / Pr))`,
+        ),
+      },
       {
         block: 'facts',
         rows: [
@@ -96,6 +107,17 @@ export function methodSection(method: Method, planned: boolean, timeConstant?: U
           { name: 'B', value: plain('background of the probe, net of zero') },
           { name: 'D, P', value: plain('dilution and penetration of the probe’s line; Dr, Pr of the chamber’s line') },
           { name: 'F', value: plain('challenge at the subject’s place divided by that at the reference point') },
+          ...(linearity === undefined
+            ? []
+            : [
+                {
+                  name: 'L',
+                  value: plain(
+                    'linearity of the photometer by certificate: response at the levels inside divided by that at ' +
+                      `the level of the chamber, ${plainNumber(linearity)}`,
+                  ),
+                },
+              ]),
         ],
       },
     ],

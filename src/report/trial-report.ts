@@ -1,3 +1,4 @@
+import { certifiedRig } from '../leakage/certified.ts';
 import { checksSection } from './checks-section.ts';
 import { cautionsSection, happeningsSection, proofSection, traceSection } from './closing-sections.ts';
 import { configurationSection, identificationSection, peopleSection, seriesSection } from './configuration-sections.ts';
@@ -23,6 +24,7 @@ export function trialReport(source: ReportSource): ReportDocument {
   const exercises = tellExercises(record);
   const gaps = tellGaps(record, endMicroseconds);
   const { method } = assessment;
+  const linearity = certifiedRig(rig, header.certificates).linearity?.value;
   const heart = heartSection(source, exercises);
   const review = reviewSection(source);
   const voiding = voidingSection(source);
@@ -64,7 +66,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
-      methodSection(method, isPlanned(source), assessment.details.timeConstant),
+      methodSection(method, isPlanned(source), assessment.details.timeConstant, linearity),
       cautionsSection(source),
       proofSection(source),
     ],

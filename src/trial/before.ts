@@ -1,3 +1,5 @@
+import { certificateName, doubtfulCertificates } from '../model/certificate.ts';
+import type { SupportingCertificate } from '../model/certificate.ts';
 import type { BeforeAnswer, BeforeItem, TrialEvent } from '../model/trial-event.ts';
 import { followList, lineFor } from './answer-list.ts';
 import type { AnswerRefusal, ListRule } from './answer-list.ts';
@@ -38,6 +40,10 @@ export const beforeRules: readonly BeforeRule[] = [
     ...{ item: 'subject-stop', must: true, two: false, title: 'Subject’s stop tried' },
     detail: 'The subject has tried how they stop: by contact, on their display, or by the sign agreed on.',
   },
+  {
+    ...{ item: 'certificates', must: false, two: false, title: 'Certificates not valid' },
+    detail: 'Pass over with a reason, or put the new certificate into the register and prepare the trial anew.',
+  },
 ];
 
 export const answerWords: Readonly<Record<AnswerWanted['answer'], string>> = {
@@ -52,6 +58,8 @@ export function titleOf(item: BeforeItem): string {
 export interface BeforeLine extends BeforeRule {
   /** A contact answers for it, and no person can: the subject presses it and lets it go. */
   readonly byContact: boolean;
+  /** It cannot be confirmed, only passed over: the register says otherwise. */
+  readonly passOnly: boolean;
   readonly answer: BeforeAnswer | null;
 }
 
@@ -65,13 +73,25 @@ export function followAnswers(answers: BeforeAnswers, event: TrialEvent): Before
   return followList(answers, item, answer === 'withdrawn' ? null : { answer, persons, note, atMicroseconds });
 }
 
-/** @param hasStopContact the rig has a contact by which the subject stops: trying it is then what answers. */
-export function beforeLines(answers: BeforeAnswers, hasStopContact: boolean): BeforeLine[] {
-  return beforeRules.map((rule) => ({
-    ...rule,
-    byContact: rule.item === 'subject-stop' && hasStopContact,
-    answer: answers.get(rule.item) ?? null,
-  }));
+/**
+ * @param hasStopContact the rig has a contact by which the subject stops: trying it is then what answers.
+ * @param certificates frozen with the trial; those that do not hold are an item of their own.
+ */
+export function beforeLines(
+  answers: BeforeAnswers,
+  hasStopContact: boolean,
+  certificates?: readonly SupportingCertificate[],
+): BeforeLine[] {
+  const doubtful = doubtfulCertificates(certificates).map(certificateName);
+  return beforeRules
+    .filter(({ item }) => item !== 'certificates' || doubtful.length > 0)
+    .map((rule) => ({
+      ...rule,
+      ...(rule.item === 'certificates' ? { detail: `Not valid: ${doubtful.join('; ')}. ${rule.detail}` } : {}),
+      byContact: rule.item === 'subject-stop' && hasStopContact,
+      passOnly: rule.item === 'certificates',
+      answer: answers.get(rule.item) ?? null,
+    }));
 }
 
 /** What somebody wants to say of one item. */
@@ -94,6 +114,9 @@ export function refuseAnswer(
   if (wanted.answer !== 'confirmed') return null;
   const { line } = found;
   const { title } = line;
+  if (line.passOnly) {
+    return [`${title}: the register says so`, 'Pass it over with a reason, or prepare the trial anew.'];
+  }
   if (line.byContact) return [`${title}: the contact itself answers`, 'Have the subject press it, and let it go.'];
   if (!line.two) return null;
   const [first, second] = wanted.persons;

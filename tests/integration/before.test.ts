@@ -25,6 +25,21 @@ function settingsOf(connection: Connection | undefined): ConnectionSettings {
   return { kind: 'serial', path: connection.path, baudRate: connection.baudRate };
 }
 
+/** The photometer of the bench, with a certificate that has expired. */
+function register(photometer: string): void {
+  const known = openLaboratory(folder.file(laboratoryFile));
+  const about = { instrument: 'PH-1', kind: 'photometer' as const };
+  known.register.add({ entry: 'instrument', ...about, maker: 'a', model: 'b', serial: '4' }, 'anna');
+  const certificate = {
+    ...{ number: 'C-17', issuer: 'Calibration laboratory', quantity: 'linearity' as const, unit: '1', value: 1.01 },
+    ...{ expandedUncertainty: 0.02, coverageFactor: 2, issuedOn: '2019-01-10', validUntil: '2020-01-09' },
+  };
+  known.register.add({ entry: 'certificate', instrument: 'PH-1', certificate }, 'anna');
+  const at = { place: 'instrument' as const, name: photometer };
+  known.register.add({ entry: 'placed', instrument: 'PH-1', rig: 'Bench', at }, 'anna');
+  known.close();
+}
+
 /** A rig that its owner says to be real: somebody is inside. */
 beforeAll(async () => {
   const laboratory = openLaboratory(folder.file(laboratoryFile), { create: true });
@@ -41,6 +56,7 @@ beforeAll(async () => {
   await procedures.person.choose({ code: 'anna' }, window);
   const { rig } = chamber;
   await procedures.rig.save({ rig: { ...rig, name: 'Bench', virtual: false } }, window);
+  register(rig.photometer);
   await procedures.rig.open({ name: 'Bench' }, window);
   for (const { instrument } of rig.instruments) {
     await procedures.rig.connect({ instrument, settings: settingsOf(chamber.connections.get(instrument)) }, window);
@@ -92,7 +108,7 @@ async function goThroughAfter(): Promise<void> {
 
 describe('the list of before the start, on a rig with somebody inside', () => {
   it('holds the start back, and says what is open', async () => {
-    expect(open()).toHaveLength(7);
+    expect(open()).toHaveLength(8);
     expect(driver.trial().allowed).not.toContain('start');
     await expect(driver.command('start')).rejects.toMatchObject({
       code: 'action-refused',
@@ -120,13 +136,17 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     });
     await expect(answer('subject-stop')).rejects.toMatchObject(said('the contact itself answers'));
     await expect(answer('consent', 'withdrawn')).rejects.toMatchObject(said('nothing has been answered'));
-    expect(open()).toHaveLength(7);
+    expect(open()).toHaveLength(8);
   });
 
   it('is gone through, one answer taken back and given again', async () => {
     for (const item of ['clearance', 'consent', 'breathing-air', 'second-person'] as const) await answer(item);
     await answer('ensemble', 'confirmed', { second: 'bert' });
     await answer('well', 'passed-over', { note: 'asked by the nurse this morning' });
+    expect(open()).toEqual(['subject-stop', 'certificates']);
+    expect(driver.trial().before.at(-1)?.detail).toContain('C-17 of PH-1 (linearity), valid until 2020-01-09');
+    await expect(answer('certificates')).rejects.toMatchObject({ code: 'action-refused' });
+    await answer('certificates', 'passed-over', { note: 'a new one is on its way' });
     expect(open()).toEqual(['subject-stop']);
     await answer('consent', 'withdrawn');
     expect(open()).toEqual(['consent', 'subject-stop']);
@@ -159,6 +179,7 @@ describe('the list of before the start, on a rig with somebody inside', () => {
       ['second-person', 'confirmed', ['anna']],
       ['ensemble', 'confirmed', ['anna', 'bert']],
       ['well', 'passed-over', ['anna']],
+      ['certificates', 'passed-over', ['anna']],
       ['consent', 'withdrawn', ['anna']],
       ['consent', 'confirmed', ['anna']],
       ['subject-stop', 'confirmed', ['subject']],
@@ -181,6 +202,11 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     expect(text).toContain('anna, bert');
     expect(text).toContain('After the trial');
     expect(text).toContain('left sleeve torn');
+    const [frozen] = readTrial(study, trial).header.certificates ?? [];
+    const certificate = { number: 'C-17', record: 2 };
+    expect(frozen).toMatchObject({ instrument: 'PH-1', standing: 'expired', certificate });
+    expect(text).toContain('2020-01-09, EXPIRED');
+    expect(text).toContain('a new one is on its way');
   }, 60_000);
 
   it('was stopped, and is prepared anew by its own plan, each naming the other', async () => {

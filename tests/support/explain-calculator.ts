@@ -36,6 +36,7 @@ export interface ExplainedJson {
     readonly referenceDilution: number;
     readonly referencePenetration: number;
     readonly spatialFactor: number;
+    readonly linearity?: number;
     readonly windowPercent: number | null;
   }[];
 }
@@ -93,7 +94,7 @@ export function valueFromJson(explained: ExplainedJson): { percent: number; limi
     const backgroundNoise = part.background === null ? 0 : noise(part.background.dwell);
     const challenge =
       (part.spatialFactor * (span.value - zero.value) * part.referenceDilution) / part.referencePenetration;
-    const scale = (100 * part.dilution) / part.penetration / challenge;
+    const scale = (100 * part.dilution) / part.penetration / challenge / (part.linearity ?? 1);
     const weight = window.lengthMicroseconds;
     length += weight;
     sum += weight * (window.reading - zero.value - background) * scale;

@@ -1,4 +1,5 @@
 import { budgetGapWords, budgetLineWords } from '../../leakage/budget/line.ts';
+import { inputSource } from '../../leakage/certificate-words.ts';
 import { toFigures } from '../../leakage/explain-digits.ts';
 import type { Explanation } from '../../leakage/explanation.ts';
 import { rows } from './explain-steps.ts';
@@ -28,7 +29,10 @@ export function budgetText(explanation: Explanation): string[] {
           `  ${input}`,
           percent(Math.abs(sensitivity) * standardUncertainty),
           '%',
-          `u ${percent(standardUncertainty)} × ${signed(sensitivity)} % for one unit of it`,
+          notes(
+            `u ${percent(standardUncertainty)} × ${signed(sensitivity)} % for one unit of it`,
+            inputSource(explanation, input) ?? '',
+          ),
         ]),
       ]),
     ),

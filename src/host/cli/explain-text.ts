@@ -1,8 +1,10 @@
+import { certificateDoubtInWords, certificateStanding, inputSource } from '../../leakage/certificate-words.ts';
 import { digitsOf, toFigures } from '../../leakage/explain-digits.ts';
 import type { ExplanationDigits } from '../../leakage/explain-digits.ts';
 import { middleOfMean } from '../../leakage/explanation.ts';
 import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../leakage/explanation.ts';
 import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
+import { certificateName } from '../../model/certificate.ts';
 import { toSeconds } from '../../model/time.ts';
 import { units } from '../../model/unit.ts';
 import { budgetText } from './explain-budget.ts';
@@ -49,6 +51,7 @@ export function formatExplanation(explanation: Explanation, withReadings: boolea
     ...(several ? combinedText(explanation, form) : []),
     ...limitText(explanation, form),
     ...budgetText(explanation),
+    ...certificatesText(explanation),
     ...flagText(explanation, form),
     ...windowsText(explanation, form, withReadings),
   ].join('\n');
@@ -61,6 +64,25 @@ function leftOutText({ leftOut }: Explanation): string[] {
     '',
     'Left out of the trial by a reviewer',
     ...leftOut.map((one) => `  ${stretchInWords(one)} (${takenInWords(one)}): ${one.reason}`),
+  ];
+}
+
+/** Every certificate that the trial rests on, whether this cell computes with it or not. */
+function certificatesText({ certificates }: Explanation): string[] {
+  if (certificates === undefined) return [];
+  return [
+    '',
+    'Certificates of the instruments, as they stood when the trial was prepared',
+    ...rows(
+      certificates.map((one): Row => {
+        const { certificate, input } = one;
+        if (certificate === null) return [certificateName(one), '', '', certificateStanding(one)];
+        const file = certificate.file === undefined ? 'no file' : `file SHA-256 ${certificate.file.digest}`;
+        const use = input === null ? 'no value is computed with it' : `gives ${input}`;
+        const notes = [certificateStanding(one), certificateDoubtInWords(certificate), use, file];
+        return [certificateName(one), String(certificate.value), certificate.unit, notes.join('; ')];
+      }),
+    ),
   ];
 }
 
@@ -79,7 +101,7 @@ function partText(explanation: Explanation, part: ExplainedPart, form: Form, sev
     ...anchorText('3 Chamber reference at the middle of the window', part.span, form, 'S'),
     ...(part.challenge === null ? [] : rows(challengeRows(part.challenge, form))),
     ...backgroundText(explanation, part, form),
-    ...insideText(part, form),
+    ...insideText(explanation, part, window.port, form),
   ];
 }
 
@@ -189,21 +211,26 @@ function backgroundText(explanation: Explanation, part: ExplainedPart, form: For
   ];
 }
 
-function insideText(part: ExplainedPart, form: Form): string[] {
+function insideText(explanation: Explanation, part: ExplainedPart, port: number, form: Form): string[] {
   const number = (value: number | null): string => (value === null ? 'none' : form.reading(value));
+  const from = (input: string): string => inputSource(explanation, input) ?? '';
+  const reference = explanation.windows.find(({ purpose }) => purpose === 'reference')?.port ?? 0;
   return [
     '5 Inside',
     ...rows([['R − Z − B', number(part.netReading), form.unit]]),
     '6 Percent of the challenge for one unit of reading',
     ...rows([
-      ['D, dilution of the line', String(part.dilution)],
-      ['P, share that passes the line', String(part.penetration)],
-      ['F, subject against reference point', String(part.spatialFactor)],
+      ['D, dilution of the line', String(part.dilution), '', from(`dilution ${port}`)],
+      ['P, share that passes the line', String(part.penetration), '', from(`penetration ${port}`)],
+      ['F, subject against reference point', String(part.spatialFactor), '', from('spatial-factor')],
       ['S − Z', number(part.spanNet), form.unit],
-      ['D_ref, of the reference line', String(part.referenceDilution)],
-      ['P_ref, of the reference line', String(part.referencePenetration)],
+      ['D_ref, of the reference line', String(part.referenceDilution), '', from(`dilution ${reference}`)],
+      ['P_ref, of the reference line', String(part.referencePenetration), '', from(`penetration ${reference}`)],
+      ...(part.linearity === undefined
+        ? []
+        : [['L, linearity of the photometer', String(part.linearity), '', from('linearity')] as const]),
       [
-        '100 × D ÷ P ÷ (F × (S − Z) × D_ref ÷ P_ref)',
+        `100 × D ÷ P ÷ (F × (S − Z) × D_ref ÷ P_ref)${part.linearity === undefined ? '' : ' ÷ L'}`,
         part.percentPerReading === null ? 'none' : toFigures(part.percentPerReading, 10),
         `% for 1 ${form.unit}`,
       ],

@@ -1,7 +1,7 @@
 import { castsDoubt, flagSchema } from '../../leakage/flag.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
-import { doubtfulChecks } from '../../model/supporting-check.ts';
+import { doubtfulSupports } from '../../model/doubtful-supports.ts';
 import { voidingWords } from '../../model/voiding.ts';
 import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
@@ -74,7 +74,7 @@ export const judgeCommand: Command = {
         output.note(`${trial} counts as ${reviewWords(chosen)}: ${review.reason}`);
       }
       counted.push({ trial, assessment: assessment.assessment, review });
-      const checks = doubtfulChecks(header.checks).map(({ name }) => name);
+      const checks = doubtfulSupports(header);
       const about = { name: trial, virtual: header.virtual, review: chosen, doubtfulChecks: checks };
       ensembles.push({ ...about, values: cells });
     }

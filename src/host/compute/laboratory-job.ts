@@ -1,6 +1,7 @@
 import type { CheckBeginning, CheckChoice } from '../../bridge/checks.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { checkDefinitions } from '../../calibration/check/definitions.ts';
+import type { RegisteredEntry } from '../../calibration/register/register.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { openLaboratory } from '../store/laboratory.ts';
@@ -17,6 +18,8 @@ export interface LaboratoryContent {
   readonly connections: readonly KnownConnection[];
   /** Newest of each check and port of every rig. */
   readonly checks: readonly KnownCheck[];
+  /** Instruments of the register, as they stand; what is not what was stored is left out. */
+  readonly register: readonly RegisteredEntry[];
 }
 
 export type LaboratoryChange =
@@ -61,6 +64,7 @@ export async function performLaboratory(
       series: laboratory.list('series').map(({ content }) => content),
       connections: laboratory.listConnections(),
       checks: laboratory.checks.newest(),
+      register: laboratory.register.entries(),
     };
   } finally {
     laboratory.close();

@@ -1,5 +1,6 @@
 import type { AlarmView, InstrumentState, RigState } from '../../bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../bridge/trial-snapshot.ts';
+import { certifiedRig } from '../../leakage/certified.ts';
 import { beginProvisional } from '../../leakage/provisional.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Method } from '../../model/method.ts';
@@ -105,8 +106,10 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
   const limits = watchedLimits(rig, descriptors, header);
   const instruments = followInstruments(record);
   const segments = record.segments.slice(0, 1);
+  const hasStop = limits.contacts.some(({ part }) => part === 'stop');
   const tracker = createProvisionalTracker({
     rig,
+    certificates: header.certificates,
     method,
     stream: air.descriptor,
     segments: () => segments,
@@ -181,13 +184,14 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
         after: offersAfterList(follower.machine, schedule, story.entered)
           ? afterLines(story.after, {
               drift: measuredDrift({
-                ...{ rig, method, unit: air.descriptor.unit, phase: follower.machine.phase, dwells: story.dwells },
+                rig: certifiedRig(rig, header.certificates).rig,
+                ...{ method, unit: air.descriptor.unit, phase: follower.machine.phase, dwells: story.dwells },
                 ...{ provisional: tracker.state, nowMicroseconds: now },
               }),
             })
           : [],
         afterHolds: false,
-        before: beforeLines(story.before, limits.contacts.some(({ part }) => part === 'stop')),
+        before: beforeLines(story.before, hasStop, header.certificates),
       });
       return {
         // Nobody acts on what has been: no hand is offered.

@@ -1,3 +1,4 @@
+import { certifiedRig } from '../../leakage/certified.ts';
 import { driftInWords, judgeDrift } from '../../leakage/drift.ts';
 import { readByMicroseconds } from '../../leakage/provisional.ts';
 import type { ProvisionalState } from '../../leakage/provisional.ts';
@@ -99,7 +100,8 @@ export function watchAfterList(options: AfterListOptions): AfterList {
   const lines = (): AfterLine[] => {
     if (!offersAfterList(session.machine, schedule, story.entered)) return [];
     const drift = measuredDrift({
-      ...{ rig, method, unit, phase: session.machine.phase, dwells: story.dwells },
+      ...{ method, unit, phase: session.machine.phase, dwells: story.dwells },
+      rig: certifiedRig(rig, header.certificates).rig,
       ...{ provisional: options.provisional(), nowMicroseconds: options.now() },
     });
     return afterLines(story.after, { recovery: recovery(), drift });

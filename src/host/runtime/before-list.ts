@@ -31,7 +31,7 @@ export function watchBeforeList(options: {
   /** Stops that were pressed since the trial was prepared, and those that were let go again. */
   const pressed = new Set<string>();
   const tried = new Set<string>();
-  const lines = (): BeforeLine[] => beforeLines(story.before, stops.length > 0);
+  const lines = (): BeforeLine[] => beforeLines(story.before, stops.length > 0, header.certificates);
   const isPrepared = (): boolean => session.machine.phase === 'prepared';
   return {
     get lines() {

@@ -1,12 +1,18 @@
 import type { CheckChoice } from '../../bridge/checks.ts';
 import type { ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
+import { supportingChecks } from '../../calibration/check/standing.ts';
 import type { KeptCheck } from '../../calibration/check/standing.ts';
+import { supportingCertificates } from '../../calibration/register/register.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
+import type { TrialHeader } from '../../model/trial-event.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
 import type { Person } from '../store/laboratory.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
+
+/** What is frozen with a trial of how its rig was looked after; `certificates` absent: nothing of it is registered. */
+export type TrialSupports = Pick<TrialHeader, 'checks' | 'certificates'>;
 
 /** What the laboratory file held when it was last looked at, and every change of it. */
 export interface LaboratoryDesk {
@@ -21,6 +27,8 @@ export interface LaboratoryDesk {
   settingsOf(rig: string, instrument: string): ConnectionSettings | null;
   /** Newest of each check and port of a rig, whatever its version. */
   checksOf(rig: Rig): KeptCheck[];
+  /** What a trial on this rig rests on from now. */
+  supports(rig: Rig): TrialSupports;
   checkHistory(rig: Rig, choice: CheckChoice): Promise<KeptCheck[]>;
   /** @throws ChambersideError as `LaboratoryChecks.ground`. */
   checkGround(number: number): Promise<CheckGround | null>;
@@ -64,7 +72,13 @@ export async function openLaboratoryDesk(options: {
     },
     settingsOf: (rig, instrument) =>
       content.connections.find((known) => known.rig === rig && known.instrument === instrument)?.settings ?? null,
-    checksOf: (rig) => content.checks.filter((known) => known.rig === rig.name).map(keptCheck),
+    checksOf: (rig) => content.checks.filter(isOf(rig)).map(keptCheck),
+    supports(rig) {
+      const now = options.wallNow().getTime();
+      const checks = supportingChecks(rig, content.checks.filter(isOf(rig)).map(keptCheck), now);
+      const certificates = supportingCertificates(rig.name, content.register, now);
+      return { checks, ...(certificates.length === 0 ? {} : { certificates }) };
+    },
     async checkHistory(rig, choice) {
       const now = options.wallNow().toISOString();
       return (await options.files.do('check-history', { path, rig: rig.name, choice, now })).map(keptCheck);
@@ -72,6 +86,10 @@ export async function openLaboratoryDesk(options: {
     checkGround: (number) =>
       options.files.do('check-ground', { path, number, now: options.wallNow().toISOString() }),
   };
+}
+
+function isOf(rig: Rig): (known: KnownCheck) => boolean {
+  return (known) => known.rig === rig.name;
 }
 
 function personView({ person, code, name, roles }: Person): PersonView {

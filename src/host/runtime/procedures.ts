@@ -7,7 +7,6 @@ import type { Identifier } from '../../model/identity.ts';
 import { putsLoad } from '../../model/rig.ts';
 import { subjectPerson, unknownPerson } from '../../model/trial-event.ts';
 import { drivers } from '../../../drivers/registry.ts';
-import { supportingChecks } from '../../calibration/check/standing.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { HostProcedures } from '../door/served-host.ts';
@@ -245,8 +244,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const person = whoever();
           if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
           const { rig } = rigs.require();
-          const checks = supportingChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
-          return { trial: await trials.prepare(plan, compiled(plan), person, checks) };
+          // The register is written by a command of its own.
+          await laboratory.refresh();
+          return { trial: await trials.prepare(plan, compiled(plan), person, laboratory.supports(rig)) };
         }),
       repeat: ({ file, trial, from }) =>
         inOrder(async () => {
@@ -255,8 +255,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const person = whoever();
           if (rigs.checking) throw refusal('a check is under way', 'rig', 'Cancel it, or wait for its end.');
           const { rig } = rigs.require();
-          const checks = supportingChecks(rig, laboratory.checksOf(rig), parts.wallNow().getTime());
-          return { trial: await trials.repeat(file, trial, from, person, checks) };
+          await laboratory.refresh();
+          return { trial: await trials.repeat(file, trial, from, person, laboratory.supports(rig)) };
         }),
       resume: ({ file, trial }) =>
         inOrder(async () => {

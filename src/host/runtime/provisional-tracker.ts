@@ -1,4 +1,5 @@
 import type { DwellView } from '../../bridge/trial-snapshot.ts';
+import { certifiedRig } from '../../leakage/certified.ts';
 import { problemsOfReadings } from '../../leakage/dwell-reading.ts';
 import type { ReadingContext } from '../../leakage/dwell-reading.ts';
 import type { Flag } from '../../leakage/flag.ts';
@@ -10,6 +11,7 @@ import type { Method } from '../../model/method.ts';
 import type { Problem } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TrialHeader } from '../../model/trial-event.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import { createSampleRing } from '../samples/sample-ring.ts';
 
@@ -38,6 +40,8 @@ const mostProblems = 1_000;
 
 export function createProvisionalTracker(options: {
   readonly rig: Rig;
+  /** Frozen with the trial. */
+  readonly certificates: TrialHeader['certificates'];
   readonly method: Method;
   /** Of the photometer. */
   readonly stream: StreamDescriptor;
@@ -46,7 +50,8 @@ export function createProvisionalTracker(options: {
   /** Dwells before this number are in the state already. */
   readonly firstDwell: number;
 }): ProvisionalTracker {
-  const { rig, method, stream } = options;
+  const { method, stream } = options;
+  const { linearity, rig } = certifiedRig(options.rig, options.certificates);
   const ring = createSampleRing(keepMicroseconds);
   const problems: number[] = [];
   const dwellFlags = new Map<number, readonly Flag[]>();
@@ -62,6 +67,7 @@ export function createProvisionalTracker(options: {
       readings: prepareReadings({ descriptor: stream, atMicroseconds: times, values }),
       segments: options.segments(),
       problemsAtMicroseconds: problems,
+      ...(linearity === undefined ? {} : { linearity }),
     };
   };
   const startOf = (dwell: DwellView): number =>

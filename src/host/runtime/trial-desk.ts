@@ -5,7 +5,6 @@ import type { ReviewAsk, VoidAsk } from '../../bridge/review.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
-import type { SupportingCheck } from '../../model/supporting-check.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { restoreMachine } from '../../trial/restore.ts';
@@ -18,6 +17,7 @@ import { newIdentifier, recordEnd, subjectInside, truthPathOf, wallGapMicrosecon
 import type { StudyRecorder, TrialRecorder, UnfinishedTrial } from '../store/contract.ts';
 import { openStudyForRecording } from '../store/recorder.ts';
 import type { GuardDesk } from './guard-desk.ts';
+import type { TrialSupports } from './laboratory-desk.ts';
 import type { OpenRig } from './open-rig.ts';
 import type { CompiledPlan } from './preview.ts';
 import { heartOf, repeatedLimits } from './limits.ts';
@@ -52,12 +52,12 @@ export interface TrialDeskOptions {
 /** The one trial that this host has under way, or none. */
 export interface TrialDesk {
   readonly trial: TrialUnderWay | null;
-  /** @param checks of the rig, as they stand now. */
+  /** @param supports of the rig, as they stand now. */
   prepare(
     plan: Plan,
     compiled: CompiledPlan,
     person: string,
-    checks: readonly SupportingCheck[],
+    supports: TrialSupports,
   ): Promise<Identifier>;
   /**
    * Prepares a trial anew that is void or was stopped, by the plan that is frozen with it, on the open rig.
@@ -69,7 +69,7 @@ export interface TrialDesk {
     earlier: Identifier,
     from: string | null,
     person: string,
-    checks: readonly SupportingCheck[],
+    supports: TrialSupports,
   ): Promise<Identifier>;
   resume(file: string, trial: Identifier): Promise<void>;
   /** @throws `action-refused` while the trial is under way. */
@@ -203,7 +203,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     planned: PlannedHeader,
     compiled: CompiledPlan,
     person: string,
-    checks: readonly SupportingCheck[],
+    supports: TrialSupports,
   ): Promise<Identifier> => {
     mustBeFree();
     const rig = rigs.require();
@@ -219,7 +219,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         virtual: rig.rig.virtual,
         program: options.program,
         ...(rigs.virtual === null ? {} : { rehearsal: { scenario: rigs.virtual.scenario, seed: rigs.virtual.seed } }),
-        checks: [...checks],
+        ...supports,
       };
       const clock = makeClock(0, 'start', 0);
       const { method, schedule, series } = compiled;
@@ -284,10 +284,10 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     get trial() {
       return trial;
     },
-    async prepare(plan, compiled, person, checks) {
-      return prepareAs(plan.file, plannedIn(plan, rigs.require()), compiled, person, checks);
+    async prepare(plan, compiled, person, supports) {
+      return prepareAs(plan.file, plannedIn(plan, rigs.require()), compiled, person, supports);
     },
-    async repeat(file, earlier, from, person, checks) {
+    async repeat(file, earlier, from, person, supports) {
       mustBeFree();
       const asked = { path: options.pathOf(file), trial: earlier, from };
       const { header, rig, series } = await computing.do('repeated-plan', asked);
@@ -304,7 +304,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         ...(requirementPercent === undefined ? {} : { requirementPercent }),
       };
       const compiled = { series, schedule: compileSchedule(series, opened), method: methodForRig(opened) };
-      return prepareAs(file, planned, compiled, person, checks);
+      return prepareAs(file, planned, compiled, person, supports);
     },
     async resume(file, identifier) {
       mustBeFree();

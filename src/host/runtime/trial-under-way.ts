@@ -130,6 +130,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   }
   const tracker = createProvisionalTracker({
     rig,
+    certificates: header.certificates,
     method,
     stream,
     segments: () => segments,

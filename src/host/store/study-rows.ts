@@ -1,6 +1,6 @@
 import { castsDoubt, type Flag } from '../../leakage/flag.ts';
 import { type Review, reviewSchema } from '../../leakage/review.ts';
-import { doubtfulChecks } from '../../model/supporting-check.ts';
+import { doubtfulSupports } from '../../model/doubtful-supports.ts';
 import { probePorts, type Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { StudyTrial } from '../../study/study-trial.ts';
@@ -84,7 +84,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
       requirementPercent: header.requirementPercent ?? null,
       method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
       review: assessment === undefined ? null : reviewOf(assessment),
-      doubtfulChecks: doubtfulChecks(header.checks).map(({ name }) => name),
+      doubtfulChecks: doubtfulSupports(header),
       cells: assessment === undefined ? null : cellsOf(assessment),
     };
   });

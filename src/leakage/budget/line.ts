@@ -11,6 +11,7 @@ export const budgetLineWords = {
   dilution: 'Dilution of the lines, by certificate',
   'line-loss': 'Aerosol lost in the lines, by certificate',
   'spatial-factor': "Challenge at the subject's place against the reference point",
+  linearity: 'Linearity of the photometer, by certificate',
   'time-constant': 'Time constant of the photometer',
   transit: 'Time from probe and valve to the reading',
 } as const;

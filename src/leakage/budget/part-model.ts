@@ -177,7 +177,7 @@ function wanders(context: ReadingContext, { challenge }: TrialScatter, window: W
 }
 
 /** Values that the rig states: the leakage is proportional to each or to its inverse. */
-function certificates({ method, rig }: ReadingContext, { port }: ReadDwell): FactorTerm[] {
+function certificates({ linearity, method, rig }: ReadingContext, { port }: ReadDwell): FactorTerm[] {
   const reference = solePort(rig, 'reference');
   const factor = (line: BudgetLineName, input: string, stated: Stated, power: 1 | -1): FactorTerm => ({
     input,
@@ -200,6 +200,7 @@ function certificates({ method, rig }: ReadingContext, { port }: ReadDwell): Fac
         ]
       : []),
     ...(method.applySpatialFactor ? [factor('spatial-factor', 'spatial-factor', rig.spatialFactor, -1)] : []),
+    ...(linearity === undefined ? [] : [factor('linearity', 'linearity', linearity, -1)]),
   ];
 }
 

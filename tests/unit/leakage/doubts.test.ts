@@ -383,5 +383,8 @@ it('every flag of the vocabulary is raised somewhere in these tests', () => {
   collect(record, firstMethod, [{ ...stretch, time: 'arrival', probe: null, reason: 'a door was opened' }]);
   const old = { check: 'span', subject: null, name: 'span', number: 1, madeAt: '2026-01-01T00:00:00.000Z' };
   collect({ ...record, header: { ...record.header, checks: [{ ...old, standing: 'overdue' }] } });
+  const bare = { instrument: 'PH-1', kind: 'photometer' as const, maker: 'a', model: 'b', serial: '4' };
+  const missing = { ...bare, at: { place: 'chamber' as const }, standing: 'missing' as const, certificate: null };
+  collect({ ...record, header: { ...record.header, certificates: [missing] } });
   expect(flagNames.filter((flag) => !raised.has(flag))).toEqual([]);
 });

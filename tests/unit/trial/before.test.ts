@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { SupportingCertificate } from '../../../src/model/certificate.ts';
 import { beforeItemSchema } from '../../../src/model/trial-event.ts';
 import type { TrialEvent } from '../../../src/model/trial-event.ts';
 import { openLines } from '../../../src/trial/answer-list.ts';
@@ -18,7 +19,7 @@ describe('the list of before the start', () => {
   });
 
   it('lets clearance, consent and the stop be passed over by no reason, everything else by one', () => {
-    for (const { item, must } of beforeRules) {
+    for (const { item, must } of lines) {
       const withReason = refuseAnswer(wanted({ item, answer: 'passed-over', note: 'why' }), lines);
       expect(withReason === null, item).toBe(!must);
       expect(refuseAnswer(wanted({ item, answer: 'passed-over', note: ' ' }), lines), item).not.toBeNull();
@@ -55,5 +56,21 @@ describe('the list of before the start', () => {
 
   it('takes nothing back that was not said', () => {
     expect(refuseAnswer(wanted({ answer: 'withdrawn' }), lines)).not.toBeNull();
+  });
+
+  it('ask for a reason where a certificate does not hold, and for nothing where all do', () => {
+    const expired: SupportingCertificate = {
+      ...{ instrument: 'PH-1', kind: 'photometer', maker: 'a', model: 'b', serial: '4', standing: 'missing' },
+      ...{ at: { place: 'instrument', name: 'photometer' }, certificate: null },
+    };
+    expect(beforeLines(none, true, [{ ...expired, standing: 'due-soon' }])).toEqual(beforeLines(none, true));
+    const asked = beforeLines(none, true, [expired]);
+    expect(asked.map(({ item }) => item)).toEqual([...lines.map(({ item }) => item), 'certificates']);
+    expect(asked.at(-1)?.detail).toContain('a certificate of PH-1, which has none');
+    const answer = { item: 'certificates' as const, persons: ['anna'], note: '' };
+    expect(refuseAnswer({ ...answer, answer: 'confirmed' }, asked)).not.toBeNull();
+    expect(refuseAnswer({ ...answer, answer: 'passed-over' }, asked)).not.toBeNull();
+    expect(refuseAnswer({ ...answer, answer: 'passed-over', note: 'sent in, due back' }, asked)).toBeNull();
+    expect(refuseAnswer({ ...answer, answer: 'passed-over', note: 'why' }, lines)).not.toBeNull();
   });
 });
