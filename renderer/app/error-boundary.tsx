@@ -12,13 +12,15 @@ export class ErrorBoundary extends Component<{ readonly children: ReactNode }, {
   override render(): ReactNode {
     if (this.state.defect === null) return this.props.children;
     return (
-      <main className="defect" role="alert">
-        <h1>{appWords.defectTitle}</h1>
-        <p>{appWords.defectSafe}</p>
-        <p className="wire">{this.state.defect}</p>
-        <button type="button" className="btn lit" onClick={() => window.location.reload()}>
-          {appWords.loadAgain}
-        </button>
+      <main>
+        <div className="defect" role="alert">
+          <h1>{appWords.defectTitle}</h1>
+          <p>{appWords.defectSafe}</p>
+          <p className="wire">{this.state.defect}</p>
+          <button type="button" className="btn lit" onClick={() => window.location.reload()}>
+            {appWords.loadAgain}
+          </button>
+        </div>
       </main>
     );
   }

@@ -28,17 +28,19 @@ export function HostLost(props: { readonly gone: boolean; readonly inTrial: bool
 export function RefusedWindow({ inTrial }: { readonly inTrial: boolean }): ReactElement {
   useEffect(() => (inTrial ? sound(contactLost) : undefined), [inTrial]);
   return (
-    <main className="app-empty" role="alert">
-      <h1>{appWords.refusedTitle}</h1>
-      {inTrial && (
+    <main>
+      <div className="app-empty" role="alert">
+        <h1>{appWords.refusedTitle}</h1>
+        {inTrial && (
+          <p>
+            <b>{appWords.hostLostAct}</b>
+          </p>
+        )}
+        <p>{appWords.refusedWhat}</p>
         <p>
-          <b>{appWords.hostLostAct}</b>
+          <b>{appWords.refusedAct}</b>
         </p>
-      )}
-      <p>{appWords.refusedWhat}</p>
-      <p>
-        <b>{appWords.refusedAct}</b>
-      </p>
+      </div>
     </main>
   );
 }

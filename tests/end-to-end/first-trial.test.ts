@@ -110,7 +110,7 @@ async function choose(page: Page, field: RegExp, option: RegExp): Promise<void> 
   throw new Error(`${field} offers nothing like ${option}`);
 }
 
-/** From an empty folder to a trial that has been prepared, by keyboard alone. */
+/** From a folder without a study or a person to a trial that has been prepared, by keyboard alone. */
 async function prepareTrial(page: Page): Promise<void> {
   await choose(page, /scenario|series/i, /two exercises/i);
   await tabTo(page, /start the virtual rig/i);

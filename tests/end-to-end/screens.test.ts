@@ -394,6 +394,7 @@ describe('the window', () => {
     });
     await page.reload();
     await page.getByText('This window is not known to the recorder').first().waitFor({ timeout: 10_000 });
+    expect(await violations(page)).toEqual([]);
     await keepPicture(page, 'refused');
   });
 });

@@ -4,7 +4,7 @@ import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
-import { keepPicture } from '../support/window/examined.ts';
+import { keepPicture, violations } from '../support/window/examined.ts';
 import { at, prepareTrial } from '../support/window/prepare-trial.ts';
 import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
 import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
@@ -122,6 +122,7 @@ describe('two windows of one host', () => {
     await other.locator('.host-gone').waitFor({ timeout: 45_000 });
     expect(Date.now() - killedAt).toBeGreaterThan(hostGoneMilliseconds - 1_000);
     await other.getByText(/start the program again: it opens a new window/i).waitFor();
+    expect(await violations(other)).toEqual([]);
     await keepPicture(other, 'host-gone');
     let attempts = 0;
     other.on('websocket', () => (attempts += 1));
