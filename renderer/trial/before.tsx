@@ -61,12 +61,12 @@ function BeforeRow(props: {
       )}
       {!line.must && (
         <Button
-          label={`${beforeWords.passOver}: ${line.title}`}
+          label={`${line.passOnly ? `${figure} ` : ''}${beforeWords.passOver}: ${line.title}`}
           onPress={() =>
             consoleState.setState({ panel: { kind: 'before', item: line.item, answer: 'passed-over' } })
           }
         >
-          {beforeWords.passOver}
+          {line.passOnly && <Key>{figure}</Key>} {beforeWords.passOver}
         </Button>
       )}
     </AnswerRow>

@@ -1,4 +1,4 @@
-import { certificateName, doubtfulCertificates } from '../model/certificate.ts';
+import { doubtfulCertificates } from '../model/certificate.ts';
 import type { SupportingCertificate } from '../model/certificate.ts';
 import type { BeforeAnswer, BeforeItem, TrialEvent } from '../model/trial-event.ts';
 import { followList, lineFor } from './answer-list.ts';
@@ -42,7 +42,7 @@ export const beforeRules: readonly BeforeRule[] = [
   },
   {
     ...{ item: 'certificates', must: false, two: false, title: 'Certificates not valid' },
-    detail: 'Pass over with a reason, or put the new certificate into the register and prepare the trial anew.',
+    detail: 'A new one counts in a trial prepared anew.',
   },
 ];
 
@@ -73,6 +73,12 @@ export function followAnswers(answers: BeforeAnswers, event: TrialEvent): Before
   return followList(answers, item, answer === 'withdrawn' ? null : { answer, persons, note, atMicroseconds });
 }
 
+/** Short: it stands in one line of a list. */
+function whatItLacks({ certificate, instrument }: SupportingCertificate): string {
+  if (certificate === null) return `${instrument} has none`;
+  return `${certificate.number} of ${instrument} ended on ${certificate.validUntil}`;
+}
+
 /**
  * @param hasStopContact the rig has a contact by which the subject stops: trying it is then what answers.
  * @param certificates frozen with the trial; those that do not hold are an item of their own.
@@ -82,12 +88,12 @@ export function beforeLines(
   hasStopContact: boolean,
   certificates?: readonly SupportingCertificate[],
 ): BeforeLine[] {
-  const doubtful = doubtfulCertificates(certificates).map(certificateName);
+  const doubtful = doubtfulCertificates(certificates).map(whatItLacks);
   return beforeRules
     .filter(({ item }) => item !== 'certificates' || doubtful.length > 0)
     .map((rule) => ({
       ...rule,
-      ...(rule.item === 'certificates' ? { detail: `Not valid: ${doubtful.join('; ')}. ${rule.detail}` } : {}),
+      ...(rule.item === 'certificates' ? { detail: `${doubtful.join('; ')}. ${rule.detail}` } : {}),
       byContact: rule.item === 'subject-stop' && hasStopContact,
       passOnly: rule.item === 'certificates',
       answer: answers.get(rule.item) ?? null,

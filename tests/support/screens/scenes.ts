@@ -1,5 +1,6 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
+import type { SupportingCertificate } from '../../../src/model/certificate.ts';
 import type { BeforeAnswer, BeforeItem } from '../../../src/model/trial-event.ts';
 import { afterLines } from '../../../src/trial/after.ts';
 import type { AfterAnswers } from '../../../src/trial/after.ts';
@@ -142,6 +143,20 @@ const allAnswers: BeforeAnswers = new Map<BeforeItem, BeforeAnswer>([
   ],
 ]);
 
+const diluter = { kind: 'diluter', maker: 'Workshop', model: 'D10', serial: '0007' } as const;
+const doubtfulCertificates: readonly SupportingCertificate[] = [
+  {
+    ...diluter,
+    ...{ instrument: 'DIL-1', at: { place: 'port', name: 'chest' }, standing: 'expired' },
+    certificate: {
+      ...{ number: 'C-2024-0117', issuer: 'Workshop', quantity: 'dilution', unit: '1', value: 9.87 },
+      ...{ expandedUncertainty: 0.2, coverageFactor: 2, issuedOn: '2024-10-14', validUntil: '2025-10-13' },
+      ...{ record: 3, standardUncertainty: 0.1, degreesOfFreedom: null },
+    },
+  },
+  { ...diluter, instrument: 'DIL-2', at: { place: 'port', name: 'hood' }, standing: 'missing', certificate: null },
+];
+
 const lost = madeUpTrial(middle, { now: { ...run.now, air: 'no-reading' } });
 const someAfter: AfterAnswers = new Map([
   [
@@ -266,7 +281,7 @@ export const scenes: readonly Scene[] = [
       madeUpTrial(0, {
         ...prepared,
         header: { ...run.header, virtual: false },
-        before: beforeLines(someAnswers, true),
+        before: beforeLines(someAnswers, true, doubtfulCertificates),
         allowed: ['mark', 'stop', 'close'],
       }),
     ),

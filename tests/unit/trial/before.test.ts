@@ -66,7 +66,7 @@ describe('the list of before the start', () => {
     expect(beforeLines(none, true, [{ ...expired, standing: 'due-soon' }])).toEqual(beforeLines(none, true));
     const asked = beforeLines(none, true, [expired]);
     expect(asked.map(({ item }) => item)).toEqual([...lines.map(({ item }) => item), 'certificates']);
-    expect(asked.at(-1)?.detail).toContain('a certificate of PH-1, which has none');
+    expect(asked.at(-1)?.detail).toContain('PH-1 has none');
     const answer = { item: 'certificates' as const, persons: ['anna'], note: '' };
     expect(refuseAnswer({ ...answer, answer: 'confirmed' }, asked)).not.toBeNull();
     expect(refuseAnswer({ ...answer, answer: 'passed-over' }, asked)).not.toBeNull();
