@@ -144,7 +144,7 @@ describe('the list of before the start, on a rig with somebody inside', () => {
     await answer('ensemble', 'confirmed', { second: 'bert' });
     await answer('well', 'passed-over', { note: 'asked by the nurse this morning' });
     expect(open()).toEqual(['subject-stop', 'certificates']);
-    expect(driver.trial().before.at(-1)?.detail).toContain('C-17 of PH-1 (linearity), valid until 2020-01-09');
+    expect(driver.trial().before.at(-1)?.detail).toContain('C-17 of PH-1 ended on 2020-01-09');
     await expect(answer('certificates')).rejects.toMatchObject({ code: 'action-refused' });
     await answer('certificates', 'passed-over', { note: 'a new one is on its way' });
     expect(open()).toEqual(['subject-stop']);
