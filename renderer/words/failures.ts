@@ -59,6 +59,8 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'person-exists': { act: 'Choose another code.' },
   'pin-wrong': { act: 'Type the PIN again.' },
   'role-missing': { act: 'Choose somebody who is a reviewer. Roles are given when a person is added.' },
+  'key-not-found': { act: 'Have the laboratory’s key made once, on the machine of the laboratory file.' },
+  'key-unusable': { act: 'Take the key from everybody but its owner. If somebody may have read it, make another.' },
   'record-insufficient': { act: 'Look at the trace: what the method needs was not measured. Record another trial.' },
   'outside-validity': { act: 'Check the value and its unit, or measure what the formula would have estimated.' },
   'guard-failed': { act: 'Bring loads to zero by hand. Close the rig and open it again.', at: 'rig' },

@@ -171,7 +171,7 @@ export const contract = {
     /** Leaves the finished or given-up trial: the host has no trial under way afterwards. */
     leave: procedure.input(nothing).output(done),
     result: procedure.input(trialChoice).output(trialResultSchema),
-    /** How one cell of the newest assessment was computed. */
+    /** How one cell of the assessment that counts was computed. */
     explain: procedure
       .input(trialChoice.extend({ exercise: slugSchema, probe: slugSchema }))
       .output(cellExplanationSchema),

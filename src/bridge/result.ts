@@ -49,7 +49,7 @@ export const resultMeanSchema = z.object({
   cellsMissing: z.number().int(),
 });
 
-/** A recorded trial with its newest assessment, as the result screen shows it. */
+/** A recorded trial with the assessment that counts (the released one, else the newest), as the result screen shows it. */
 export const trialResultSchema = z.object({
   file: z.string(),
   trial: identifierSchema,
@@ -131,7 +131,7 @@ export const trialResultSchema = z.object({
 });
 export type TrialResult = z.infer<typeof trialResultSchema>;
 
-/** One cell explained by this program, held against the newest stored assessment; null where there is none. */
+/** One cell explained by this program, held against the assessment that counts; null where there is none. */
 export const cellExplanationSchema = z.object({
   explanation: explanationSchema,
   stored: z

@@ -44,7 +44,7 @@ export const trialRowSchema = z.object({
   voided: z.object({ person: z.string(), reason: z.string() }).nullable(),
   /** End of what is safely on disk, seconds of trial time. */
   recordedSeconds: z.number(),
-  /** Cells of the newest assessment: all, and those that are flagged; null while there is none. */
+  /** Cells of the assessment that counts: all, and those that are flagged; null while there is none. */
   cells: z.object({ all: z.number().int(), flagged: z.number().int() }).nullable(),
 });
 export type TrialRow = z.infer<typeof trialRowSchema>;

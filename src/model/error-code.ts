@@ -52,6 +52,9 @@ export const errorCodes = {
   'person-exists': 'A person with this code is registered already.',
   'pin-wrong': 'The PIN does not match.',
   'role-missing': 'The person has not the role that this takes.',
+  // signing
+  'key-not-found': 'The laboratory has no key to sign with.',
+  'key-unusable': 'A key is not one, or others can read what only its owner may.',
   // assessment
   'record-insufficient': 'The trial does not hold what the method needs.',
   'outside-validity': 'A formula was asked beyond the range in which it holds.',

@@ -38,17 +38,19 @@ export interface StudyTrial {
   readonly sealed: boolean;
   /** By whom and why it was made void; null where it is not. */
   readonly voided: StudyVoiding | null;
+  /** Who released the assessment that counts, and when (ISO 8601 in UTC); absent: nobody did. */
+  readonly released?: { readonly person: string; readonly at: string };
   /** The trial that was broken off and at whose later exercise it begins; absent: it is a trial of its own. */
   readonly continues?: string;
   /** Leakage that the plan said is allowed, percent; null where it said none. */
   readonly requirementPercent: number | null;
-  /** Name and version of the method by which it was assessed last; null where it was not. */
+  /** Name and version of the method of the assessment that counts; null where it was not. */
   readonly method: string | null;
-  /** Of its newest assessment; null where nobody chose anything. */
+  /** Of the assessment that counts; null where nobody chose anything. */
   readonly review: StudyReview | null;
   /** Names of the rig's checks that were overdue or had failed when it was prepared. */
   readonly doubtfulChecks: readonly string[];
-  /** Of its newest assessment; null where there is none. */
+  /** Of the assessment that counts; null where there is none. */
   readonly cells: readonly StudyCell[] | null;
 }
 

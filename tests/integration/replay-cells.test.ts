@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { decodeAgain } from '../../src/host/replay/decode-again.ts';
 import { createTrialReplay } from '../../src/host/replay/trial-replay.ts';
-import { newestAssessment } from '../../src/host/store/assessments.ts';
+import { countingAssessment } from '../../src/host/store/assessments.ts';
 import { readTrial, readWire } from '../../src/host/store/read.ts';
 import { assess } from '../../src/leakage/assess.ts';
 import type { Assessment } from '../../src/leakage/assessment.ts';
@@ -14,12 +14,12 @@ const folder = temporaryFolder();
 afterAll(folder.clear);
 const study = folder.file('replayed.chamberside');
 let record: TrialRecord;
-let stored: NonNullable<ReturnType<typeof newestAssessment>>;
+let stored: NonNullable<ReturnType<typeof countingAssessment>>;
 
 beforeAll(async () => {
   const { trialId } = await rehearse(study, '--seed', '11', '--scenario', 'short');
   record = readTrial(study, trialId);
-  const newest = newestAssessment(study, trialId);
+  const newest = countingAssessment(study, trialId);
   if (newest === null) throw new Error('the rehearsal was not assessed');
   stored = newest;
 }, 60_000);

@@ -32,6 +32,7 @@ export function troubledDisk(storm: Storm, record: DiskRecord): typeof openStudy
       resumeTrial: async (trial, segment) => troubled(await study.resumeTrial(trial, segment)),
       unfinishedTrials: () => study.unfinishedTrials(),
       storeAssessment: (assessment) => study.storeAssessment(assessment),
+      storeSignature: (signature) => study.storeSignature(signature),
       storeVoiding: (voiding) => study.storeVoiding(voiding),
       limitFilePages: (pages) => study.limitFilePages(pages),
       close: () => study.close(),

@@ -41,7 +41,7 @@ const assessBase: Omit<Command, 'run'> = {
     'Each run is stored as a new assessment beside the earlier ones; the same trial, method and program version give',
     'the same numbers to the last bit.',
     'A trial that is not sealed is computed and printed as far as it goes, and not stored: it is no result yet.',
-    'The newest is the one that result, report, judge and export take; the method frozen with a trial stays as it is.',
+    'The released one, else the newest, is what result, report, judge and export take; the method frozen with a trial stays as it is.',
     'Another method, or a stretch left out, is a reviewer’s decision: it takes --person, --laboratory, --reason and',
     'the PIN, which is asked for or is the first line of a pipe. With --person and neither, a choice is taken back.',
     'After a reviewer’s assessment one that nobody decided is refused.',

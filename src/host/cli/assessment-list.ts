@@ -2,7 +2,7 @@ import type { Assessment } from '../../leakage/assessment.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
-import { readAssessments } from '../store/assessments.ts';
+import { readAssessments, releaseOf } from '../store/assessments.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
 import type { Output } from './command.ts';
 import { formatPercent, formatTable } from './table.ts';
@@ -44,7 +44,10 @@ export function listOfAssessments(study: string, trial: string, json: boolean, o
     output.line(`${number}: ${review.person}: ${review.reason}`);
     for (const one of leftOut) output.line(`   left out ${stretchInWords(one)} (${takenInWords(one)}): ${one.reason}`);
   }
-  output.line(`The newest, ${rows.length}, is the one that result, report, judge and export take.`);
+  const release = releaseOf(study, trial);
+  const place = release === null ? rows.length : rows.findIndex((row) => row.assessmentId === release.assessment) + 1;
+  const which = release === null ? 'The newest' : `The one that ${release.person} released`;
+  output.line(`${which}, ${place}, is the one that result, report, judge and export take.`);
 }
 
 function rowOf(document: AssessmentDocument, index: number) {

@@ -28,6 +28,8 @@ export interface OptionDescription {
 /** Options as parsed: `text` throws `usage-unknown-option` when a required one is missing. */
 export interface OptionValues {
   readonly json: boolean;
+  /** The word that follows the name of a command that takes one. @throws ChambersideError `usage-unknown-option`. */
+  operand(): string;
   has(name: string): boolean;
   text(name: string): string;
   optional(name: string): string | undefined;
@@ -55,6 +57,8 @@ export const ensembleWords = { expected: 'a name of 1 to 80 characters on one li
 export interface Command {
   readonly name: string;
   readonly summary: string;
+  /** One word that follows the command's name; absent: none does. */
+  readonly operand?: { readonly name: string; readonly words: readonly string[]; readonly help: string };
   readonly options: readonly OptionDescription[];
   /** Further lines of the help: examples, what the exit code means here. */
   readonly notes: readonly string[];
@@ -63,7 +67,9 @@ export interface Command {
 
 /** The text that `chamberside COMMAND --help` prints. */
 export function commandHelp(command: Command): string {
+  const { operand } = command;
   const rows = [
+    ...(operand === undefined ? [] : [{ left: operand.words.join(' | '), right: operand.help }]),
     ...command.options.map((option) => ({
       left: option.value === null ? `--${option.name}` : `--${option.name} ${option.value}`,
       right: option.required === true ? `${option.help} (required)` : option.help,
@@ -116,6 +122,12 @@ export function parseOptions(command: Command, words: readonly string[]): Option
   return {
     help: parsed['help'] === true,
     json: parsed['json'] === true,
+    operand() {
+      const { name = '', words: known = [] } = command.operand ?? {};
+      const word = parsed[operandKey];
+      if (typeof word === 'string') return word;
+      throw usage(command, `the ${name} is missing: ${known.join(', ')}`, `chamberside ${command.name}`);
+    },
     has: (name) => parsed[name] !== undefined,
     text(name) {
       const value = optional(name);
@@ -152,6 +164,9 @@ export function parseOptions(command: Command, words: readonly string[]): Option
   };
 }
 
+/** Where the operand stands among the options: no option has this name. */
+const operandKey = '';
+
 /** What was typed, as far as a message needs it. */
 function shortened(value: string | true | undefined): string | true | undefined {
   return typeof value === 'string' && value.length > 40 ? `${value.slice(0, 40)}…` : value;
@@ -181,6 +196,14 @@ function parseWords(command: Command, words: readonly string[]): Record<string, 
   const where = `chamberside ${command.name}`;
   const parsed: Record<string, string | true | undefined> = {};
   for (const token of tokens) {
+    if (token.kind === 'positional' && command.operand !== undefined && parsed[operandKey] === undefined) {
+      if (!command.operand.words.includes(token.value)) {
+        const what = `${JSON.stringify(token.value)} is not one of ${command.operand.words.join(', ')}`;
+        throw usage(command, what, where);
+      }
+      parsed[operandKey] = token.value;
+      continue;
+    }
     if (token.kind !== 'option') {
       const word = token.kind === 'positional' ? token.value : '--';
       throw usage(command, `${JSON.stringify(word)} belongs to no option`, where);

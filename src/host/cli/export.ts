@@ -15,7 +15,7 @@ export const exportCommand: Command = {
   ],
   notes: [
     'A Tabular Data Package: datapackage.json with a schema and units for every table; readings, wire bytes and events',
-    'as recorded, the configuration as frozen, and the newest assessment. `chamberside import` takes it in again.',
+    'as recorded, the configuration as frozen, and the assessment that counts. `chamberside import` takes it in again.',
     'Exit status 0: written. 1: written, and a trial in it is not what was recorded.',
   ],
   run(values, output) {

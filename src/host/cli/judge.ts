@@ -7,7 +7,7 @@ import { type EnsembleValues, judge, type Verdict } from '../../study/judge.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { type Requirement, sourceDoubt } from '../../study/requirement.ts';
 import { reviewWords } from '../../study/study-trial.ts';
-import { newestAssessment } from '../store/assessments.ts';
+import { countingAssessment } from '../store/assessments.ts';
 import { listTrials } from '../store/read.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
@@ -23,7 +23,7 @@ export const judgeCommand: Command = {
     { name: 'file', value: 'FILE', help: 'a requirement of your own instead, as JSON' },
   ],
   notes: [
-    'Every sealed trial counts as one ensemble, by its newest stored assessment; where a reviewer had it made, that is',
+    'Every sealed trial counts as one ensemble, by its released assessment, else its newest; where a reviewer had it made, that is',
     'said. Nothing is scaled: with another number of ensembles or values than asked for there is no verdict.',
     'Exit status 0: passed. 1: failed, or not evaluated.',
   ],
@@ -49,7 +49,7 @@ export const judgeCommand: Command = {
         output.note(`${trial} is ${voidingWords(voided)}. It is left out.`);
         continue;
       }
-      const assessment = newestAssessment(study, trial);
+      const assessment = countingAssessment(study, trial);
       if (assessment === null) {
         throw new ChambersideError(
           'record-insufficient',

@@ -13,12 +13,14 @@ import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
 import { instrumentsCommand } from './instruments.ts';
 import { judgeCommand } from './judge.ts';
+import { laboratoryKeyCommand } from './laboratory-key.ts';
 import { peopleCommand } from './people.ts';
 import { portsCommand } from './ports.ts';
 import { rehearseCommand } from './rehearse.ts';
 import { reportCommand } from './report.ts';
 import { replayCommand } from './replay.ts';
 import { responseCommand } from './response.ts';
+import { signCommand } from './sign.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 import { voidCommand } from './void.ts';
@@ -33,6 +35,7 @@ const commands: readonly Command[] = [
   assessCommand((prompt) => ask(prompt, true)),
   differenceCommand,
   voidCommand((prompt) => ask(prompt, true)),
+  signCommand((prompt) => ask(prompt, true)),
   explainCommand,
   judgeCommand,
   compareCommand,
@@ -44,6 +47,7 @@ const commands: readonly Command[] = [
   responseCommand,
   portsCommand,
   instrumentsCommand((prompt) => ask(prompt, true)),
+  laboratoryKeyCommand,
   peopleCommand((prompt) => ask(prompt, false)),
 ];
 

@@ -27,7 +27,7 @@ export const reportCommand: Command = {
       help: 'file to write, ending in .pdf or .html, in a folder that is there',
       required: true,
     },
-    { name: 'assessment', value: 'ID', help: 'which of its assessments, default the newest' },
+    { name: 'assessment', value: 'ID', help: 'which of its assessments, default the released one, else the newest' },
     { name: 'replace', value: null, help: 'write over the file if it is there' },
   ],
   notes: [

@@ -2,7 +2,7 @@ import type { CellExplanation } from '../../bridge/result.ts';
 import { explainCell } from '../../leakage/explain.ts';
 import type { CellPlace } from '../../leakage/explain.ts';
 import type { Explanation } from '../../leakage/explanation.ts';
-import { newestAssessment } from '../store/assessments.ts';
+import { countingAssessment } from '../store/assessments.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
 import { readPlannedMethod, readTrial } from '../store/read.ts';
 
@@ -10,7 +10,7 @@ import { readPlannedMethod, readTrial } from '../store/read.ts';
 export const usualDraws = 50_000;
 
 /**
- * Explains a cell by the method of the newest stored assessment and without what it leaves out, or by the planned one
+ * Explains a cell by the method of the assessment that counts and without what it leaves out, or by the planned one
  * where there is none, and holds it against what is stored.
  * @param draws of the Monte Carlo check of the budget; 0: none.
  * @throws ChambersideError `trial-not-found`, `cell-not-found`, `record-insufficient`, and those of opening a file.
@@ -21,7 +21,7 @@ export function explainStored(
   place: CellPlace,
   draws = usualDraws,
 ): CellExplanation {
-  const stored = newestAssessment(path, trial);
+  const stored = countingAssessment(path, trial);
   const method = stored?.method ?? readPlannedMethod(path, trial);
   const explanation = explainCell(readTrial(path, trial), method, place, draws, stored?.review?.leftOut);
   if (stored === null) return { explanation, stored: null };

@@ -1,4 +1,4 @@
-import { newestAssessment, readAssessments } from '../store/assessments.ts';
+import { countingAssessment, readAssessments } from '../store/assessments.ts';
 import { listTrials, readTrial } from '../store/read.ts';
 import { readVoidings } from '../store/voidings.ts';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -6,7 +6,7 @@ import type { Identifier } from '../../model/identity.ts';
 import type { TrialResult } from '../../bridge/result.ts';
 import { resultView } from './result-view.ts';
 
-/** A recorded trial with its newest assessment. @throws ChambersideError `trial-not-found` and those of opening. */
+/** A recorded trial with the assessment that counts. @throws ChambersideError `trial-not-found` and those of opening. */
 export function readResult(path: string, file: string, trial: Identifier): TrialResult {
   const all = listTrials(path);
   const summary = all.find((candidate) => candidate.trial === trial);
@@ -14,7 +14,7 @@ export function readResult(path: string, file: string, trial: Identifier): Trial
     throw new ChambersideError('trial-not-found', `The study holds no trial ${trial}`, file, 'Read the folder again.');
   }
   const repeatedBy = all.flatMap((one) => (one.header.repeats?.trial === trial ? [one.trial] : []));
-  const [record, newest] = [readTrial(path, trial), newestAssessment(path, trial)];
+  const [record, counting] = [readTrial(path, trial), countingAssessment(path, trial)];
   const [assessments, voidings] = [readAssessments(path, trial), readVoidings(path, trial)];
-  return resultView(file, summary, record, newest, assessments, voidings, repeatedBy);
+  return resultView(file, summary, record, counting, assessments, voidings, repeatedBy);
 }

@@ -28,10 +28,11 @@ export function listStudies(folder: string): StudyRow[] {
 function studyRow(folder: string, file: string): StudyRow {
   const path = join(folder, file);
   try {
-    const { study: identity, trials: recorded, assessments } = readStudyOverview(path);
+    const { study: identity, trials: recorded, assessments, releases } = readStudyOverview(path);
     const { study, name, createdAt } = identity;
-    const newest = new Map(assessments.map((assessment) => [assessment.trial, assessment]));
-    const trials = recorded.map((trial) => trialRow(trial, newest.get(trial.trial)));
+    const counting = new Map(assessments.map((assessment) => [assessment.trial, assessment]));
+    for (const one of assessments) if (releases.get(one.trial)?.assessment === one.assessment) counting.set(one.trial, one);
+    const trials = recorded.map((trial) => trialRow(trial, counting.get(trial.trial)));
     return { file, study, name, createdAt, trials, failure: null };
   } catch (error) {
     const failure = failureOf(storageError(error, path));

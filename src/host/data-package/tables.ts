@@ -40,7 +40,7 @@ export const trialFields: readonly Field[] = [
 
 export const cellFields: readonly Field[] = [
   trial,
-  text('assessment', 'Identifier of the newest stored assessment of the trial.'),
+  text('assessment', 'Identifier of the assessment of the trial that counts: the released one, else the newest.'),
   text('method', 'Name of its method.'),
   { name: 'method_version', type: 'integer', description: 'Version of its method.' },
   text('program', 'Version of the program that assessed.'),
@@ -58,7 +58,7 @@ export const cellFields: readonly Field[] = [
 
 export const assessmentFields: readonly Field[] = [
   trial,
-  text('assessment', 'Identifier of the newest stored assessment of the trial, from which its cells are.'),
+  text('assessment', 'Identifier of the assessment from which the cells of the trial are: the released one, else the newest.'),
   text('created_at', 'When it was made, ISO 8601 in UTC.'),
   text('program', 'Version of the program that assessed.'),
   text('method', 'The method in full; JSON.'),

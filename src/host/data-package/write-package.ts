@@ -2,7 +2,7 @@ import { mkdirSync, readdirSync, renameSync, rmSync, writeFileSync } from 'node:
 import { join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileSystemError, isFileSystemFailure, nameTooLong } from '../file-error.ts';
-import { newestAssessment } from '../store/assessments.ts';
+import { countingAssessment } from '../store/assessments.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
 import type { TrialSummary, WireRecord } from '../store/contract.ts';
 import { readInstruments, readPlannedMethod, readStudyOverview, readTrial, readWire } from '../store/read.ts';
@@ -97,7 +97,7 @@ function writeTables(folder: string, options: ExportOptions): Resource[] {
     const names = [header.subject, header.ensemble, header.operator].map(plainText);
     const seal = [sealed?.at ?? null, sealed?.head ?? null, sealed?.count ?? null];
     trialRows.push([trial, ...names, header.virtual, ...seal, options.isIntact(trial)]);
-    const stored = newestAssessment(study, trial);
+    const stored = countingAssessment(study, trial);
     if (stored !== null) {
       cellRows.push(...cellsOf(stored));
       assessmentRows.push(assessmentRow(stored));

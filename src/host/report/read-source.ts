@@ -1,7 +1,7 @@
 import type { Assessment } from '../../leakage/assessment.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { ReportSource } from '../../report/source.ts';
-import { listAssessments, readAssessment } from '../store/assessments.ts';
+import { listAssessments, readAssessment, releaseOf } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
 import { listTrials, readTrial, readTrialSummary } from '../store/read.ts';
 import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
@@ -10,7 +10,8 @@ import { readTrialProof } from '../store/trial-proof.ts';
 
 /**
  * Reads what a report is made from, out of the study file alone, and holds the chain of the trial against its seal.
- * @param assessment identifier, or its place among those of the trial from 1; null: the newest of the trial.
+ * @param assessment identifier, or its place among those of the trial from 1; null: the released one, else the
+ *   newest.
  * @throws ChambersideError `trial-not-found`, `assessment-not-found`, `trial-not-finished` for a trial
  *   that is not sealed or not assessed, `file-damaged` for one that is not what was sealed, and those of opening.
  */
@@ -34,7 +35,7 @@ export function readReportSource(
     );
   }
   const all = listAssessments(path, trial);
-  const chosen = chooseAssessment(all, path, trial, assessment);
+  const chosen = chooseAssessment(all, path, trial, assessment ?? releaseOf(path, trial)?.assessment ?? null);
   const document = readAssessment(path, chosen.stored.assessment);
   const { study, frozen, instruments, sealDigest } = readTrialProof(path, trial);
   if (document === null || sealDigest === null) {

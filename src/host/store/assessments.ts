@@ -7,6 +7,8 @@ import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { methodSchema } from '../../model/method.ts';
 import type { Method } from '../../model/method.ts';
+import { followSignatures } from '../../model/signature.ts';
+import type { Signature } from '../../model/signature.ts';
 import { fileDamaged } from '../file-error.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { assessmentDigest, frozenDigest } from './chain.ts';
@@ -14,6 +16,7 @@ import type { AssessmentCell, NewAssessment, StoredAssessment } from './contract
 import { openForReading } from './database.ts';
 import type { Connection } from './database.ts';
 import { toHexadecimal } from './digest.ts';
+import { signaturesIn } from './signature-rows.ts';
 import { inForm, lastLink, parseStored, trialRow } from './trial-rows.ts';
 import { writeAlone } from './write-alone.ts';
 
@@ -256,9 +259,25 @@ function reviewed({ assessment, trial }: AssessmentDocument, { person, reason }:
   );
 }
 
-/** The assessment of a trial that was made last, whole; null when there is none. */
-export function newestAssessment(path: string, trial: string): AssessmentDocument | null {
+/**
+ * The assessment that is the trial's result, whole: the released one, else the one that was made last. Null: there is
+ * none. @throws ChambersideError `file-damaged`, also where the released one is not there.
+ */
+export function countingAssessment(path: string, trial: string): AssessmentDocument | null {
   // By the summary rows, as every list: damage in them is said, not passed over.
-  const newest = listAssessments(path, trial).at(-1);
-  return newest === undefined ? null : readAssessment(path, newest.assessment);
+  const newest = listAssessments(path, trial).at(-1)?.assessment;
+  const wanted = releaseOf(path, trial)?.assessment ?? newest;
+  const found = wanted === undefined ? null : readAssessment(path, wanted);
+  if (found === null && wanted !== undefined) throw fileDamaged(`Assessment ${wanted} of ${trial} is not there`, path);
+  return found;
+}
+
+/** The release of a trial that stands; null where none does. @throws ChambersideError `file-damaged`. */
+export function releaseOf(path: string, trial: string): Signature | null {
+  const connection = openForReading('study', path);
+  try {
+    return followSignatures(signaturesIn(connection, path, trial).map(({ signature }) => signature)).released;
+  } finally {
+    connection.close();
+  }
 }

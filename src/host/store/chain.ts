@@ -184,6 +184,18 @@ export function voidingDigest(json: string): Uint8Array {
   return sha256(scratch.reset().text('chamberside voiding 1').text(json).view());
 }
 
+/** Digest of the decisions of a study that trials are void, in their order: as far as a signature knew them. */
+export function voidingsDigest(digests: readonly Uint8Array[]): Uint8Array {
+  scratch.reset().text('chamberside voidings 1').u32(digests.length);
+  for (const digest of digests) scratch.raw(digest);
+  return sha256(scratch.view());
+}
+
+/** Digest of a stored signature in canonical JSON. */
+export function signatureDigest(json: string): Uint8Array {
+  return sha256(scratch.reset().text('chamberside signature 1').text(json).view());
+}
+
 /** Digest of a stored assessment in canonical JSON. */
 export function assessmentDigest(json: string): Uint8Array {
   return sha256(scratch.reset().text('chamberside assessment 1').text(json).view());

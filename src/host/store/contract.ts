@@ -7,6 +7,7 @@ import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialHeader, TrialPhase } from '../../model/trial-event.ts';
 import type { ErrorCode } from '../../model/error-code.ts';
+import type { Signature, SignatureStep } from '../../model/signature.ts';
 import type { Voiding } from '../../model/voiding.ts';
 
 /** Direction on the wire, seen from the program. */
@@ -125,6 +126,8 @@ export interface StudyRecorder {
   unfinishedTrials(): Promise<UnfinishedTrial[]>;
   /** As `storeAssessment` of assessments.ts, through the one writing connection. */
   storeAssessment(assessment: NewAssessment): Promise<StoredAssessment>;
+  /** As `storeSignature` of signatures.ts, through the one writing connection. */
+  storeSignature(signature: NewSignature): Promise<StoredSignature>;
   /** As `storeVoiding` of voidings.ts, through the one writing connection. */
   storeVoiding(voiding: NewVoiding): Promise<Voiding>;
   /** Largest size the file may grow to, in pages of 4096 bytes; null lifts the limit (the disk decides). */
@@ -199,6 +202,29 @@ export interface NewVoiding extends Pick<Voiding, 'decision' | 'person' | 'progr
   readonly trial: string;
 }
 
+/** What somebody wants to sign. */
+export interface NewSignature {
+  readonly trial: string;
+  /** Identifier of the assessment. */
+  readonly assessment: string;
+  readonly step: SignatureStep;
+  /** Code. */
+  readonly person: string;
+  readonly reason: string;
+  readonly program: string;
+  /** Where the laboratory's private key lies; read where a real trial is released. */
+  readonly keyFile: string;
+}
+
+/** A signature as it is kept. */
+export interface StoredSignature {
+  readonly signature: Signature;
+  /** Hexadecimal: what the next signature and the study row hold of it. */
+  readonly digest: string;
+  /** Of Ed25519 over the canonical JSON of the signature, base64; empty where no key signed. */
+  readonly keySignature: string;
+}
+
 export interface StoredAssessment {
   readonly assessment: Identifier;
   readonly trial: Identifier;
@@ -248,6 +274,8 @@ export const findingCodes = {
   'assessment-altered': 'An assessment does not match its digest.',
   'voiding-missing': 'A decision to make a trial void, or to take that back, is not there.',
   'voiding-altered': 'A decision to make a trial void, or to take that back, does not match its digest.',
+  'signature-missing': 'A signature is not there.',
+  'signature-altered': 'A signature, or what was signed, is not what it was.',
   unsealed: 'The trial is not sealed: its end cannot be proven.',
 } as const;
 export type FindingCode = keyof typeof findingCodes;
@@ -272,13 +300,34 @@ export interface VerifiedTrial {
   readonly head: string;
 }
 
+/** A release, and whether the key that it names signed it. */
+export interface VerifiedRelease {
+  /** Number of the signature. */
+  readonly number: number;
+  readonly trial: Identifier;
+  readonly assessment: Identifier;
+  readonly person: string;
+  readonly createdAt: string;
+  /** It is the one that counts: neither taken back nor followed by another. */
+  readonly stands: boolean;
+  /** Of a virtual trial: no key signs these. */
+  readonly rehearsal: boolean;
+  readonly fingerprint: string | null;
+  /** The signature is that of this key over this statement; null where no key signed. */
+  readonly holds: boolean | null;
+}
+
 export interface VerifyReport {
   /** No finding of severity `bad`. */
   readonly intact: boolean;
   readonly study: StudyIdentity | null;
   /** Digest of the last seal, hexadecimal: compare it with the one printed in a report. */
   readonly sealHead: string | null;
+  /** Digest of the last signature, hexadecimal; null where nothing is signed. */
+  readonly signatureHead: string | null;
   readonly trials: readonly VerifiedTrial[];
+  /** Every release, oldest first. */
+  readonly releases: readonly VerifiedRelease[];
   readonly findings: readonly Finding[];
   /** What this check does not prove, in words. */
   readonly notCovered: readonly string[];

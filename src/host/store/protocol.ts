@@ -4,9 +4,11 @@ import type { Voiding } from '../../model/voiding.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type {
   NewAssessment,
+  NewSignature,
   NewVoiding,
   SealResult,
   StoredAssessment,
+  StoredSignature,
   StudyIdentity,
   TrialDefinition,
   UnfinishedTrial,
@@ -45,6 +47,7 @@ export interface WriterRequests {
   seal: { ask: { trial: Identifier }; answer: SealResult };
   unfinished: { ask: Record<string, never>; answer: UnfinishedTrial[] };
   assess: { ask: { assessment: NewAssessment }; answer: StoredAssessment };
+  sign: { ask: { signature: NewSignature }; answer: StoredSignature };
   void: { ask: { voiding: NewVoiding }; answer: Voiding };
   limit: { ask: { pages: number | null }; answer: null };
   close: { ask: Record<string, never>; answer: null };

@@ -1,6 +1,7 @@
 import type { Rig } from '../../model/rig.ts';
 import type { Method } from '../../model/method.ts';
 import type { Series } from '../../model/series.ts';
+import type { Signature } from '../../model/signature.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
@@ -19,6 +20,7 @@ import type {
 import { openForReading, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { decodeReadings, decodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
+import { releasesIn } from './signature-rows.ts';
 import {
   allTrials,
   frozenPart,
@@ -42,6 +44,8 @@ export interface StudyOverview {
   readonly trials: readonly TrialSummary[];
   /** In the order in which they were made. */
   readonly assessments: readonly StoredAssessment[];
+  /** The releases that stand, by trial: their assessments count, of other trials the newest. */
+  readonly releases: ReadonlyMap<string, Signature>;
 }
 
 /**
@@ -53,6 +57,7 @@ export function readStudyOverview(path: string): StudyOverview {
     study: studyIdentity(connection, path),
     trials: allTrials(connection).map((row) => trialSummary(connection, row, path)),
     assessments: assessmentsIn(connection, path),
+    releases: releasesIn(connection, path),
   }));
 }
 

@@ -4,9 +4,11 @@ import type { TimeSegment } from '../../model/time.ts';
 import type {
   CommitFailure,
   NewAssessment,
+  NewSignature,
   NewVoiding,
   OpenStudyOptions,
   StoredAssessment,
+  StoredSignature,
   StudyIdentity,
   StudyRecorder,
   TrialDefinition,
@@ -103,6 +105,10 @@ class Recorder implements StudyRecorder {
 
   storeAssessment(assessment: NewAssessment): Promise<StoredAssessment> {
     return this.#writer.ask('assess', { assessment });
+  }
+
+  storeSignature(signature: NewSignature): Promise<StoredSignature> {
+    return this.#writer.ask('sign', { signature });
   }
 
   storeVoiding(voiding: NewVoiding): Promise<Voiding> {

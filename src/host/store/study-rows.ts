@@ -7,12 +7,13 @@ import type { StudyTrial } from '../../study/study-trial.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { StudyIdentity } from './contract.ts';
 import { type Connection, openForReading, storageError } from './database.ts';
+import { countingAssessments, releasesIn } from './signature-rows.ts';
 import { allTrials, frozenPart, inForm, parseStored, sealOf, studyIdentity, voidedIn } from './trial-rows.ts';
 
 /** A study for its statistics: of one moment, from summary rows, without touching raw data. */
 export interface StudyRows {
   readonly study: StudyIdentity;
-  /** In the order in which they were begun; each with its newest assessment. */
+  /** In the order in which they were begun; each with the assessment that counts: the released one, else the newest. */
   readonly trials: readonly StudyTrial[];
   /** Names of probes as the rig of the newest trial has them, in its order. */
   readonly probes: readonly { readonly probe: string; readonly label: string }[];
@@ -49,15 +50,16 @@ export function readStudyRows(path: string): StudyRows {
 }
 
 function studyRows(connection: Connection, path: string): StudyRows {
-  const newest = new Map(
+  const releases = releasesIn(connection, path);
+  const counting = new Map(
     connection
-      .prepare<[], AssessmentRow>(
+      .prepare<[string], AssessmentRow>(
         // An assessment is long, and few have a review: only those that hold the word are taken apart for it.
         `SELECT number, assessment, trial, method_name, method_version,
            CASE WHEN instr(json, '"review"') > 0 THEN json_extract(json, '$.review') END AS review
-         FROM assessment WHERE number IN (SELECT max(number) FROM assessment GROUP BY trial)`,
+         FROM assessment WHERE number IN (SELECT value FROM json_each(?))`,
       )
-      .all()
+      .all(JSON.stringify([...countingAssessments(connection, path, releases).values()]))
       .map((row) => [row.trial, row]),
   );
   const cells = connection.prepare<[number], CellRow>(
@@ -71,7 +73,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
   const rows = allTrials(connection);
   const trials = rows.map((row): StudyTrial => {
     const header = frozenPart(connection, row.number, 'header', path) as TrialHeader;
-    const assessment = newest.get(row.trial);
+    const assessment = counting.get(row.trial);
     return {
       trial: row.trial,
       subject: header.subject,
@@ -80,6 +82,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
       createdAt: row.created_at,
       sealed: sealOf(connection, row.trial) !== null,
       voided: voidingOf(row.trial),
+      ...releaseIn(row.trial),
       ...(header.repeats == null || header.repeats.from === null ? {} : { continues: header.repeats.trial }),
       requirementPercent: header.requirementPercent ?? null,
       method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
@@ -99,6 +102,11 @@ function studyRows(connection: Connection, path: string): StudyRows {
   function voidingOf(trial: string): StudyTrial['voided'] {
     const voiding = voidedIn(connection, trial, path);
     return voiding === null ? null : { person: voiding.person, reason: voiding.reason };
+  }
+
+  function releaseIn(trial: string): Pick<StudyTrial, 'released'> {
+    const release = releases.get(trial);
+    return release === undefined ? {} : { released: { person: release.person, at: release.createdAt } };
   }
 
   function reviewOf({ assessment, review }: AssessmentRow): StudyTrial['review'] {

@@ -160,4 +160,21 @@ CREATE TRIGGER voiding_update BEFORE UPDATE ON voiding BEGIN SELECT RAISE(ABORT,
 CREATE TRIGGER voiding_delete BEFORE DELETE ON voiding BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
 `;
 
-export const studyMigrations: readonly string[] = [version1, version2];
+/** Who signed which assessment as what, each in a chain with those before. */
+const version3 = `
+CREATE TABLE signature (
+  number INTEGER PRIMARY KEY,
+  trial TEXT NOT NULL,
+  json TEXT NOT NULL,
+  digest BLOB NOT NULL,
+  key_signature TEXT NOT NULL
+) STRICT;
+CREATE INDEX signature_by_trial ON signature (trial);
+ALTER TABLE study ADD COLUMN signatures INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE study ADD COLUMN signature_head BLOB NOT NULL DEFAULT x'';
+
+CREATE TRIGGER signature_update BEFORE UPDATE ON signature BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+CREATE TRIGGER signature_delete BEFORE DELETE ON signature BEGIN SELECT RAISE(ABORT, 'record-fixed'); END;
+`;
+
+export const studyMigrations: readonly string[] = [version1, version2, version3];

@@ -198,8 +198,17 @@ export function sealOf(connection: Connection, trial: string): TrialSummary['sea
  * version that the file says it has: with that set back, every void trial would count.
  */
 export function hasVoidings(connection: Connection): boolean {
-  const sql = "SELECT 1 AS found FROM sqlite_master WHERE type = 'table' AND name = 'voiding'";
-  return prepared<[], { found: number }>(connection, sql).get() !== undefined;
+  return hasTable(connection, 'voiding');
+}
+
+/** As `hasVoidings`, of files before version 3. */
+export function hasSignatures(connection: Connection): boolean {
+  return hasTable(connection, 'signature');
+}
+
+function hasTable(connection: Connection, name: string): boolean {
+  const sql = "SELECT 1 AS found FROM sqlite_master WHERE type = 'table' AND name = ?";
+  return prepared<[string], { found: number }>(connection, sql).get(name) !== undefined;
 }
 
 /** The decision by which a trial is void; null while it is not. @throws ChambersideError `file-damaged`. */

@@ -1,13 +1,14 @@
 import type { Identifier } from '../../model/identity.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { assessmentDigest, frozenDigest, readSealBody, studyDigest } from './chain.ts';
-import type { Finding, VerifiedTrial, VerifyReport } from './contract.ts';
+import type { Finding, VerifiedRelease, VerifiedTrial, VerifyReport } from './contract.ts';
 import { expectedSchema, openForReading, schemaOf, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
 import { equalBytes, sha256, toHexadecimal } from './digest.ts';
-import { allTrials, hasVoidings, lastLink, phaseOf } from './trial-rows.ts';
+import { allTrials, hasSignatures, hasVoidings, lastLink, phaseOf } from './trial-rows.ts';
 import type { TrialRow } from './trial-rows.ts';
 import { gapBetween, nameGap } from './number-gap.ts';
+import { checkSignatures } from './verify-signatures.ts';
 import { verifyTrial } from './verify-trial.ts';
 import { checkVoidings } from './verify-voidings.ts';
 import type { Seal } from './verify-trial.ts';
@@ -22,6 +23,10 @@ const notCovered: readonly string[] = [
   'Assessments are protected one by one and numbered: those that were made last leave no trace when they are gone.',
   'Decisions that make a trial void or take that back are numbered and counted in the study row: those that were ' +
     'made last leave no trace when they are gone and that row is rewritten.',
+  'Signatures are numbered, chained and counted in the study row: those that were made last leave no trace when they ' +
+    'are gone and that row is rewritten. Compare the head of the signatures with the one printed in a report.',
+  'A signature proves who knew a PIN, not who sat at the keyboard; the time is the computer’s; a key signs for whoever ' +
+    'holds it. That the instruments were right is signed by nobody.',
   'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',
@@ -38,6 +43,9 @@ interface StudyRow {
   readonly seal_head: Uint8Array;
   /** Absent in files of version 1. */
   readonly voidings?: number;
+  /** Absent before version 3. */
+  readonly signatures?: number;
+  readonly signature_head?: Uint8Array;
 }
 
 /**
@@ -51,7 +59,9 @@ export function verify(path: string, only?: string): VerifyReport {
   const report = {
     study: null as VerifyReport['study'],
     sealHead: null as string | null,
+    signatureHead: null as string | null,
     trials: [] as VerifiedTrial[],
+    releases: [] as VerifiedRelease[],
   };
   const damage = (error: unknown, trial: Identifier | null): void => {
     if (sqliteCode(error) === null) throw error;
@@ -97,6 +107,7 @@ export function verify(path: string, only?: string): VerifyReport {
     const decided = study?.voidings ?? 0;
     if (hasVoidings(connection)) checkVoidings(connection, decided, findings);
     else if (decided > 0) findings.push(bad('voiding-missing', `All ${decided} voidings are not there.`));
+    if (study !== undefined) Object.assign(report, checkSignatures(connection, study, findings));
   } catch (error) {
     damage(error, null);
   } finally {
@@ -218,6 +229,7 @@ function checkTrialsThere(connection: Connection, trials: readonly TrialRow[], f
   };
   mention("SELECT trial, 'was sealed as number ' || seal AS text FROM seal ORDER BY seal");
   if (hasVoidings(connection)) mention("SELECT trial, 'was made void' AS text FROM voiding ORDER BY number");
+  if (hasSignatures(connection)) mention("SELECT trial, 'was signed' AS text FROM signature ORDER BY number");
   mention("SELECT trial, 'was assessed (' || assessment || ')' AS text FROM assessment ORDER BY number");
   for (const [trial, text] of gone) {
     findings.push(bad('trial-missing', `Trial ${trial} ${text} and is not there.`, trial));

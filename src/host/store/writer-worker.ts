@@ -95,6 +95,8 @@ function perform(message: Extract<ToWriter, { kind: 'request' }>): unknown {
       return opened().unfinished();
     case 'void':
       return opened().storeVoiding(message.ask.voiding, message.now);
+    case 'sign':
+      return opened().storeSignature(message.ask.signature, message.now);
     case 'assess':
       return opened().storeAssessment(message.ask.assessment, message.now);
     case 'limit':

@@ -21,9 +21,11 @@ import {
 } from './chain.ts';
 import type {
   NewAssessment,
+  NewSignature,
   NewVoiding,
   SealResult,
   StoredAssessment,
+  StoredSignature,
   StudyIdentity,
   TrialDefinition,
   UnfinishedTrial,
@@ -47,6 +49,7 @@ import {
   unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
+import { insertSignature } from './signatures.ts';
 import { insertVoiding } from './voidings.ts';
 
 /** Creates an empty study file. @throws as `createDatabase`. */
@@ -234,6 +237,10 @@ export class StudyWriter {
 
   storeAssessment(entry: NewAssessment, now: string): StoredAssessment {
     return insertAssessment(this.#connection, this.path, entry, now);
+  }
+
+  storeSignature(entry: NewSignature, now: string): StoredSignature {
+    return insertSignature(this.#connection, this.path, entry, now);
   }
 
   storeVoiding(entry: NewVoiding, now: string): Voiding {

@@ -3,6 +3,7 @@ import Database from 'better-sqlite3';
 import { createDatabase, currentVersion } from '../../../src/host/store/database.ts';
 import { openLaboratory } from '../../../src/host/store/laboratory.ts';
 import { openStudyForRecording } from '../../../src/host/store/recorder.ts';
+import { storeVoiding } from '../../../src/host/store/voidings.ts';
 import { definition, host, method, recordSecond, rig, series, trialName } from './trial.ts';
 
 /**
@@ -49,6 +50,9 @@ async function makeStudy(): Promise<void> {
     ],
   });
   await study.close();
+  const decided = { trial: trialName(1), person: 'rita', program: '0.1.0' };
+  storeVoiding(path, { ...decided, decision: 'void', reason: 'the hose had come off' }, '2026-01-05T08:01:00.000Z');
+  storeVoiding(path, { ...decided, decision: 'withdrawn', reason: 'another trial' }, '2026-01-05T08:02:00.000Z');
   vacuum(path);
 }
 

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import Database from 'better-sqlite3';
 import { afterAll, beforeEach, describe, expect, it } from 'vitest';
-import { newestAssessment } from '../../../../src/host/store/assessments.ts';
+import { countingAssessment } from '../../../../src/host/store/assessments.ts';
 import { canonicalJson } from '../../../../src/host/store/canonical-json.ts';
 import { voidingDigest } from '../../../../src/host/store/chain.ts';
 import { listTrials } from '../../../../src/host/store/read.ts';
@@ -44,13 +44,13 @@ describe('a sealed trial', () => {
 
   it('is made void beside what was sealed, and no digest of it moves', () => {
     const before = verify(path);
-    const assessed = newestAssessment(path, sealed);
+    const assessed = countingAssessment(path, sealed);
     const made = decide('void');
     expect(made.trialHead).toBe(before.trials[0]?.head);
     expect(voidedOf()).toEqual(['the hose had come off', null]);
     const after = verify(path);
     expect(after).toMatchObject({ intact: true, sealHead: before.sealHead, trials: before.trials });
-    expect(newestAssessment(path, sealed)).toEqual(assessed);
+    expect(countingAssessment(path, sealed)).toEqual(assessed);
   });
 
   it('that is void is in no figure of its study, and counts again when that is taken back', () => {

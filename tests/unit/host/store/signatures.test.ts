@@ -1,0 +1,210 @@
+import { copyFileSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import Database from 'better-sqlite3';
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { listAssessments, storeAssessment } from '../../../../src/host/store/assessments.ts';
+import { canonicalJson } from '../../../../src/host/store/canonical-json.ts';
+import { signatureDigest } from '../../../../src/host/store/chain.ts';
+import { openStudyForRecording } from '../../../../src/host/store/recorder.ts';
+import { readSignatures, storeSignature } from '../../../../src/host/store/signatures.ts';
+import { isSignedBy, keyFileOf, makeSigningKey } from '../../../../src/host/store/signing-key.ts';
+import { verify } from '../../../../src/host/store/verify.ts';
+import { storeVoiding } from '../../../../src/host/store/voidings.ts';
+import type { SignatureStep } from '../../../../src/model/signature.ts';
+import { alter } from '../../../support/store/altered-study.ts';
+import { definition, host, method, recordSecond, temporaryFolder, trialName } from '../../../support/store/trial.ts';
+
+/** Two real trials, sealed and assessed, and one that is virtual, from a file of version 2. */
+const folder = temporaryFolder();
+const original = join(folder.path, 'original.chamberside');
+const path = join(folder.path, 'signed.chamberside');
+const old = join(folder.path, 'old.chamberside');
+const kept = fileURLToPath(new URL('../../../../fixtures/databases/study-2.sqlite', import.meta.url));
+const keyFile = keyFileOf(join(folder.path, 'laboratory'));
+const key = makeSigningKey(keyFile);
+const [first, second] = [trialName(1), trialName(2)];
+const cells = [
+  {
+    ...{ exercise: 'walking', probe: 'ankle', dwellPosition: 1, windowPercent: 0.25, windowLowPercent: 0.2 },
+    ...{ windowHighPercent: 0.3, exercisePercent: null, flags: [] },
+  },
+];
+const entry = { method, program: '0.1.0', details: null, cells };
+
+beforeAll(async () => {
+  const study = await openStudyForRecording({ path: original, create: { studyName: 'signed' }, hostId: host });
+  for (const number of [1, 2]) {
+    const planned = definition(study.identity.study, trialName(number));
+    const trial = await study.createTrial({ ...planned, header: { ...planned.header, virtual: false } });
+    recordSecond(trial, 0);
+    if (number === 1) {
+      await study.storeAssessment({ ...entry, trial: trialName(1) });
+    }
+    await trial.seal();
+    await study.storeAssessment({ ...entry, trial: trialName(number) });
+  }
+  await study.close();
+});
+afterAll(() => folder.remove());
+beforeEach(() => {
+  copyFileSync(original, path);
+  copyFileSync(kept, old);
+});
+
+let at = 0;
+function sign(step: SignatureStep, person: string, about: { trial?: string; file?: string; index?: number } = {}) {
+  const { file = path, index = -1, trial = first } = about;
+  const assessment = listAssessments(file, trial).at(index)?.assessment ?? 'a-000000000000';
+  at += 1;
+  const asked = { trial, assessment, step, person, reason: `${step} it is`, program: '0.2.0', keyFile };
+  return storeSignature(file, asked, `2026-11-27T09:00:${String(at % 60).padStart(2, '0')}.000Z`);
+}
+const release = (about: Parameters<typeof sign>[2] = {}) => {
+  sign('assessed', 'anna', about);
+  sign('reviewed', 'rita', about);
+  return sign('released', 'rita', about);
+};
+const badOf = (file = path): string[] =>
+  verify(file)
+    .findings.filter(({ severity }) => severity === 'bad')
+    .map(({ code, text }) => `${code}: ${text}`);
+
+describe('an assessment of a sealed trial', () => {
+  it('is signed as assessed, reviewed and released, each in a chain with the one before', () => {
+    const before = verify(path);
+    const { signature, digest, keySignature } = release();
+    expect(signature).toMatchObject({
+      ...{ number: 3, step: 'released', restsOn: 2, rehearsal: false, key, trialHead: before.trials[0]?.head },
+      voidings: { count: 0 },
+      method: { name: method.name, version: 1 },
+    });
+    const all = readSignatures(path, first);
+    expect(all.map((one) => one.signature.previous).slice(1)).toEqual(all.map((one) => one.digest).slice(0, -1));
+    expect(isSignedBy(key, Buffer.from(canonicalJson(signature)), keySignature)).toBe(true);
+    const after = verify(path);
+    expect(after).toMatchObject({ intact: true, sealHead: before.sealHead, trials: before.trials, signatureHead: digest });
+    expect(after.releases).toMatchObject([{ number: 3, stands: true, holds: true, fingerprint: key.fingerprint }]);
+  });
+
+  it('is not reviewed by who assessed it, nor out of order, nor without a reason or a key', () => {
+    const refusal = (code: string) => expect.objectContaining({ code }) as Error;
+    expect(() => sign('released', 'rita')).toThrowError(refusal('action-refused'));
+    sign('assessed', 'anna');
+    expect(() => sign('reviewed', 'anna')).toThrowError(refusal('action-refused'));
+    expect(() => sign('reviewed', 'no code')).toThrowError(refusal('usage-bad-value'));
+    sign('reviewed', 'rita');
+    const assessment = listAssessments(path, first).at(-1)?.assessment ?? '';
+    const asked = { trial: first, assessment, step: 'released' as const, person: 'rita', program: '0.2.0' };
+    const none = { ...asked, reason: 'as agreed', keyFile: join(folder.path, 'none.pem') };
+    expect(() => storeSignature(path, none)).toThrowError(refusal('key-not-found'));
+    expect(() => storeSignature(path, { ...asked, reason: ' ', keyFile })).toThrowError(refusal('usage-bad-value'));
+    expect(() => sign('released', 'rita', { index: 9 })).toThrowError(refusal('assessment-not-found'));
+    expect(readSignatures(path).length).toBe(2);
+  });
+
+  it('is not reviewed by the reviewer who had it made', () => {
+    const review = { person: 'rita', reason: 'a kink', leftOut: [] };
+    storeAssessment(path, { ...entry, trial: first, review });
+    sign('assessed', 'anna');
+    expect(() => sign('reviewed', 'rita')).toThrowError(/had this assessment made/);
+    sign('reviewed', 'otto');
+    expect(verify(path).intact).toBe(true);
+  });
+
+  it('is not signed when it was made before the seal, or when the trial is void', () => {
+    expect(() => sign('assessed', 'anna', { index: 0 })).toThrowError(/before the trial had come to its end/);
+    storeVoiding(path, { trial: second, decision: 'void', person: 'rita', reason: 'wrong suit', program: '0.2.0' });
+    expect(() => sign('assessed', 'anna', { trial: second })).toThrowError(/void by rita/);
+  });
+
+  it('of a virtual trial is signed as a rehearsal, by no key; its file of version 2 is brought up to date by it', () => {
+    const version = (): unknown => new Database(old, { readonly: true }).pragma('user_version', { simple: true });
+    expect([readSignatures(old), version(), verify(old).signatureHead]).toEqual([[], 2, null]);
+    const { signature, keySignature } = release({ file: old });
+    expect(signature).toMatchObject({ rehearsal: true, key: null, voidings: { count: 2 } });
+    expect([keySignature, version()]).toEqual(['', 3]);
+    expect(badOf(old)).toEqual([]);
+    expect(verify(old).releases).toMatchObject([{ rehearsal: true, holds: null, stands: true }]);
+  });
+
+  it('keeps what is taken back', () => {
+    release();
+    sign('withdrawn', 'rita');
+    expect(readSignatures(path).map(({ signature }) => signature.step).at(-1)).toBe('withdrawn');
+    expect(verify(path).releases).toMatchObject([{ stands: false }]);
+    sign('released', 'otto');
+    expect(verify(path).releases.map(({ stands }) => stands)).toEqual([false, true]);
+    expect(badOf()).toEqual([]);
+  });
+});
+
+describe('verify', () => {
+  it.each([
+    ['an altered reason', "UPDATE signature SET json = replace(json, 'assessed it', 'guessed it')", 'not match its digest'],
+    ['a removed one', 'DELETE FROM signature WHERE number = 2', 'Signature number 2 is not there'],
+    ['the last one removed', 'DELETE FROM signature WHERE number = 6', 'Signature number 6 is not there'],
+    ['all removed', 'DELETE FROM signature', 'Signature number 1 is not there'],
+    ['one moved to another trial', `UPDATE signature SET trial = '${second}' WHERE number = 3`, 'about another trial'],
+    ['one moved to another place', 'UPDATE signature SET number = 9 WHERE number = 6', 'stands in another place'],
+    ['a key signature taken away', "UPDATE signature SET key_signature = ''", 'did not sign it'],
+    ['one of another', 'UPDATE signature SET key_signature = (SELECT max(key_signature) FROM signature)', 'key'],
+    ['its assessment gone', 'DELETE FROM cell; DELETE FROM assessment', 'which was signed, is not there'],
+    ['its trial unsealed', 'DELETE FROM seal', 'the seal of the trial'],
+  ])('finds %s', (_, sql, text) => {
+    release();
+    release({ trial: second });
+    expect(badOf()).toEqual([]);
+    alter(path, (file) => file.exec(sql));
+    expect(badOf().join('\n')).toContain(text);
+  });
+
+  it('finds a decision of before that is gone, and one that was put in behind its back', () => {
+    const decided = { trial: second, person: 'rita', reason: 'wrong suit', program: '0.2.0' };
+    storeVoiding(path, { ...decided, decision: 'void' });
+    release();
+    expect(badOf()).toEqual([]);
+    alter(path, (file) => file.exec('DELETE FROM voiding; UPDATE study SET voidings = 0'));
+    expect(badOf().join()).toContain('decisions that trials are void');
+  });
+
+  it.each([
+    ['the same person', (statement: object) => ({ ...statement, person: 'anna' }), 'cannot review it'],
+    ['a later step', (statement: object) => ({ ...statement, step: 'released' }), 'released'],
+    ['an assessment that is another', (one: object) => ({ ...one, assessmentDigest: '0'.repeat(64) }), 'not what was'],
+    ['a rehearsal', (statement: object) => ({ ...statement, rehearsal: true }), 'real data a rehearsal'],
+    ['another study', (statement: object) => ({ ...statement, study: 's-000000000000' }), 'of another study'],
+  ])('finds a signature that was written with its digests and says %s', (_, change, text) => {
+    sign('assessed', 'anna');
+    const { signature } = sign('reviewed', 'rita');
+    const json = canonicalJson(change(signature));
+    const digest = signatureDigest(json);
+    alter(path, (file) => {
+      file.prepare('UPDATE signature SET json = ?, digest = ? WHERE number = 2').run(json, digest);
+      file.prepare('UPDATE study SET signature_head = ?').run(digest);
+    });
+    expect(badOf().join()).toContain(text);
+  });
+
+  it('finds a release that somebody without the key has rewritten, digests and all', () => {
+    const { signature } = release();
+    const json = canonicalJson({ ...signature, person: 'otto' });
+    const digest = signatureDigest(json);
+    alter(path, (file) => {
+      file.prepare('UPDATE signature SET json = ?, digest = ? WHERE number = 3').run(json, digest);
+      file.prepare('UPDATE study SET signature_head = ?').run(digest);
+    });
+    expect(badOf()).toEqual(['signature-altered: Signature number 3: the key that it names did not sign it.']);
+    expect(verify(path).releases).toMatchObject([{ holds: false }]);
+  });
+
+  it('misses them where the table is gone, and says what it does not cover of them', () => {
+    release();
+    const file = new Database(path);
+    file.exec('ALTER TABLE signature RENAME TO gone');
+    file.close();
+    expect(verify(path, first).findings.map(({ code }) => code)).toContain('signature-missing');
+    expect(verify(path).notCovered.join(' ')).toContain('who sat at the keyboard');
+    expect(readFileSync(path).includes('PRIVATE KEY')).toBe(false);
+  });
+});
