@@ -118,8 +118,8 @@ export interface SigningRefusal {
 }
 
 /**
- * What speaks against one more signature on an assessment: a step out of its order, one that stands already, or somebody
- * who would review what they assessed. Null: nothing.
+ * What speaks against one more signature on an assessment: a step out of its order, one that stands already, or
+ * somebody who would review what they assessed. Null: nothing.
  * @param chosenBy code of the reviewer who had the assessment made; null: nobody chose anything.
  */
 export function refuseSigning(

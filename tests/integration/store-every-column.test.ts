@@ -5,6 +5,7 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { listAssessments, storeAssessment } from '../../src/host/store/assessments.ts';
 import type { FindingCode } from '../../src/host/store/contract.ts';
 import { expectedSchema } from '../../src/host/store/database.ts';
+import { storeSignature } from '../../src/host/store/signatures.ts';
 import { storeVoiding } from '../../src/host/store/voidings.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { alter, flipped, makeStudy } from '../support/store/altered-study.ts';
@@ -27,6 +28,14 @@ beforeAll(async () => {
   const decided = { person: 'rita', reason: 'the hose had come off', program: '0.1.0' };
   for (const [index, decision] of (['void', 'withdrawn', 'void'] as const).entries()) {
     storeVoiding(original, { trial: trialName(2), decision, ...decided }, `2026-01-06T08:0${index}:00.000Z`);
+  }
+  const signed = { reason: 'as agreed', program: '0.1.0', keyFile: join(folder.path, 'none.pem') };
+  for (const number of [1, 3]) {
+    const trial = trialName(number);
+    const assessment = listAssessments(original, trial).at(-1)?.assessment ?? '';
+    for (const [step, person] of [['assessed', 'anna'], ['reviewed', 'rita'], ['released', 'rita']] as const) {
+      storeSignature(original, { ...signed, trial, assessment, step, person }, '2026-01-06T09:00:00.000Z');
+    }
   }
   // What a host leaves that was killed: the only row of the lease.
   alter(original, (file) => file.exec("INSERT INTO lease VALUES (1, 'h-1', 'machine', 7, '2026-01-05T08:00:00.000Z')"));
@@ -71,7 +80,7 @@ const notCovered = documentedAsNotCovered();
 
 /** What a finding about a table is called. A wrong owner or a broken rule of the schema can be told of any of them. */
 const codes: Record<string, RegExp> = {
-  study: /^(study|seal)-/,
+  study: /^(study|seal|signature)-/,
   trial: /^(trial|link)-|^tail-cut$/,
   frozen: /^frozen-/,
   link: /^(link|chain|time|chunk|wire|event)-|^tail-cut$|^head-differs$/,
@@ -82,6 +91,7 @@ const codes: Record<string, RegExp> = {
   assessment: /^assessment-/,
   cell: /^assessment-/,
   voiding: /^voiding-|^trial-missing$/,
+  signature: /^signature-|^trial-missing$/,
 };
 
 function badCodes(): FindingCode[] {
@@ -228,7 +238,7 @@ describe('what used to slip through', () => {
   });
 
   it('an assessment before the last, with its cells', () => {
-    alter(path, (file) => file.exec('DELETE FROM cell WHERE assessment = 1; DELETE FROM assessment WHERE number = 1'));
+    alter(path, (file) => file.exec('DELETE FROM cell WHERE assessment = 2; DELETE FROM assessment WHERE number = 2'));
     expect(badCodes()).toEqual(['assessment-missing']);
   });
 

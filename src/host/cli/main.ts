@@ -4,6 +4,7 @@ import { createHostRuntime } from '../runtime/create-host-runtime.ts';
 import { programVersion } from '../version.ts';
 import { askPin } from './ask-pin.ts';
 import { assessCommand } from './assess.ts';
+import { auditCommand } from './audit.ts';
 import { commandHelp, parseOptions, type Command, type ExitCode, type Output } from './command.ts';
 import { compareCommand } from './compare.ts';
 import { differenceCommand } from './difference.ts';
@@ -43,6 +44,7 @@ const commands: readonly Command[] = [
   exportCommand,
   importCommand,
   verifyCommand,
+  auditCommand,
   replayCommand,
   responseCommand,
   portsCommand,

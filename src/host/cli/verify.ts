@@ -14,8 +14,8 @@ export const verifyCommand: Command = {
   ],
   notes: [
     'Reads everything and changes nothing: works on a read-only copy, and without the private key.',
-    'Exit status 0: intact. 1: something is missing or altered, and it says what. With --laboratory-key also 1 where no',
-    'release stands, or one that stands is not signed by this key.',
+    'Exit status 0: intact. 1: something is missing or altered, and it says what. With --laboratory-key also 1 where',
+    'no release stands, or one that stands is not signed by this key.',
   ],
   run(values, output) {
     const keyFile = values.optional('laboratory-key');
@@ -25,11 +25,13 @@ export const verifyCommand: Command = {
     const standing = told.filter(({ stands }) => stands);
     const byKey = key === null || (standing.length > 0 && standing.every((one) => one.signedBy === 'this-key'));
     if (values.json) {
-      const fingerprint = key?.fingerprint ?? null;
-      output.line(JSON.stringify({ ...report, releases: told, laboratoryKey: key === null ? null : { fingerprint, byKey } }));
+      const laboratoryKey = key === null ? null : { fingerprint: key.fingerprint, byKey };
+      output.line(JSON.stringify({ ...report, releases: told, laboratoryKey }));
     } else {
       tellTrials(report, output);
-      for (const one of told) output.line(`release ${one.number} of ${one.trial} by ${one.person}, ${releaseText(one)}`);
+      for (const one of told) {
+        output.line(`release ${one.number} of ${one.trial} by ${one.person}, ${releaseText(one)}`);
+      }
       output.line(report.intact ? 'Intact.' : 'NOT INTACT.');
       if (key !== null) {
         const answer = byKey ? 'Every release that stands is signed by this key' : 'NOT SIGNED BY THIS KEY';
@@ -68,7 +70,8 @@ function signedBy({ fingerprint, holds }: VerifiedRelease, key: SignatureKey | n
   return key.fingerprint === fingerprint ? 'this-key' : 'another-key';
 }
 
-function releaseText({ fingerprint, rehearsal, signedBy: by, stands }: VerifiedRelease & { signedBy: SignedBy }): string {
+function releaseText(release: VerifiedRelease & { readonly signedBy: SignedBy }): string {
+  const { fingerprint, rehearsal, signedBy: by, stands } = release;
   const words: Record<SignedBy, string> = {
     'this-key': 'signed by this key',
     'another-key': `SIGNED BY ANOTHER KEY, ${fingerprint ?? ''}`,

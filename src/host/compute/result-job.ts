@@ -6,7 +6,10 @@ import type { Identifier } from '../../model/identity.ts';
 import type { TrialResult } from '../../bridge/result.ts';
 import { resultView } from './result-view.ts';
 
-/** A recorded trial with the assessment that counts. @throws ChambersideError `trial-not-found` and those of opening. */
+/**
+ * A recorded trial with the assessment that counts.
+ * @throws ChambersideError `trial-not-found` and those of opening.
+ */
 export function readResult(path: string, file: string, trial: Identifier): TrialResult {
   const all = listTrials(path);
   const summary = all.find((candidate) => candidate.trial === trial);

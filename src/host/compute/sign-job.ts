@@ -22,7 +22,8 @@ export interface SignerRequest {
  * Who assessed is not asked here: the store refuses them, whichever way they come.
  * @throws ChambersideError `person-not-found`, `pin-wrong`, `role-missing`, `file-damaged`, and those of opening.
  */
-export async function requireSigner({ laboratory: file, path, person, pin, step, trial }: SignerRequest): Promise<void> {
+export async function requireSigner(asked: SignerRequest): Promise<void> {
+  const { laboratory: file, path, person, pin, step, trial } = asked;
   const laboratory = openLaboratory(file);
   try {
     const { roles } = await laboratory.verifyPin(person, pin);

@@ -31,7 +31,9 @@ function studyRow(folder: string, file: string): StudyRow {
     const { study: identity, trials: recorded, assessments, releases } = readStudyOverview(path);
     const { study, name, createdAt } = identity;
     const counting = new Map(assessments.map((assessment) => [assessment.trial, assessment]));
-    for (const one of assessments) if (releases.get(one.trial)?.assessment === one.assessment) counting.set(one.trial, one);
+    for (const one of assessments) {
+      if (releases.get(one.trial)?.assessment === one.assessment) counting.set(one.trial, one);
+    }
     const trials = recorded.map((trial) => trialRow(trial, counting.get(trial.trial)));
     return { file, study, name, createdAt, trials, failure: null };
   } catch (error) {

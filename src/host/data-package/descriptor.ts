@@ -36,7 +36,7 @@ export function descriptorOf(about: PackageAbout, resources: readonly Resource[]
     title: about.study.name,
     description:
       'Inward-leakage trials of protective clothing: readings, wire bytes and events as recorded, configuration as ' +
-      `frozen, and the assessment of each trial that counts. Times are microseconds of the trial's own clock.${virtual}`,
+      `frozen, each trial's assessment that counts. Times are microseconds of the trial's own clock.${virtual}`,
     created: about.createdAt,
     resources: resources.map(({ path, title, fields, bytes, digest }) => ({
       profile: 'tabular-data-resource',

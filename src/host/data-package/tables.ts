@@ -58,7 +58,7 @@ export const cellFields: readonly Field[] = [
 
 export const assessmentFields: readonly Field[] = [
   trial,
-  text('assessment', 'Identifier of the assessment from which the cells of the trial are: the released one, else the newest.'),
+  text('assessment', 'Identifier of the assessment that counts, from which its cells are.'),
   text('created_at', 'When it was made, ISO 8601 in UTC.'),
   text('program', 'Version of the program that assessed.'),
   text('method', 'The method in full; JSON.'),

@@ -3,6 +3,7 @@ import type { Method } from '../../model/method.ts';
 import type { Series } from '../../model/series.ts';
 import type { Signature } from '../../model/signature.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
+import type { TimeSegment } from '../../model/time.ts';
 import type { TrialEvent, TrialHeader } from '../../model/trial-event.ts';
 import type { StreamRecord, TrialRecord } from '../../model/trial-record.ts';
 import type { ChambersideError } from '../../model/error-code.ts';
@@ -107,6 +108,11 @@ export function readTrialPlan(
       events: readEvents(connection, number, path),
     };
   });
+}
+
+/** Segments of a trial in order, without readings. @throws also `trial-not-found`. */
+export function readTrialSegments(path: string, trial: string): TimeSegment[] {
+  return reading(path, (connection) => segmentsOf(connection, trialRow(connection, trial, path).number, path));
 }
 
 /** A whole trial, sealed or not. @throws also `trial-not-found`. */

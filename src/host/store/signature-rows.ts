@@ -55,9 +55,8 @@ export function countingAssessments(
   path: string,
   releases: ReadonlyMap<string, Signature> = releasesIn(connection, path),
 ): Map<string, number> {
-  const newest = connection
-    .prepare<[], { trial: string; number: number }>('SELECT trial, max(number) AS number FROM assessment GROUP BY trial')
-    .all();
+  const sql = 'SELECT trial, max(number) AS number FROM assessment GROUP BY trial';
+  const newest = connection.prepare<[], { trial: string; number: number }>(sql).all();
   const counting = new Map(newest.map(({ number, trial }) => [trial, number]));
   const named = connection.prepare<[string, string], { number: number }>(
     'SELECT number FROM assessment WHERE trial = ? AND assessment = ?',

@@ -178,7 +178,8 @@ function groundProblem(signature: Signature, ground: Ground): string | null {
 
 function keyProblem({ key, rehearsal, step }: Signature, { json, key_signature }: SignatureRow): string | null {
   const needed = step === 'released' && !rehearsal;
-  if ((key !== null) !== needed) return needed ? 'no key signed this release' : 'it names a key that signs no such step';
+  if (key === null && needed) return 'no key signed this release';
+  if (key !== null && !needed) return 'it names a key that signs no such step';
   if (key === null) return key_signature === '' ? null : 'it holds the signature of a key that it does not name';
   return isSignedBy(key, statementBytes(json), key_signature) ? null : 'the key that it names did not sign it';
 }

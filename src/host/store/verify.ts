@@ -24,9 +24,9 @@ const notCovered: readonly string[] = [
   'Decisions that make a trial void or take that back are numbered and counted in the study row: those that were ' +
     'made last leave no trace when they are gone and that row is rewritten.',
   'Signatures are numbered, chained and counted in the study row: those that were made last leave no trace when they ' +
-    'are gone and that row is rewritten. Compare the head of the signatures with the one printed in a report.',
-  'A signature proves who knew a PIN, not who sat at the keyboard; the time is the computer’s; a key signs for whoever ' +
-    'holds it. That the instruments were right is signed by nobody.',
+    'are gone and that row is rewritten. Compare the head of the signatures with the one told when they were made.',
+  'A signature shows that somebody knew a PIN, not who sat at the keyboard; the time is the computer’s; a key signs ' +
+    'for whoever holds it. That the instruments were right is signed by nobody.',
   'When a trial was entered in the list of trials is not part of its chain; its first segment says when it began.',
   'It is proven that readings are as they were recorded, not that they were right, nor that the wire bytes decode ' +
     'into them.',

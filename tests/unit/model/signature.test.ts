@@ -14,8 +14,8 @@ const standing = (lines: readonly string[], assessment = 'a-1'): string[] =>
 const released = (...lines: string[]): string | null =>
   followSignatures(signed(...lines)).released?.assessment ?? null;
 const refused = (lines: readonly string[], person: string, step: SignatureStep, chosenBy: string | null = null) =>
-  refuseSigning(followSignatures(signed(...lines)).assessments.get('a-1') ?? unsigned, { person, step }, chosenBy)?.what ??
-  null;
+  refuseSigning(followSignatures(signed(...lines)).assessments.get('a-1') ?? unsigned, { person, step }, chosenBy)
+    ?.what ?? null;
 
 const whole = ['anna assessed 1', 'rita reviewed 1', 'rita released 1'];
 

@@ -3,13 +3,14 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { listAssessments, storeAssessment } from '../../../../src/host/store/assessments.ts';
+import { countingAssessment, listAssessments, storeAssessment } from '../../../../src/host/store/assessments.ts';
 import { canonicalJson } from '../../../../src/host/store/canonical-json.ts';
 import { signatureDigest } from '../../../../src/host/store/chain.ts';
 import { openStudyForRecording } from '../../../../src/host/store/recorder.ts';
 import { readSignatures, storeSignature } from '../../../../src/host/store/signatures.ts';
 import { isSignedBy, keyFileOf, makeSigningKey } from '../../../../src/host/store/signing-key.ts';
 import { verify } from '../../../../src/host/store/verify.ts';
+import { readStudyRows } from '../../../../src/host/store/study-rows.ts';
 import { storeVoiding } from '../../../../src/host/store/voidings.ts';
 import type { SignatureStep } from '../../../../src/model/signature.ts';
 import { alter } from '../../../support/store/altered-study.ts';
@@ -83,7 +84,8 @@ describe('an assessment of a sealed trial', () => {
     expect(all.map((one) => one.signature.previous).slice(1)).toEqual(all.map((one) => one.digest).slice(0, -1));
     expect(isSignedBy(key, Buffer.from(canonicalJson(signature)), keySignature)).toBe(true);
     const after = verify(path);
-    expect(after).toMatchObject({ intact: true, sealHead: before.sealHead, trials: before.trials, signatureHead: digest });
+    const { sealHead, trials } = before;
+    expect(after).toMatchObject({ intact: true, sealHead, trials, signatureHead: digest });
     expect(after.releases).toMatchObject([{ number: 3, stands: true, holds: true, fingerprint: key.fingerprint }]);
   });
 
@@ -118,7 +120,7 @@ describe('an assessment of a sealed trial', () => {
     expect(() => sign('assessed', 'anna', { trial: second })).toThrowError(/void by rita/);
   });
 
-  it('of a virtual trial is signed as a rehearsal, by no key; its file of version 2 is brought up to date by it', () => {
+  it('of a virtual trial is a rehearsal, by no key; a file of version 2 is brought up to date by it', () => {
     const version = (): unknown => new Database(old, { readonly: true }).pragma('user_version', { simple: true });
     expect([readSignatures(old), version(), verify(old).signatureHead]).toEqual([[], 2, null]);
     const { signature, keySignature } = release({ file: old });
@@ -139,9 +141,43 @@ describe('an assessment of a sealed trial', () => {
   });
 });
 
+describe('the result of a trial', () => {
+  const result = (): unknown => countingAssessment(path, first)?.cells.map(({ windowPercent }) => windowPercent);
+  const inStudy = (): unknown => readStudyRows(path).trials.map(({ cells: all }) => all?.map(({ percent }) => percent));
+  const again = (percent: number) =>
+    storeAssessment(path, { ...entry, trial: first, cells: cells.map((one) => ({ ...one, windowPercent: percent })) });
+
+  it('is the released assessment, whatever is assessed afterwards, until another is released', () => {
+    release();
+    again(0.5);
+    expect([result(), inStudy()]).toEqual([[0.25], [[0.25], [0.25]]]);
+    expect(readStudyRows(path).trials.map(({ released }) => released?.person)).toEqual(['rita', undefined]);
+    sign('assessed', 'anna');
+    sign('reviewed', 'otto');
+    expect(result()).toEqual([0.25]);
+    sign('released', 'otto');
+    expect([result(), inStudy()]).toEqual([[0.5], [[0.5], [0.25]]]);
+    again(0.75);
+    sign('withdrawn', 'rita', { index: -2 });
+    expect([result(), inStudy()]).toEqual([[0.75], [[0.75], [0.25]]]);
+    expect(badOf()).toEqual([]);
+  });
+
+  it('is never another one where the released one is not there', () => {
+    release({ index: 1 });
+    again(0.5);
+    const { assessment } = countingAssessment(path, first) ?? {};
+    const where = `WHERE assessment = '${assessment}'`;
+    alter(path, (file) => file.exec(`UPDATE assessment SET assessment = 'a-000000000009' ${where}`));
+    for (const read of [result, inStudy]) {
+      expect(read).toThrowError(expect.objectContaining({ code: 'file-damaged' }));
+    }
+  });
+});
+
 describe('verify', () => {
   it.each([
-    ['an altered reason', "UPDATE signature SET json = replace(json, 'assessed it', 'guessed it')", 'not match its digest'],
+    ['an altered reason', "UPDATE signature SET json = replace(json, 'assessed it', 'guessed it')", 'its digest'],
     ['a removed one', 'DELETE FROM signature WHERE number = 2', 'Signature number 2 is not there'],
     ['the last one removed', 'DELETE FROM signature WHERE number = 6', 'Signature number 6 is not there'],
     ['all removed', 'DELETE FROM signature', 'Signature number 1 is not there'],
