@@ -42,14 +42,19 @@ export interface AuditedTrial {
   readonly signatures: readonly Signature[];
 }
 
+/** Time of day in a segment of a trial, ISO 8601 in UTC. */
+export type WallTimeIn = (segment: TimeSegment, atMicroseconds: number) => string;
+
 /** All that people did, and what was sealed and assessed, of all trials in the order of time. */
-export function auditTrail(trials: readonly AuditedTrial[]): AuditEntry[] {
+export function auditTrail(trials: readonly AuditedTrial[], wallTimeIn: WallTimeIn): AuditEntry[] {
+  const entries = trials.flatMap((trial) => entriesOf(trial, wallTimeIn));
   // Equal times keep the order in which they stand in the file: sorting is stable.
-  return trials.flatMap(entriesOf).sort((one, other) => (one.at < other.at ? -1 : one.at > other.at ? 1 : 0));
+  return entries.sort((one, other) => (one.at < other.at ? -1 : one.at > other.at ? 1 : 0));
 }
 
-function entriesOf(audited: AuditedTrial): AuditEntry[] {
-  const { assessments, createdAt, ensemble, operator, sealedAt, signatures, subject, trial, virtual, voidings } = audited;
+function entriesOf(audited: AuditedTrial, wallTimeIn: WallTimeIn): AuditEntry[] {
+  const { assessments, createdAt, ensemble, operator, sealedAt, segments, signatures, subject } = audited;
+  const { trial, virtual, voidings } = audited;
   const entry = (
     source: AuditEntry['source'],
     at: string,
@@ -64,7 +69,9 @@ function entriesOf(audited: AuditedTrial): AuditEntry[] {
     ...audited.events.flatMap((event) => {
       const done = byPeople(event);
       if (done === null) return [];
-      const at = wallTime(audited.segments, event.atMicroseconds) ?? createdAt;
+      // Before its first segment a trial is being made.
+      const segment = segments[segmentAt(segments, event.atMicroseconds)];
+      const at = segment === undefined ? createdAt : wallTimeIn(segment, event.atMicroseconds);
       return [entry('event', at, done.action, done.persons, done.detail, done.reason)];
     }),
     ...(sealedAt === null ? [] : [entry('seal', sealedAt, 'sealed', [])]),
@@ -82,14 +89,6 @@ function entriesOf(audited: AuditedTrial): AuditEntry[] {
       return entry('signature', at, step === 'withdrawn' ? 'signature-taken-back' : step, [person], detail, reason);
     }),
   ];
-}
-
-/** Null before the first segment. */
-function wallTime(segments: readonly TimeSegment[], atMicroseconds: number): string | null {
-  const segment = segments[segmentAt(segments, atMicroseconds)];
-  if (segment === undefined) return null;
-  const sinceMilliseconds = (atMicroseconds - segment.beginsAtMicroseconds) / 1000;
-  return new Date(Date.parse(segment.wallAnchor) + Math.floor(sinceMilliseconds)).toISOString();
 }
 
 /** Null for what no person did. */

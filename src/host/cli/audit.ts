@@ -1,3 +1,4 @@
+import { wallTimeIn } from '../clock/wall-time.ts';
 import type { AuditEntry } from '../../study/audit.ts';
 import { auditTrail } from '../../study/audit.ts';
 import { readAudited } from '../store/read-audit.ts';
@@ -25,7 +26,7 @@ export const auditCommand: Command = {
     const named = values.optional('trial');
     const only = named === undefined ? undefined : chosenTrial(path, named).trial;
     const { findings, intact, sealHead, signatureHead, study } = verify(path);
-    const entries = auditTrail(readAudited(path, only));
+    const entries = auditTrail(readAudited(path, only), wallTimeIn);
     const wrong = findings.filter(({ severity }) => severity === 'bad');
     if (values.json) {
       output.line(JSON.stringify({ study, intact, findings: wrong, sealHead, signatureHead, entries }));

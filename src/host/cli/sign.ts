@@ -30,8 +30,8 @@ export function signCommand(askPin: AskPin): Command {
       { name: 'laboratory', value: 'FILE', help: 'laboratory file: the person is registered there, the key lies beside it' },
     ],
     notes: [
-      'assessed: by anybody registered. reviewed: by a reviewer who neither signed it as assessed, also not a signature',
-      'that was taken back, nor had the assessment made. released: by a reviewer; of a real trial with the key of the',
+      'assessed: by anybody registered. reviewed: by a reviewer who neither signed it as assessed, not even by a',
+      'signature that was taken back, nor had the assessment made. released: by a reviewer; of a real trial with the key of the',
       'laboratory (chamberside laboratory-key). withdrawn: a reviewer takes the last signature that stands back.',
       'The released assessment is the result of the trial; a new one stays beside it and takes signatures of its own.',
       'A virtual trial is signed as a rehearsal, and never by the key. A void trial is not signed.',

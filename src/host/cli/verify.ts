@@ -10,7 +10,7 @@ export const verifyCommand: Command = {
   summary: 'check that a study file is what was recorded, and by whose key it was released',
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
-    { name: 'laboratory-key', value: 'FILE', help: 'public key of the laboratory, PEM: are the releases signed by it?' },
+    { name: 'laboratory-key', value: 'FILE', help: 'public key of the laboratory, PEM: are releases signed by it?' },
   ],
   notes: [
     'Reads everything and changes nothing: works on a read-only copy, and without the private key.',

@@ -16,6 +16,7 @@ import type { TrialAction } from '../../trial/machine-seam.ts';
 import type { TrialMachine } from '../../trial/machine-state.ts';
 import type { MachineTime } from '../clock/machine-time.ts';
 import type { TrialClock } from '../clock/trial-clock.ts';
+import { wallTimeIn } from '../clock/wall-time.ts';
 import type { RecalledTrial } from '../compute/jobs.ts';
 import type { Cue } from '../conductor/conductor.ts';
 import { createTrialSession } from '../session/trial-session.ts';
@@ -223,8 +224,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
 
   const wallOf = (atMicroseconds: number): string => {
     const segment = segments[Math.max(0, segmentAt(segments, atMicroseconds))] ?? clock.segment;
-    const milliseconds = (atMicroseconds - segment.beginsAtMicroseconds) / 1000;
-    return new Date(Date.parse(segment.wallAnchor) + milliseconds).toISOString();
+    return wallTimeIn(segment, atMicroseconds);
   };
   const refuse = (outcome: ReturnType<typeof session.command>): void => {
     if (!outcome.accepted) throw refusal(outcome.reason, header.trial, 'Look at what the trial is doing now.');

@@ -4,7 +4,11 @@ import { listTrials, readTrialPlan, readTrialSegments } from './read.ts';
 import { readSignatures } from './signatures.ts';
 import { readVoidings } from './voidings.ts';
 
-/** What an audit trail is made of, without readings. @param only this trial. @throws ChambersideError as `listTrials`. */
+/**
+ * What an audit trail is made of, without readings.
+ * @param only this trial.
+ * @throws ChambersideError as `listTrials`.
+ */
 export function readAudited(path: string, only?: string): AuditedTrial[] {
   return listTrials(path)
     .filter(({ trial }) => only === undefined || trial === only)

@@ -1,5 +1,7 @@
 import { expect, it } from 'vitest';
+import { wallTimeIn } from '../../../src/host/clock/wall-time.ts';
 import type { Signature } from '../../../src/model/signature.ts';
+import type { AuditedTrial } from '../../../src/study/audit.ts';
 import { auditTrail } from '../../../src/study/audit.ts';
 import { segment } from '../../support/store/trial.ts';
 
@@ -14,7 +16,7 @@ const signed = (step: Signature['step'], person: string, createdAt: string): Sig
 });
 
 it('an audit trail tells what people did in the order of time, with code and reason, and leaves the rest out', () => {
-  const entries = auditTrail([
+  const trials: AuditedTrial[] = [
     {
       ...{ trial: 't-000000000001', createdAt: '2026-01-05T07:59:00.000Z', operator: 'anna', subject: 'S1' },
       ...{ ensemble: 'E1', virtual: true },
@@ -39,7 +41,8 @@ it('an audit trail tells what people did in the order of time, with code and rea
       ...{ ensemble: 'E1', virtual: true, segments: [], events: [], sealedAt: null, assessments: [], signatures: [] },
       voidings: [],
     },
-  ]);
+  ];
+  const entries = auditTrail(trials, wallTimeIn);
   expect(entries.map(({ action, at, persons, reason }) => [at.slice(11, 21), action, persons.join(), reason])).toEqual([
     ['07:59:00.0', 'prepared', 'anna', ''],
     ['08:00:02.5', 'hold', 'anna', 'hose'],
