@@ -31,8 +31,9 @@ export function signCommand(askPin: AskPin): Command {
     ],
     notes: [
       'assessed: by anybody registered. reviewed: by a reviewer who neither signed it as assessed, not even by a',
-      'signature that was taken back, nor had the assessment made. released: by a reviewer; of a real trial with the key of the',
-      'laboratory (chamberside laboratory-key). withdrawn: a reviewer takes the last signature that stands back.',
+      'signature that was taken back, nor had the assessment made. released: by a reviewer; of a real trial with the',
+      'key of the laboratory (chamberside laboratory-key). withdrawn: a reviewer takes the last signature that stands',
+      'back.',
       'The released assessment is the result of the trial; a new one stays beside it and takes signatures of its own.',
       'A virtual trial is signed as a rehearsal, and never by the key. A void trial is not signed.',
       'The PIN is asked for, or is the first line of a pipe.',
