@@ -49,7 +49,7 @@ export const resultMeanSchema = z.object({
   cellsMissing: z.number().int(),
 });
 
-/** A recorded trial with the assessment that counts (the released one, else the newest), as the result screen shows it. */
+/** A recorded trial with the assessment that counts (released, else the newest), as the result screen shows it. */
 export const trialResultSchema = z.object({
   file: z.string(),
   trial: identifierSchema,

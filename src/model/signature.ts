@@ -142,13 +142,18 @@ export function refuseSigning(
     return { what, remedy: `Have it signed as ${String(next)} first.` };
   }
   const remedy = 'Have it reviewed by another person.';
-  if (step === 'reviewed' && assessedBy.includes(person)) {
+  if (step === 'reviewed' && assessedBy.some((code) => isSameCode(code, person))) {
     return { what: `${person} signed this assessment as assessed, and cannot review it`, remedy };
   }
-  if (step === 'reviewed' && chosenBy === person) {
+  if (step === 'reviewed' && chosenBy !== null && isSameCode(chosenBy, person)) {
     return { what: `${person} had this assessment made, and cannot review it`, remedy };
   }
   return null;
+}
+
+/** Capitals do not make another person. */
+function isSameCode(one: string, other: string): boolean {
+  return one.toLowerCase() === other.toLowerCase();
 }
 
 /** `released by rita` */

@@ -16,9 +16,9 @@ export const auditCommand: Command = {
     { name: 'trial', value: 'ID', help: 'this trial only; default all' },
   ],
   notes: [
-    'What people did in a trial, sealing, assessments, decisions that a trial is void, signatures, and what was taken back.',
-    'Times are the computer’s. Each line stands in the study file under a digest; the file is verified first, and what is',
-    'altered or missing is said. Save it with --json to export it.',
+    'What people did in a trial, sealing, assessments, decisions that a trial is void, signatures, and what was',
+    'taken back. Times are the computer’s. Each line stands in the study file under a digest; the file is verified',
+    'first, and what is altered or missing is said. Save it with --json to export it.',
     'Exit status 0: the file is intact. 1: it is not; what stands in it is printed all the same.',
   ],
   run(values, output) {

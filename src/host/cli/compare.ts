@@ -29,8 +29,8 @@ export const compareCommand: Command = {
     { name: 'tolerance-confidence', value: 'X', help: 'of the tolerance limit, 0.501 to 0.9999, default 0.9' },
   ],
   notes: [
-    'Every sealed trial counts by its released assessment, else its newest; subjects are the unit of every interval. Trials of the',
-    'virtual rig are left out where there are real ones. docs/guides/study.md says what each figure is.',
+    'Every sealed trial counts by its released assessment, else its newest; subjects are the unit of every interval.',
+    'Trials of the virtual rig are left out where there are real ones. docs/guides/study.md says what each figure is.',
     'Exit status 0: at least one trial is in the figures. 1: none is, or a trial is not what was recorded.',
   ],
   run(values, output) {

@@ -19,7 +19,8 @@ export const explainCommand: Command = {
     { name: 'readings', value: null, help: 'print the readings of every window too; --json always has them' },
   ],
   notes: [
-    'By the method of the assessment that counts (released, else newest), or the one planned with the trial where there is none.',
+    'By the method of the assessment that counts (released, else newest), or the one planned with the trial where',
+    'there is none.',
     'Exit status 0: the cell has a value, and the stored assessment has the same. 1: it has none, or another one, or',
     'the trial is not sealed, or not what was recorded.',
   ],

@@ -23,8 +23,9 @@ export const judgeCommand: Command = {
     { name: 'file', value: 'FILE', help: 'a requirement of your own instead, as JSON' },
   ],
   notes: [
-    'Every sealed trial counts as one ensemble, by its released assessment, else its newest; where a reviewer had it made, that is',
-    'said. Nothing is scaled: with another number of ensembles or values than asked for there is no verdict.',
+    'Every sealed trial counts as one ensemble, by its released assessment, else its newest; where a reviewer had it',
+    'made, that is said. Nothing is scaled: with another number of ensembles or values than asked for there is no',
+    'verdict.',
     'Exit status 0: passed. 1: failed, or not evaluated.',
   ],
   run(values, output) {

@@ -14,9 +14,9 @@ export const laboratoryKeyCommand: Command = {
   ],
   notes: [
     'The private key (Ed25519, PEM, laboratory-key.pem) can be read by the account that made it only. It has no',
-    'passphrase: whoever reads it signs as the laboratory. Back it up where nobody else comes; a lost key is replaced by',
-    'another one, and what it signed stays signed by it. Hand the public key over on a way that nobody else can change,',
-    'or read its fingerprint out.',
+    'passphrase: whoever reads it signs as the laboratory. Back it up where nobody else comes; a lost key is replaced',
+    'by another one, and what it signed stays signed by it. Hand the public key over on a way that nobody else can',
+    'change, or read its fingerprint out.',
     'Exit status 0: done. 1: refused, and it says why.',
   ],
   run(values, output) {

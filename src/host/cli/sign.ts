@@ -27,7 +27,7 @@ export function signCommand(askPin: AskPin): Command {
       { name: 'assessment', value: 'ID', help: 'which of its assessments, or its place from 1; default the newest' },
       { name: 'reason', value: 'TEXT', help: 'what was looked at, or why: kept and printed; 1 to 400 characters' },
       { name: 'person', value: 'CODE', help: 'who signs; the PIN is asked for' },
-      { name: 'laboratory', value: 'FILE', help: 'laboratory file: the person is registered there, the key lies beside it' },
+      { name: 'laboratory', value: 'FILE', help: 'laboratory file: registers the person; the key lies beside it' },
     ],
     notes: [
       'assessed: by anybody registered. reviewed: by a reviewer who neither signed it as assessed, not even by a',

@@ -155,12 +155,16 @@ export class Laboratory {
 
   /** Before somebody is asked for a PIN in vain. @throws ChambersideError `person-exists`. */
   refuseTaken(code: string): void {
-    if (reservedCodes.includes(code)) {
+    if (reservedCodes.includes(code.toLowerCase())) {
       const what = 'In records this code stands for somebody who has none';
       throw new ChambersideError('person-exists', what, code, 'Choose another code.');
     }
-    if (this.#person(code) === undefined) return;
-    throw new ChambersideError('person-exists', 'This code is taken', code, 'Choose another code.');
+    // Nobody gets a second code by capitals: who reviews what has to be told apart by it.
+    const sql = 'SELECT code FROM person WHERE code = ? COLLATE NOCASE';
+    const taken = this.#connection.prepare<[string], { code: string }>(sql).get(code);
+    if (taken === undefined) return;
+    const what = taken.code === code ? 'This code is taken' : `This code is taken, written ${taken.code}`;
+    throw new ChambersideError('person-exists', what, code, 'Choose another code.');
   }
 
   /** @throws ChambersideError `person-not-found`: nobody active has this code. */

@@ -1,6 +1,7 @@
 import type { Identifier } from '../../model/identity.ts';
 import { followSignatures, refuseSigning, signatureSchema, unsigned } from '../../model/signature.ts';
 import type { Signature } from '../../model/signature.ts';
+import { canonicalJson } from './canonical-json.ts';
 import { signatureDigest, voidingsDigest } from './chain.ts';
 import type { Finding, VerifiedRelease, VerifyReport } from './contract.ts';
 import type { Connection } from './database.ts';
@@ -118,6 +119,8 @@ function examine(
   }
   const signature = parsed(row.json);
   if (signature === null) return { problem: 'it cannot be read', signature: null };
+  // A member twice or one too many would be read by others as something else than by us.
+  if (canonicalJson(signature) !== row.json) return { problem: 'it is not in canonical form', signature: null };
   const { number, previous, step, study, trial } = signature;
   const followed = before.number === row.number - 1;
   const own = followSignatures(signed.get(trial) ?? []).assessments.get(signature.assessment) ?? unsigned;

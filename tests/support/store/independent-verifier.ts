@@ -1,12 +1,23 @@
-import { createHash } from 'node:crypto';
 import Database from 'better-sqlite3';
+import { blob, digest, f64, lengthFirst, must, number, string, text, u32, u64, u8 } from './independent-bytes.ts';
+import type { Row } from './independent-bytes.ts';
+import { walkSignatures } from './independent-signatures.ts';
+
+interface Walked {
+  trials: number;
+  links: number;
+  seals: number;
+  readings: number;
+  /** Absent where nothing is signed. */
+  signatures?: number;
+}
 
 /**
  * A verifier of study files written from docs/formats/chain.md and docs/formats/study-file.md alone. It shares no
  * code with the program, builds every body from the tables instead of reading it, and stops at the first thing that
  * is wrong. @returns what it walked over. @throws Error that says what is wrong.
  */
-export function independentlyVerify(path: string): { trials: number; links: number; seals: number; readings: number } {
+export function independentlyVerify(path: string): Walked {
   const file = new Database(path, { readonly: true });
   try {
     return walk(file);
@@ -15,38 +26,7 @@ export function independentlyVerify(path: string): { trials: number; links: numb
   }
 }
 
-type Row = Record<string, never> & Record<string, number | string | Buffer>;
-
-const number = (row: Row, column: string): number => Number(row[column]);
-const text = (row: Row, column: string): string => String(row[column]);
-const blob = (row: Row, column: string): Buffer => row[column] as unknown as Buffer;
-
-const u8 = (value: number): Buffer => Buffer.of(value);
-function u32(value: number): Buffer {
-  const bytes = Buffer.alloc(4);
-  bytes.writeUInt32LE(value);
-  return bytes;
-}
-function u64(value: number): Buffer {
-  const bytes = Buffer.alloc(8);
-  bytes.writeBigUInt64LE(BigInt(value));
-  return bytes;
-}
-function f64(value: number): Buffer {
-  if (Number.isNaN(value)) return Buffer.from('000000000000f87f', 'hex');
-  const bytes = Buffer.alloc(8);
-  bytes.writeDoubleLE(value);
-  return bytes;
-}
-const lengthFirst = (bytes: Buffer): Buffer => Buffer.concat([u32(bytes.length), bytes]);
-const string = (value: string): Buffer => lengthFirst(Buffer.from(value, 'utf8'));
-const digest = (...parts: Buffer[]): Buffer => createHash('sha256').update(Buffer.concat(parts)).digest();
-
-function must(condition: boolean, what: string): void {
-  if (!condition) throw new Error(what);
-}
-
-function walk(file: Database.Database): { trials: number; links: number; seals: number; readings: number } {
+function walk(file: Database.Database): Walked {
   const all = (sql: string, ...values: unknown[]): Row[] => file.prepare(sql).all(...values) as Row[];
   must(file.pragma('integrity_check', { simple: true }) === 'ok', 'integrity');
   const [study] = all('SELECT * FROM study');
@@ -59,8 +39,8 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
   );
   must(genesis.equals(blob(study, 'genesis')), 'genesis');
 
-  const heads = new Map<string, { links: number; head: Buffer }>();
-  const done = { trials: 0, links: 0, seals: 0, readings: 0 };
+  const heads = new Map<string, { links: number; head: Buffer; virtual: boolean }>();
+  const done: Walked = { trials: 0, links: 0, seals: 0, readings: 0 };
   for (const trial of all('SELECT * FROM trial ORDER BY number')) {
     const name = text(trial, 'trial');
     const row = number(trial, 'number');
@@ -119,10 +99,13 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
       through = number(link, 'through_microseconds');
       done.links += 1;
     }
-    heads.set(name, { links: links.length, head });
+    const header = frozen.find((part) => text(part, 'part') === 'header');
+    const { virtual = false } = JSON.parse(header === undefined ? '{}' : text(header, 'json')) as { virtual?: boolean };
+    heads.set(name, { links: links.length, head, virtual });
     done.trials += 1;
   }
 
+  const seals = new Map<string, { number: number; digest: string }>();
   let previous = genesis;
   for (const seal of all('SELECT * FROM seal ORDER BY seal')) {
     done.seals += 1;
@@ -142,13 +125,15 @@ function walk(file: Database.Database): { trials: number; links: number; seals: 
     must(body.equals(blob(seal, 'body')), `body of seal ${done.seals}`);
     previous = digest(body);
     must(previous.equals(blob(seal, 'digest')), `digest of seal ${done.seals}`);
+    seals.set(text(seal, 'trial'), { number: done.seals, digest: previous.toString('hex') });
   }
   must(done.seals === number(study, 'seal_count') && previous.equals(blob(study, 'seal_head')), 'the last seal');
   for (const assessment of all('SELECT * FROM assessment')) {
     const expected = digest(string('chamberside assessment 1'), string(text(assessment, 'json')));
     must(expected.equals(blob(assessment, 'digest')), 'assessment');
   }
-  return done;
+  const signatures = walkSignatures(all, study, { genesis, heads, seals });
+  return signatures === 0 ? done : { ...done, signatures };
 }
 
 /** Reads varints one after the other. */

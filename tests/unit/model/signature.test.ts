@@ -36,6 +36,9 @@ describe('signatures', () => {
     expect(refused(['anna assessed 1', 'rita withdrawn 1', 'otto assessed 1'], 'anna', 'reviewed')).toContain('anna');
     expect(refused(['anna assessed 1'], 'rita', 'reviewed', 'rita')).toContain('rita had this assessment made');
     expect(refused(['anna assessed 1'], 'rita', 'reviewed', 'otto')).toBeNull();
+    // Capitals do not make another person.
+    expect(refused(['anna assessed 1'], 'Anna', 'reviewed')).toContain('cannot review');
+    expect(refused(['anna assessed 1'], 'RITA', 'reviewed', 'rita')).toContain('cannot review');
   });
 
   it('are taken back one by one, the last that stands first', () => {

@@ -48,7 +48,7 @@ describe('people', () => {
     await laboratory.addPerson(anna);
     await expect(laboratory.addPerson(anna)).rejects.toThrow(refusal('person-exists'));
     // What the subject did, and what nobody put a name to, stands under these in records.
-    for (const code of ['subject', 'unknown']) {
+    for (const code of ['subject', 'unknown', 'Subject', 'ANNA']) {
       await expect(laboratory.addPerson({ ...anna, code })).rejects.toThrow(refusal('person-exists'));
     }
     await expect(

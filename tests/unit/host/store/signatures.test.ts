@@ -1,4 +1,5 @@
-import { copyFileSync, readFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import Database from 'better-sqlite3';
@@ -8,12 +9,13 @@ import { canonicalJson } from '../../../../src/host/store/canonical-json.ts';
 import { signatureDigest } from '../../../../src/host/store/chain.ts';
 import { openStudyForRecording } from '../../../../src/host/store/recorder.ts';
 import { readSignatures, storeSignature } from '../../../../src/host/store/signatures.ts';
-import { isSignedBy, keyFileOf, makeSigningKey } from '../../../../src/host/store/signing-key.ts';
+import { isSignedBy, keyFileOf, makeSigningKey, publicPem } from '../../../../src/host/store/signing-key.ts';
 import { verify } from '../../../../src/host/store/verify.ts';
 import { readStudyRows } from '../../../../src/host/store/study-rows.ts';
 import { storeVoiding } from '../../../../src/host/store/voidings.ts';
 import type { SignatureStep } from '../../../../src/model/signature.ts';
 import { alter } from '../../../support/store/altered-study.ts';
+import { independentlyVerify } from '../../../support/store/independent-verifier.ts';
 import { definition, host, method, recordSecond, temporaryFolder, trialName } from '../../../support/store/trial.ts';
 
 /** Two real trials, sealed and assessed, and one that is virtual, from a file of version 2. */
@@ -31,6 +33,7 @@ const cells = [
     ...{ windowHighPercent: 0.3, exercisePercent: null, flags: [] },
   },
 ];
+const named = { name: method.name, version: method.version };
 const entry = { method, program: '0.1.0', details: null, cells };
 
 beforeAll(async () => {
@@ -66,6 +69,7 @@ const release = (about: Parameters<typeof sign>[2] = {}) => {
   sign('reviewed', 'rita', about);
   return sign('released', 'rita', about);
 };
+const headOf = (trial: string): string => verify(path).trials.find((one) => one.trial === trial)?.head ?? '';
 const badOf = (file = path): string[] =>
   verify(file)
     .findings.filter(({ severity }) => severity === 'bad')
@@ -185,14 +189,17 @@ describe('verify', () => {
     ['one moved to another place', 'UPDATE signature SET number = 9 WHERE number = 6', 'stands in another place'],
     ['a key signature taken away', "UPDATE signature SET key_signature = ''", 'did not sign it'],
     ['one of another', 'UPDATE signature SET key_signature = (SELECT max(key_signature) FROM signature)', 'key'],
+    ['two exchanged', `UPDATE signature SET number = number + 90; UPDATE signature SET number =
+      CASE number WHEN 92 THEN 3 WHEN 93 THEN 2 ELSE number - 90 END`, 'stands in another place'],
     ['its assessment gone', 'DELETE FROM cell; DELETE FROM assessment', 'which was signed, is not there'],
     ['its trial unsealed', 'DELETE FROM seal', 'the seal of the trial'],
   ])('finds %s', (_, sql, text) => {
     release();
     release({ trial: second });
-    expect(badOf()).toEqual([]);
+    expect([badOf(), independentlyVerify(path).signatures]).toEqual([[], 6]);
     alter(path, (file) => file.exec(sql));
     expect(badOf().join('\n')).toContain(text);
+    expect(() => independentlyVerify(path)).toThrow();
   });
 
   it('finds a decision of before that is gone, and one that was put in behind its back', () => {
@@ -210,6 +217,11 @@ describe('verify', () => {
     ['an assessment that is another', (one: object) => ({ ...one, assessmentDigest: '0'.repeat(64) }), 'not what was'],
     ['a rehearsal', (statement: object) => ({ ...statement, rehearsal: true }), 'real data a rehearsal'],
     ['another study', (statement: object) => ({ ...statement, study: 's-000000000000' }), 'of another study'],
+    ['the same person in capitals', (statement: object) => ({ ...statement, person: 'Anna' }), 'cannot review it'],
+    ['the end of another trial', (one: object) => ({ ...one, trialHead: headOf(second) }), 'does not end as it did'],
+    ['another trial', (statement: object) => ({ ...statement, trial: second }), 'about another trial'],
+    ['more than there is to say', (statement: object) => ({ ...statement, approved: true }), 'not in canonical form'],
+    ['another method', (one: object) => ({ ...one, method: { ...named, digest: '0'.repeat(64) } }), 'not what was'],
   ])('finds a signature that was written with its digests and says %s', (_, change, text) => {
     sign('assessed', 'anna');
     const { signature } = sign('reviewed', 'rita');
@@ -220,6 +232,55 @@ describe('verify', () => {
       file.prepare('UPDATE study SET signature_head = ?').run(digest);
     });
     expect(badOf().join()).toContain(text);
+    expect(() => independentlyVerify(path)).toThrow();
+  });
+
+  it('finds a virtual trial that was written as a real one', () => {
+    const { signature } = sign('assessed', 'anna', { file: old });
+    expect(independentlyVerify(old).signatures).toBe(1);
+    const json = canonicalJson({ ...signature, rehearsal: false });
+    const digest = signatureDigest(json);
+    alter(old, (file) => {
+      file.prepare('UPDATE signature SET json = ?, digest = ?').run(json, digest);
+      file.prepare('UPDATE study SET signature_head = ?').run(digest);
+    });
+    expect(badOf(old).join()).toContain('virtual data as real');
+    expect(() => independentlyVerify(old)).toThrow('rehearsal');
+  });
+
+  it('is not needed for a release: the commands that the format gives do it with other tools', () => {
+    release();
+    const format = readFileSync(new URL('../../../../docs/formats/chain.md', import.meta.url), 'utf8');
+    const commands = [...format.matchAll(/^ {4}((?:sqlite3|openssl) .*)$/gm)].map(([, command = '']) => command);
+    expect(commands.length).toBe(3);
+    const missing = ['sqlite3', 'openssl'].filter((tool) => spawnSync(tool, ['version']).error !== undefined);
+    if (missing.length > 0) {
+      console.log(`Not tried for want of ${missing.join(' and ')}: ${commands.join('; ')}`);
+      return;
+    }
+    writeFileSync(join(folder.path, 'public.pem'), publicPem(key));
+    const asked = (number: number) =>
+      commands.map((one) => {
+        const command = one.replace('FILE', path).replace('= N', `= ${number}`).replace('PUBLIC.pem', 'public.pem');
+        const { status, stdout } = spawnSync('sh', ['-c', command], { cwd: folder.path, encoding: 'utf8' });
+        return `${status} ${stdout.trim()}`;
+      });
+    expect(asked(3)).toEqual(['0 ', '0 ', '0 Signature Verified Successfully']);
+    alter(path, (file) => file.exec("UPDATE signature SET json = replace(json, 'released it', 'released xx')"));
+    expect(asked(3).at(-1)).toContain('1 Signature Verification Failure');
+  });
+
+  it('cannot find the last ones cut off together with the study row, but its head is another', () => {
+    release();
+    const { signatureHead } = verify(path);
+    const last = readSignatures(path).at(-2)?.digest ?? '';
+    alter(path, (file) => {
+      file.exec('DELETE FROM signature WHERE number = 3');
+      file.prepare('UPDATE study SET signatures = 2, signature_head = ?').run(Buffer.from(last, 'hex'));
+    });
+    expect(badOf()).toEqual([]);
+    expect([verify(path).signatureHead, verify(path).releases]).toEqual([last, []]);
+    expect(last).not.toBe(signatureHead);
   });
 
   it('finds a release that somebody without the key has rewritten, digests and all', () => {
