@@ -21,6 +21,7 @@ export function AssessmentsView(props: {
   readonly onChoose: (place: Place) => void;
 }): ReactElement {
   const { assessments } = props.result;
+  const counting = props.result.assessment?.assessment;
   const newest = assessments.at(-1);
   const before = assessments.at(-2);
   return (
@@ -37,7 +38,7 @@ export function AssessmentsView(props: {
           <li key={one.assessment}>
             <b>
               {words.row(one.position, one.createdAt)}
-              {one === newest && <span className="review-counts">{words.counts}</span>}
+              {one.assessment === counting && <span className="review-counts">{words.counts}</span>}
             </b>
             <span>{words.methodOf(one.methodName, one.methodVersion)}</span>
             <span>{one.review === null ? words.nobodyChose : words.by(one.review.person, one.review.reason)}</span>

@@ -47,7 +47,9 @@ export const reviewWords = {
   pin: 'PIN',
   assess: 'Assess as reviewer',
   assessing: 'Assessing',
-  beside: 'It becomes a new assessment beside the others, and the one that counts. Nothing is overwritten.',
+  beside:
+    'It becomes a new assessment beside the others, and the one that counts unless one is released. ' +
+    'Nothing is overwritten.',
   needs: 'Give a reason and the PIN.',
   needsStretch: 'Leave out the stretch that is typed above, or clear its times.',
 

@@ -109,7 +109,7 @@ export const trialResultSchema = z.object({
     })
     .nullable(),
   notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
-  /** All of its assessments, in the order they were made; the last one counts. */
+  /** All of its assessments, in the order they were made. */
   assessments: z.array(assessmentRowSchema),
   /** Null while it has not been assessed. */
   assessment: z

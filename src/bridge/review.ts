@@ -7,7 +7,7 @@ import { voidingDecisionSchema, voidingReasonSchema } from '../model/voiding.ts'
 /** One of a trial's assessments, as a list shows it. */
 export const assessmentRowSchema = z.object({
   assessment: identifierSchema,
-  /** Its place among those of the trial, from 1; the last one counts. */
+  /** Its place among those of the trial, from 1. */
   position: z.number().int().positive(),
   createdAt: z.string(),
   program: z.string(),

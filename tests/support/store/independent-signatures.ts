@@ -62,7 +62,8 @@ export function walkSignatures(all: Read, study: Row, { genesis, heads, seals }:
       seal: seals.get(trial),
     };
     for (const [member, value] of Object.entries(said)) {
-      must(value !== undefined && JSON.stringify(sorted(value)) === JSON.stringify(found[member]), `${member}, ${here}`);
+      const same = value !== undefined && JSON.stringify(sorted(value)) === JSON.stringify(found[member]);
+      must(same, `${member} of ${here}`);
     }
     const assessment = String(found['assessment']);
     const chosenBy = matchAssessment(all, found, trial, here);
