@@ -289,7 +289,7 @@ function factorRows(explanation: Explanation, part: ExplainedPart, form: StepFor
 }
 
 function limitRows(explanation: Explanation, part: ExplainedPart, window: ExplainedWindow, form: StepForm): StepRow[] {
-  const { method, scatter } = explanation;
+  const { limitFactor, scatter } = explanation;
   const { noise } = part;
   if (scatter === null || noise === null) {
     return [{ what: words.limitTitle, number: words.none, note: words.noScatter }];
@@ -311,7 +311,7 @@ function limitRows(explanation: Explanation, part: ExplainedPart, window: Explai
     { what: words.noiseOfBackground, number: figures(noise.background), unit },
     { what: words.noiseOfItsZeros, number: figures(noise.backgroundZeros), unit },
     {
-      what: words.limit(method.detectionFactor),
+      what: words.limit(Number(limitFactor.toPrecision(4))),
       operator: '=',
       number: limit === null ? words.none : toFigures(limit, 4),
       unit: '%',

@@ -1,7 +1,7 @@
 import type { LeftOut } from '../../src/leakage/left-out.ts';
 import { clockOfDay, dayOf, trialTime } from './times.ts';
 
-/** Choices of a method, as far as the methods that come with the program differ in them. */
+/** Choices of a method. */
 const fieldNames: Readonly<Record<string, string>> = {
   name: 'Method',
   version: 'Version of the method',
@@ -9,6 +9,22 @@ const fieldNames: Readonly<Record<string, string>> = {
   'settling.seconds': 'Settling, s',
   'settling.windowSeconds': 'Kept of every dwell, s',
   zeroSettlingSeconds: 'Settling of filtered air, s',
+  interpolation: 'Zero and chamber between dwells',
+  zeroDriftShape: 'Shape of the zero’s drift',
+  lagCorrection: 'Lag corrected',
+  lagEndSeconds: 'Ends of a window, s',
+  guardDispersions: 'Guard, spreads of the common line',
+  subtractBackground: 'Background subtracted',
+  applyDilution: 'Corrected for dilution',
+  applyPenetration: 'Corrected for line loss',
+  applySpatialFactor: 'Corrected for the subject’s place',
+  carryOverPercent: 'Carry-over allowed, %',
+  detectionFactor: 'Noise allowed, standard uncertainties',
+  detectionLimit: 'Detection limit',
+  challengeChangePercent: 'Change of challenge allowed, %',
+  zeroChangePercent: 'Move of zero allowed, %',
+  zeroStepDeviations: 'Step of zero, standard deviations',
+  spanChangePercent: 'Change of span allowed, %',
 };
 
 export const reviewWords = {

@@ -24,6 +24,7 @@ import type { Flag } from './flag.ts';
 import { orderFlags } from './flag.ts';
 import { arrivalOf } from './left-out.ts';
 import type { LeftOut, LeftOutOfTrial } from './left-out.ts';
+import { limitFactor } from './limit-factor.ts';
 import { assessPart } from './part.ts';
 import { prepareReadings, within } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
@@ -157,8 +158,9 @@ function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut
     });
   });
   const freedom = freedomOf(inputs, certified);
+  const limit = limitFactor(method, inputs.blank);
   const cells = markBlockedLines(context, inputs, assessed).map(({ exercise, probe, attempt, parts }) =>
-    makeCell(exercise, probe, attempt, parts, method.detectionFactor, freedom),
+    makeCell(exercise, probe, attempt, parts, limit, freedom),
   );
   return { readingUnit: stream.descriptor.unit, dwells, context, timeConstant, inputs, freedom, cells };
 }

@@ -56,7 +56,7 @@ export function makeCell(
   probe: string,
   attempt: number,
   parts: readonly AssessedPart[],
-  detectionFactor: number,
+  limitFactor: number,
   freedom: LineFreedom,
 ): AssessedCell {
   const doubts: Doubt[] = [];
@@ -87,7 +87,7 @@ export function makeCell(
   }
   const windowPercent = used.length > 0 ? percent : null;
   const detectionLimitPercent = limitKnown
-    ? detectionFactor * Math.hypot(Math.sqrt(windowVariance), sharedNoise)
+    ? limitFactor * Math.hypot(Math.sqrt(windowVariance), sharedNoise)
     : null;
   if (windowPercent !== null && detectionLimitPercent !== null && windowPercent < detectionLimitPercent) {
     const measured = figure(windowPercent, detectionLimitPercent, 'percent');

@@ -1,3 +1,4 @@
+import { limitFactor } from './limit-factor.ts';
 import { ChambersideError } from '../model/error-code.ts';
 import type { Method } from '../model/method.ts';
 import { toSeconds } from '../model/time.ts';
@@ -108,6 +109,7 @@ export function explainFrom(
     drawn: draws === 0 ? null : checkBudget(cell, workings.freedom, draws, drawSeed),
     wholeExercise: explainWhole(cell),
     detectionLimitPercent: shown.detectionLimitPercent,
+    limitFactor: limitFactor(workings.context.method, workings.inputs.blank),
     belowDetectionLimit: shown.flags.includes('below-detection-limit'),
     flagged: shown.flagged,
     flags: shown.flags.map((flag) => ({ flag, meaning: flagMeanings[flag], doubtful: castsDoubt([flag]) })),

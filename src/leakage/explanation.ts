@@ -224,7 +224,7 @@ const wholeExerciseSchema = z.object({
 /**
  * A cell of an assessment with everything that a person needs to compute it again from the readings. Plain data.
  * A cell's value is Σ(weight · windowPercent) over its parts, its detection limit
- * detectionFactor · √(Σ(weight · windowNoise)² + (Σ weight · sharedNoise)²), both noises in percent.
+ * limitFactor · √(Σ(weight · windowNoise)² + (Σ weight · sharedNoise)²), both noises in percent.
  */
 export const explanationSchema = z.object({
   trial: identifierSchema,
@@ -268,6 +268,8 @@ export const explanationSchema = z.object({
   drawn: drawnSchema.nullable(),
   wholeExercise: wholeExerciseSchema.nullable(),
   detectionLimitPercent: z.number().nullable(),
+  /** How many standard uncertainties of a value without leakage the limit is. */
+  limitFactor: z.number(),
   belowDetectionLimit: z.boolean(),
   flagged: z.boolean(),
   flags: z.array(z.object({ flag: flagSchema, meaning: z.string(), doubtful: z.boolean() })),

@@ -15,6 +15,7 @@ import { dwellMean, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext, UnreadDwell } from './dwell-reading.ts';
 import type { ReadingAgainstAir } from './flow.ts';
 import { inwardLeakagePercent, leakageFactors, netReading, percentPerReading } from './inward-leakage.ts';
+import { limitFactor } from './limit-factor.ts';
 import { doubtsOfPart } from './part-doubts.ts';
 import type { HeldWindow, NoiseAtZero } from './part-doubts.ts';
 import type { TrialInputs } from './trial-inputs.ts';
@@ -113,7 +114,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
       detectionLimitPercent:
         noise === null || scale === null
           ? null
-          : method.detectionFactor * Math.hypot(windowNoisePercent, sharedNoisePercent),
+          : limitFactor(method, inputs.blank) * Math.hypot(windowNoisePercent, sharedNoisePercent),
       flags: flagsOf(doubts),
     },
     held,

@@ -13,6 +13,7 @@ import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { orderFlags } from './flag.ts';
 import type { Flag } from './flag.ts';
 import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
+import { limitFactor } from './limit-factor.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
@@ -146,7 +147,7 @@ export function provisionalLeakage(
     blank === null || zero === null || scale === null
       ? null
       : // The background and the zero before it are about as noisy as this window and its zero.
-        method.detectionFactor *
+        limitFactor(method, blank) *
         scale *
         Math.hypot(noise(dwell.mean), noise(zero)) *
         (method.subtractBackground ? Math.SQRT2 : 1);

@@ -36,8 +36,13 @@ export const methodSchema = z.object({
   applySpatialFactor: z.boolean(),
   /** A dwell counts as unsettled when its estimated carry-over exceeds this share of its value, percent … */
   carryOverPercent: z.number().positive(),
-  /** Detection limit: this many standard uncertainties of a cell that holds no leakage. */
+  /**
+   * This many standard uncertainties of a cell that holds no leakage are its detection limit, and what noise alone may
+   * do wherever a reading is held against noise.
+   */
   detectionFactor: z.number().positive(),
+  /** Another definition for the limit alone: 3 s, 10 s or t(0.99, ν) · s of filtered air; absent: `detectionFactor`. */
+  detectionLimit: z.enum(['three-s', 'ten-s', 't-s']).optional(),
   /** Challenge before and after an exercise may differ by this much of their mean before it is flagged, percent. */
   challengeChangePercent: z.number().positive(),
   /** Zero may move by this share of the challenge between successive zero dwells before it is flagged, percent. */

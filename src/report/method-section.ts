@@ -15,21 +15,20 @@ function zeroStepWords({ zeroStepDeviations }: Method): string {
   );
 }
 
+function limitWords({ detectionFactor, detectionLimit }: Method): string {
+  if (detectionLimit === 't-s') return 'Student’s t (99 %, one-sided) times the standard uncertainty';
+  const factor = detectionLimit === 'three-s' ? 3 : detectionLimit === 'ten-s' ? 10 : detectionFactor;
+  return `${plainNumber(factor)} standard uncertainties`;
+}
+
 /**
- * How a reading becomes leakage, in words that a reader with a calculator can follow.
- * @param planned whether it is the method that was frozen with the trial.
- * @param timeConstant that was used where settling is adaptive.
- * @param linearity of the photometer, where a certificate states it.
+ * How a method turns readings into leakage, a sentence or two for each choice.
+ * @param timeConstant that was used where settling is adaptive; absent: none was used yet.
  */
-export function methodSection(
-  method: Method,
-  planned: boolean,
-  timeConstant?: UsedTimeConstant,
-  linearity?: number,
-): Section {
+export function methodSteps(method: Method, timeConstant?: UsedTimeConstant): Words[] {
   const s = (seconds: number): string => `${plainNumber(seconds)}${nbsp}s`;
   const percent = (value: number): string => `${plainNumber(value)}${nbsp}%`;
-  const steps: Words[] = [
+  return [
     plain(
       'One photometer looks at one port at a time. What it reads counts from the moment at which the air of a new ' +
         'port has ' +
@@ -60,9 +59,8 @@ export function methodSection(
     plain(`Corrected for: ${corrections(method)}.`),
     plain('Negative values are kept. Nothing is replaced by zero or by a limit.'),
     plain(
-      `The detection limit is ${plainNumber(method.detectionFactor)} standard uncertainties of a value that holds ` +
-        'no leakage, from ' +
-        'the scatter of filtered air in this trial.',
+      `The detection limit is ${limitWords(method)} of a value that holds no leakage, from the scatter of filtered ` +
+        'air in this trial.',
     ),
     plain(
       'The uncertainty of a value is propagated from its inputs: noise of window, zeros, references and ' +
@@ -82,6 +80,20 @@ export function methodSection(
         'reasons that its flags give.',
     ),
   ];
+}
+
+/**
+ * How a reading becomes leakage, in words that a reader with a calculator can follow.
+ * @param planned whether it is the method that was frozen with the trial.
+ * @param timeConstant that was used where settling is adaptive.
+ * @param linearity of the photometer, where a certificate states it.
+ */
+export function methodSection(
+  method: Method,
+  planned: boolean,
+  timeConstant?: UsedTimeConstant,
+  linearity?: number,
+): Section {
   return {
     id: 'method',
     heading: 'Method in words',
@@ -92,7 +104,7 @@ export function methodSection(
           ? words`Method “${given(method.name)}”, version ${method.version}, frozen when the trial began.`
           : words`Method “${given(method.name)}”, version ${method.version}. ${notPlanned}`,
       },
-      { block: 'list', items: steps },
+      { block: 'list', items: methodSteps(method, timeConstant) },
       {
         block: 'paragraph',
         words: plain(
@@ -126,14 +138,16 @@ export function methodSection(
 
 /** What an adaptive method does beyond its least waits; nothing for a fixed one. */
 function adaptiveWords({ settling }: Method, timeConstant: UsedTimeConstant | undefined): Words[] {
-  if (settling.rule === 'fixed' || timeConstant === undefined) return [];
+  if (settling.rule === 'fixed') return [];
+  const rule = plain(
+    'The wait is longer where the reading before the switch asks for it: until no more than the method allows can ' +
+      'be left of the port before, even with a time constant three standard uncertainties longer, but so that ' +
+      `${plainNumber(settling.windowSeconds)}${nbsp}s of the dwell are left.`,
+  );
+  if (timeConstant === undefined) return [rule];
   const { falls, reason, seconds, source } = timeConstant;
   return [
-    plain(
-      'The wait is longer where the reading before the switch asks for it: until no more than the method allows can ' +
-        'be left of the port before, even with a time constant three standard uncertainties longer, but so that ' +
-        `${plainNumber(settling.windowSeconds)}${nbsp}s of the dwell are left.`,
-    ),
+    rule,
     plain(
       `Time constant of the photometer: ${significant(seconds.value, 4)}${nbsp}±${nbsp}` +
         `${significant(seconds.standardUncertainty, 2)}${nbsp}s, ` +

@@ -16,7 +16,8 @@ interface Anchor {
 /** The parts of the JSON that the calculator uses: readings, times, factors; no mean, no zero, no net value. */
 export interface ExplainedJson {
   readonly rig: { readonly timeConstantSeconds: { readonly value: number } };
-  readonly method: { readonly interpolation: string; readonly detectionFactor: number };
+  readonly method: { readonly interpolation: string };
+  readonly limitFactor: number;
   readonly scatter: { readonly singleReading: number; readonly autocorrelationSum: number } | null;
   readonly windows: readonly {
     readonly dwell: number;
@@ -101,7 +102,7 @@ export function valueFromJson(explained: ExplainedJson): { percent: number; limi
     windowVariance += (weight * noise(part.dwell) * scale) ** 2;
     shared += weight * Math.hypot(zero.noise, backgroundNoise, backgroundZero.noise) * scale;
   }
-  const factor = explained.method.detectionFactor;
+  const factor = explained.limitFactor;
   return { percent: sum / length, limit: (factor * Math.hypot(Math.sqrt(windowVariance), shared)) / length };
 }
 

@@ -1,9 +1,7 @@
 import { dirname } from 'node:path';
 import { assess } from '../../leakage/assess.ts';
 import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
-import { shippedMethods } from '../../leakage/methods.ts';
 import type { UsedTimeConstant } from '../../leakage/time-constant.ts';
-import type { Method } from '../../model/method.ts';
 import { significant } from '../../model/number-text.ts';
 import { checkedReview, requireReviewer } from '../compute/review-job.ts';
 import { storeAssessment } from '../store/assessments.ts';
@@ -12,6 +10,7 @@ import type { TrialState } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
 import { listOfAssessments } from './assessment-list.ts';
 import { formatAssessment } from './cell-table.ts';
+import { chosenMethod, methodOptions } from './chosen-method.ts';
 import { chosenTrial } from './chosen-trial.ts';
 import type { Command, ExitCode, OptionValues, Output } from './command.ts';
 import { noteAltered } from './note-altered.ts';
@@ -19,8 +18,6 @@ import { noteVoid } from './note-void.ts';
 import { missingCells, noteExit } from './note-doubt.ts';
 import type { AskPin } from './people.ts';
 import { reviewOf, reviewOptions } from './review-options.ts';
-
-const methodNames = shippedMethods.map(({ name }) => name);
 
 export function assessCommand(askPin: AskPin): Command {
   return { ...assessBase, run: (values, output) => run(values, output, askPin) };
@@ -32,7 +29,7 @@ const assessBase: Omit<Command, 'run'> = {
   options: [
     { name: 'study', value: 'FILE', help: 'study file', required: true },
     { name: 'trial', value: 'ID', help: 'trial, default the only one; with several, they are listed' },
-    { name: 'method', value: 'NAME', help: `${methodNames.join('; ')}; default the one frozen with the trial` },
+    ...methodOptions,
     ...reviewOptions,
     { name: 'list', value: null, help: 'print the assessments that the trial has, and make none' },
     { name: 'dry', value: null, help: 'compute and print, but store no new assessment in the study' },
@@ -43,6 +40,7 @@ const assessBase: Omit<Command, 'run'> = {
     'A trial that is not sealed is computed and printed as far as it goes, and not stored: it is no result yet.',
     'The released one, else the newest, is what result, report, judge and export take; the method frozen with a trial',
     'stays as it is.',
+    'Without a method the one frozen with the trial is taken. `methods` says what each does.',
     'Another method, or a stretch left out, is a reviewer’s decision: it takes --person, --laboratory, --reason and',
     'the PIN, which is asked for or is the first line of a pipe. With --person and neither, a choice is taken back.',
     'After a reviewer’s assessment one that nobody decided is refused.',
@@ -60,7 +58,8 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
     return 0;
   }
   noteVoid(before.summary, output);
-  const byName = chosenMethod(values);
+  // Null: the one frozen with the trial. What a later version would choose must not change an old result unasked.
+  const chosen = chosenMethod(values);
   const review = reviewOf(values);
   const dry = values.has('dry');
   if (review !== null && !dry) {
@@ -70,7 +69,7 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
   }
   const record = readTrial(studyPath, trial);
   if (review !== null) checkedReview(review, record.rig, before.summary.throughMicroseconds);
-  const method = byName ?? readPlannedMethod(studyPath, trial);
+  const method = chosen ?? readPlannedMethod(studyPath, trial);
   const assessment = assess(record, method, review?.leftOut ?? []);
   const sealed = before.state !== 'not-sealed';
   const intact = noteAltered(studyPath, trial, output);
@@ -130,13 +129,6 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
   }
   noteExit([missing], output);
   return missing === null && sealed && intact ? 0 : 1;
-}
-
-/** Null: the method frozen with the trial. What a later version would choose must not change an old result unasked. */
-function chosenMethod(values: OptionValues): Method | null {
-  if (!values.has('method')) return null;
-  const wanted = values.oneOf('method', methodNames, '');
-  return shippedMethods.find(({ name }) => name === wanted) ?? null;
 }
 
 function timeConstantText({ falls, reason, seconds, source }: UsedTimeConstant): string {

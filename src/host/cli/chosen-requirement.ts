@@ -1,7 +1,7 @@
 import { ChambersideError } from '../../model/error-code.ts';
 import { publishedRequirements } from '../../study/published-requirements.ts';
 import { parseRequirement, type Requirement } from '../../study/requirement.ts';
-import { readGivenFile } from '../given-file.ts';
+import { readGivenJson } from './given-json.ts';
 
 /** One of the requirements that ship, by name. @throws ChambersideError `usage-bad-value`. */
 export function requirementNamed(name: string): Requirement {
@@ -17,13 +17,5 @@ export function requirementNamed(name: string): Requirement {
 
 /** A requirement of somebody's own. @throws ChambersideError `file-not-found`, `configuration-invalid`. */
 export function requirementFile(file: string): Requirement {
-  const text = readGivenFile(file, 'requirement', 'Check the path.');
-  let data: unknown;
-  try {
-    data = JSON.parse(text);
-  } catch (error) {
-    const what = error instanceof Error ? error.message : 'unreadable';
-    throw new ChambersideError('configuration-invalid', `it is no JSON: ${what}`, file, 'Correct the file.', error);
-  }
-  return parseRequirement(data, file);
+  return parseRequirement(readGivenJson(file, 'requirement'), file);
 }

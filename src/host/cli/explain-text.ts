@@ -256,7 +256,7 @@ function combinedText({ parts, windowPercent }: Explanation, form: Form): string
 }
 
 function limitText(explanation: Explanation, form: Form): string[] {
-  const { detectionLimitPercent, method, parts, scatter } = explanation;
+  const { detectionLimitPercent, limitFactor, parts, scatter } = explanation;
   if (scatter === null) return ['', 'Detection limit: none, because no zero is long enough to show scatter.'];
   const noise = (value: number): string => toFigures(value, 6);
   return [
@@ -283,7 +283,7 @@ function limitText(explanation: Explanation, form: Form): string[] {
         ];
       }),
       [
-        `${method.detectionFactor} × √(sum of u²) × percent for one unit`,
+        `${Number(limitFactor.toPrecision(4))} × √(sum of u²) × percent for one unit`,
         detectionLimitPercent === null ? 'none' : toFigures(detectionLimitPercent, 4),
         '%',
         parts.length > 1 ? 'u of windows by share, squared and added; the other u by share and added' : '',

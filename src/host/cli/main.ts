@@ -13,6 +13,7 @@ import { exportCommand } from './export.ts';
 import { explainCommand } from './explain.ts';
 import { importCommand } from './import.ts';
 import { instrumentsCommand } from './instruments.ts';
+import { methodsCommand } from './methods.ts';
 import { judgeCommand } from './judge.ts';
 import { laboratoryKeyCommand } from './laboratory-key.ts';
 import { peopleCommand } from './people.ts';
@@ -38,6 +39,7 @@ const commands: readonly Command[] = [
   voidCommand((prompt) => ask(prompt, true)),
   signCommand((prompt) => ask(prompt, true)),
   explainCommand,
+  methodsCommand,
   judgeCommand,
   compareCommand,
   reportCommand,

@@ -3,6 +3,7 @@ import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { codeSchema } from '../../model/identity.ts';
 import { toMicroseconds } from '../../model/time.ts';
+import { choosesMethod } from './chosen-method.ts';
 import { codeWords, type OptionDescription, type OptionValues } from './command.ts';
 
 /** Options by which a reviewer chooses how a trial is assessed. */
@@ -26,7 +27,7 @@ const form = 'stretches like 612.5-618 or 612.5-618@chest, separated by commas';
  */
 export function reviewOf(values: OptionValues): Review | null {
   const names = reviewOptions.map(({ name }) => name);
-  if (!names.some((name) => values.has(name)) && !values.has('method')) return null;
+  if (!names.some((name) => values.has(name)) && !choosesMethod(values)) return null;
   if (values.has('time') && !values.has('leave-out')) {
     const what = '--time says on which time a stretch lies, and there is none';
     throw new ChambersideError('usage-unknown-option', what, 'chamberside assess', 'Give --leave-out as well.');

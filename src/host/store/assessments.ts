@@ -49,7 +49,8 @@ const documentForm = z.object({
 /**
  * Writes one assessment over an open connection; its own transaction. Sealed trials take new assessments.
  * The newest one is the one that counts, so what a reviewer decided is not put aside by one that nobody decided.
- * @throws ChambersideError `trial-not-found`; `action-refused` for one without a review after one with.
+ * @throws ChambersideError `trial-not-found`; `action-refused` for one without a review after one with, and for a
+ * reviewer's method whose name and version another method of the study has.
  */
 export function insertAssessment(
   connection: Connection,
@@ -60,6 +61,8 @@ export function insertAssessment(
   const row = trialRow(connection, entry.trial, path);
   const newest = newestOf(connection, path, entry.trial);
   if (entry.review === undefined && newest?.review !== undefined) throw reviewed(newest, newest.review);
+  const methodDigest = frozenDigest('method', canonicalJson(entry.method));
+  if (entry.review !== undefined) refuseNamesake(connection, path, entry.method, methodDigest);
   const head = lastLink(connection, row.number)?.digest ?? new Uint8Array(0);
   const document: AssessmentDocument = {
     assessment: makeIdentifier('assessment', randomBytes(12)),
@@ -74,7 +77,6 @@ export function insertAssessment(
   };
   const json = canonicalJson(document);
   const digest = assessmentDigest(json);
-  const methodDigest = frozenDigest('method', canonicalJson(entry.method));
   connection.transaction(() => {
     const { lastInsertRowid } = connection
       .prepare(
@@ -124,6 +126,20 @@ export function insertAssessment(
     createdAt: now,
     cells: entry.cells,
   };
+}
+
+/** In a report a method is its name and version: no study holds two of them that differ. */
+function refuseNamesake(connection: Connection, path: string, { name, version }: Method, digest: Uint8Array): void {
+  const other = connection
+    .prepare('SELECT 1 FROM assessment WHERE method_name = ? AND method_version = ? AND method_digest <> ? LIMIT 1')
+    .get(name, version, digest);
+  if (other === undefined) return;
+  throw new ChambersideError(
+    'action-refused',
+    `Another method ${name} version ${version} has been used in this study: the two differ`,
+    path,
+    'Give the changed method a higher version or another name.',
+  );
 }
 
 /**
