@@ -1,6 +1,7 @@
 import type { ReactElement, ReactNode } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../src/bridge/trial-snapshot.ts';
+import { heartTrend, heartTrendSeconds } from '../../src/physiology/heart-trend.ts';
 import { units } from '../../src/model/unit.ts';
 import { Signal } from '../chart/signal.tsx';
 import { FlagTriangle } from '../ui/flag-triangle.tsx';
@@ -125,6 +126,26 @@ function Nothing(): ReactElement {
   );
 }
 
+/** Kept for a ring until something is added: it is asked for ten times a second. */
+const trends = new WeakMap<StreamRing, { readonly revision: number; readonly words: string }>();
+
+/** Where the heart rate goes by its last minute, in words; nothing where there is too little to tell it from. */
+function trendWords(ring: StreamRing): string {
+  const known = trends.get(ring);
+  if (known?.revision === ring.revision) return known.words;
+  const first = ring.indexFrom((ring.newestMicroseconds ?? 0) - heartTrendSeconds * second);
+  const indices = Array.from({ length: ring.length - first }, (_, index) => first + index);
+  const trend = heartTrend({
+    seconds: indices.map((index) => ring.timeAt(index) / second),
+    rates: indices.map((index) => ring.valueAt(index)),
+  });
+  const { down, steady, up } = trialWords.heartGoes;
+  const words =
+    trend === null ? '' : trend.going === 'steady' ? steady : trend.going === 'up' ? up(trend.by) : down(trend.by);
+  trends.set(ring, { revision: ring.revision, words });
+  return words;
+}
+
 function HeartRate(props: {
   readonly snapshot: Snapshot;
   readonly trial: TrialSnapshot;
@@ -182,7 +203,12 @@ function HeartRate(props: {
           label={trialWords.heartRate}
           onAlarm={alarm}
         />
-        <span>{trialWords.lastMinutes(trendSeconds / 60)}</span>
+        <Ticking
+          text={(at) => {
+            const goes = rateNow(at) === null ? '' : trendWords(ring);
+            return `${trialWords.lastMinutes(trendSeconds / 60)}${goes === '' ? '' : ` · ${goes}`}`;
+          }}
+        />
       </div>
     </section>
   );

@@ -94,7 +94,8 @@ export function laneValue(lane: LaneView): string | null {
 export function laneInterval(lane: LaneView): string | null {
   const { windowLowPercent: low, windowHighPercent: high } = lane;
   if (lane.state === 'no-result' || lane.state === 'not-yet' || low === null || high === null) return null;
-  return `${percentNumber(low)} – ${percentNumber(high)}`;
+  // Signed where they are kept; nobody has use for a leakage below zero on a screen.
+  return `${percentNumber(Math.max(0, low))} – ${percentNumber(Math.max(0, high))}`;
 }
 
 /** How much of the air has been seen, or why there is no value. */

@@ -46,7 +46,7 @@ export const laneViewSchema = z.object({
    * none; the signed number also below the detection limit.
    */
   windowPercent: z.number().nullable(),
-  /** 95 % interval of the air seen; null until the budget exists. */
+  /** 95 % interval of the air seen, provisional and signed; null before the third zero and the third reference. */
   windowLowPercent: z.number().nullable(),
   windowHighPercent: z.number().nullable(),
   detectionLimitPercent: z.number().nullable(),

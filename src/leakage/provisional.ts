@@ -1,22 +1,23 @@
-import { blankScatter } from '../calibration/blank-scatter.ts';
-import type { Blank } from '../calibration/blank-scatter.ts';
-import { solePort } from '../model/rig.ts';
 import type { Port } from '../model/rig.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 import { streamOf } from '../model/trial-record.ts';
 import type { Method } from '../model/method.ts';
 import { toSeconds } from '../model/time.ts';
 import { commonDelayMicroseconds } from './alignment.ts';
+import type { CertifiedInput } from './certified.ts';
+import { certifiedRig } from './certified.ts';
 import { flagsOf } from './doubt.ts';
-import { isFlat, noiseOf, problemsOfReadings, readDwell, wasRead } from './dwell-reading.ts';
+import { problemsOfReadings, readDwell, wasRead } from './dwell-reading.ts';
 import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
 import { orderFlags } from './flag.ts';
 import type { Flag } from './flag.ts';
-import { inwardLeakagePercent, leakageFactors, percentPerReading } from './inward-leakage.ts';
-import { limitFactor } from './limit-factor.ts';
+import { assessPart } from './part.ts';
+import { provisionalUncertainty } from './provisional-interval.ts';
 import { prepareReadings } from './readings.ts';
 import { recordedDwells } from './recorded-dwell.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
+import { noSettledAir, settleAir } from './settled-air.ts';
+import type { SettledAir } from './settled-air.ts';
 import { guardMicroseconds, usableWindow } from './window.ts';
 import type { UsableWindow } from './window.ts';
 
@@ -36,6 +37,12 @@ export interface ProvisionalLeakage {
   readonly exercise: string | null;
   /** Null when a number cannot be given; the flags say why. Signed, also below the detection limit. */
   readonly windowPercent: number | null;
+  /**
+   * 95 % interval of the air seen, signed. Null where the budget lacks something: before the third zero and the third
+   * reference.
+   */
+  readonly windowLowPercent: number | null;
+  readonly windowHighPercent: number | null;
   readonly detectionLimitPercent: number | null;
   /** End of the usable air seen, arrival time, µs; null when there was none. */
   readonly measuredToMicroseconds: number | null;
@@ -54,16 +61,23 @@ export interface ProvisionalState {
   readonly firstReference: SettledMean | null;
   /** Zero when the first reference was read, to compare net readings. */
   readonly firstReferenceZero: SettledMean | null;
-  /** Net reading by port number, against the zero that was newest then. */
-  readonly backgrounds: Readonly<Record<number, number>>;
-  /** Filtered air of the last zeros, for the scatter of a reading. */
-  readonly blanks: readonly Blank[];
+  /** All of them with their backgrounds, for values and intervals. */
+  readonly air: SettledAir;
   /** By probe. */
   readonly leakages: Readonly<Record<string, ProvisionalLeakage>>;
 }
 
-/** Zeros whose scatter is pooled; enough for a stable detection limit, few enough to be quick. */
-const mostBlanks = 4;
+/** Reading a dwell of a trial under way. */
+export interface ProvisionalContext extends ReadingContext {
+  /** What the certificates of the trial give, for their degrees of freedom. */
+  readonly certified: readonly CertifiedInput[];
+}
+
+/** Doubts about inputs of a value that is still to change: they come with the assessment, when no dwell is missing. */
+const shownFlags: ReadonlySet<Flag> = new Set<Flag>([
+  ...(['flat-signal', 'no-zero', 'no-reference', 'no-background'] as const),
+  ...(['below-detection-limit', 'below-zero'] as const),
+]);
 
 export function beginProvisional(): ProvisionalState {
   return {
@@ -71,19 +85,22 @@ export function beginProvisional(): ProvisionalState {
     reference: null,
     firstReference: null,
     firstReferenceZero: null,
-    backgrounds: {},
-    blanks: [],
+    air: noSettledAir,
     leakages: {},
   };
 }
 
 /**
- * Takes in a dwell whose air has been read to its end. Windows, settling and lag correction are those of the
- * assessment; zero and reference are the newest ones before, where the assessment interpolates between neighbours,
+ * Takes in a dwell whose air has been read to its end. Values and budget are those of the assessment, of what there is
+ * so far: zero and reference are held from the newest ones, where the assessment will interpolate between neighbours,
  * so the assessed value differs by what they drift in between.
  * @param context with readings that reach from a second before the dwell's request to the end of its window.
  */
-export function takeDwell(state: ProvisionalState, context: ReadingContext, recorded: RecordedDwell): ProvisionalState {
+export function takeDwell(
+  state: ProvisionalState,
+  context: ProvisionalContext,
+  recorded: RecordedDwell,
+): ProvisionalState {
   const { purpose, stage, probe } = recorded.dwell;
   if (purpose === 'probe') {
     return { ...state, leakages: { ...state.leakages, [probe]: provisionalLeakage(state, context, recorded) } };
@@ -93,79 +110,67 @@ export function takeDwell(state: ProvisionalState, context: ReadingContext, reco
   const dwell = readDwell(context, recorded);
   if (!wasRead(dwell)) return state;
   const mean = settledMean(dwell);
+  const air = settleAir(state.air, context, dwell, context.certified);
   switch (purpose) {
     case 'zero':
-      return { ...state, zero: mean, blanks: [...state.blanks, blankOf(context, dwell)].slice(-mostBlanks) };
+      return { ...state, air, zero: mean };
     case 'reference':
-      if (state.firstReference !== null) return { ...state, reference: mean };
-      return { ...state, reference: mean, firstReference: mean, firstReferenceZero: state.zero };
-    case 'background': {
-      if (state.zero === null) return state;
-      const net = mean.reading - state.zero.reading;
-      return { ...state, backgrounds: { ...state.backgrounds, [dwell.port.port]: net } };
-    }
+      if (state.firstReference !== null) return { ...state, air, reference: mean };
+      return { ...state, air, reference: mean, firstReference: mean, firstReferenceZero: state.zero };
+    case 'background':
+      return { ...state, air };
   }
 }
 
 /** The leakage that a probe dwell shows so far, or in the end. Pure; `state` as it is without this dwell. */
 export function provisionalLeakage(
   state: ProvisionalState,
-  context: ReadingContext,
+  context: ProvisionalContext,
   recorded: RecordedDwell,
 ): ProvisionalLeakage {
-  const { method, rig } = context;
   const dwell = readDwell(context, recorded);
   const under = { dwell: recorded.dwell.dwell, exercise: recorded.dwell.exercise };
+  const { known } = state.air;
   if (!wasRead(dwell)) {
-    return {
-      ...under,
-      windowPercent: null,
-      detectionLimitPercent: null,
-      measuredToMicroseconds: null,
-      usableSeconds: 0,
-      flags: flagsOf(dwell.doubts),
-    };
+    return { ...under, ...nothing, flags: flagsOf(dwell.doubts) };
   }
-  const reference = solePort(rig, 'reference');
-  const factors = leakageFactors(rig, method, dwell.port, reference, context.linearity);
-  const flags = new Set<Flag>(flagsOf(dwell.doubts));
-  const { zero } = state;
-  const background = method.subtractBackground ? (state.backgrounds[dwell.port.port] ?? null) : 0;
-  const scale =
-    zero === null || state.reference === null
-      ? null
-      : percentPerReading(state.reference.reading - zero.reading, factors);
-  if (zero === null) flags.add('no-zero');
-  if (scale === null) flags.add('no-reference');
-  if (background === null) flags.add('no-background');
-  const blank = state.blanks.length === 0 ? null : blankScatter(state.blanks, rig.timeConstantSeconds.value);
-  if (isFlat(dwell, blank, context.readings.resolution)) flags.add('flat-signal');
-
-  const noise = (mean: { readonly squaredWeights: number }): number =>
-    blank === null ? 0 : noiseOf(blank, context.readings.resolution, mean.squaredWeights);
-  const detectionLimitPercent =
-    blank === null || zero === null || scale === null
-      ? null
-      : // The background and the zero before it are about as noisy as this window and its zero.
-        limitFactor(method, blank) *
-        scale *
-        Math.hypot(noise(dwell.mean), noise(zero)) *
-        (method.subtractBackground ? Math.SQRT2 : 1);
-  const usable = zero !== null && scale !== null && background !== null && !flags.has('flat-signal');
-  const windowPercent = usable ? inwardLeakagePercent(dwell.mean.corrected, zero.reading, background, scale) : null;
-  if (windowPercent !== null && detectionLimitPercent !== null) {
-    if (windowPercent < detectionLimitPercent) flags.add('below-detection-limit');
-    if (windowPercent < -detectionLimitPercent) flags.add('below-zero');
-  }
-  return {
-    ...under,
-    windowPercent,
-    detectionLimitPercent,
+  const seen = {
     measuredToMicroseconds: dwell.mean.toMicroseconds,
     usableSeconds: toSeconds(Math.max(0, dwell.mean.toMicroseconds - dwell.mean.fromMicroseconds)),
+  };
+  const flags = new Set<Flag>(flagsOf(dwell.doubts));
+  if (known === null) {
+    for (const flag of ['no-zero', 'no-reference'] as const) flags.add(flag);
+    if (context.method.subtractBackground) flags.add('no-background');
+    return { ...under, ...nothing, ...seen, flags: orderFlags(flags) };
+  }
+  const { freedom, inputs } = known;
+  const part = assessPart(context, inputs, dwell);
+  const { detectionLimitPercent, windowPercent } = part.shown;
+  for (const flag of part.shown.flags) if (shownFlags.has(flag)) flags.add(flag);
+  if (windowPercent !== null && detectionLimitPercent !== null && windowPercent < detectionLimitPercent) {
+    flags.add('below-detection-limit');
+  }
+  const doubtful = provisionalUncertainty(context, inputs, freedom, part);
+  return {
+    ...under,
+    ...seen,
+    windowPercent,
+    windowLowPercent: doubtful?.lowPercent ?? null,
+    windowHighPercent: doubtful?.highPercent ?? null,
+    detectionLimitPercent,
     flags: orderFlags(flags),
   };
 }
+
+const nothing = {
+  windowPercent: null,
+  windowLowPercent: null,
+  windowHighPercent: null,
+  detectionLimitPercent: null,
+  measuredToMicroseconds: null,
+  usableSeconds: 0,
+};
 
 /** Change of the newest net reference against the first, percent; null before there are two. */
 export function challengeChangePercent(state: ProvisionalState): number | null {
@@ -202,7 +207,7 @@ export function readByMicroseconds(
 
 /** What a trial under way would know at the end of this record: for taking it up again. */
 export function provisionalOfRecord(record: TrialRecord, method: Method): ProvisionalState {
-  const { rig } = record;
+  const { inputs: certified, linearity, rig } = certifiedRig(record.rig, record.header.certificates);
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
   let state = beginProvisional();
   if (stream === undefined || stream.values.length === 0) return state;
@@ -212,7 +217,10 @@ export function provisionalOfRecord(record: TrialRecord, method: Method): Provis
     if (problemsOfReadings.has(event.problem.code)) problemsAtMicroseconds.push(event.problem.atMicroseconds);
   }
   const readings = prepareReadings(stream);
-  const context: ReadingContext = { rig, method, readings, segments: record.segments, problemsAtMicroseconds };
+  const context: ProvisionalContext = {
+    ...{ rig, method, readings, segments: record.segments, problemsAtMicroseconds, certified },
+    ...(linearity === undefined ? {} : { linearity }),
+  };
   for (const dwell of recordedDwells(record.events)) state = takeDwell(state, context, dwell);
   return state;
 }
@@ -223,15 +231,5 @@ function settledMean(dwell: ReadDwell): SettledMean {
     reading: dwell.mean.corrected,
     squaredWeights: dwell.mean.squaredWeights,
     toMicroseconds: dwell.mean.toMicroseconds,
-  };
-}
-
-function blankOf(context: ReadingContext, dwell: ReadDwell): Blank {
-  const { first, end } = dwell.span;
-  const at = context.readings.atMicroseconds.subarray(first, end);
-  const origin = at[0] ?? 0;
-  return {
-    seconds: Float64Array.from(at, (microseconds) => toSeconds(microseconds - origin)),
-    values: context.readings.values.slice(first, end),
   };
 }

@@ -34,17 +34,30 @@ export interface TrialInputs {
 
 /** Reads zeros, references and backgrounds of a trial, and judges what can only be judged on all of them. */
 export function trialInputs(context: ReadingContext, dwells: readonly RecordedDwell[]): TrialInputs {
+  // During entry the challenge is still building up: a mean over it belongs to no moment.
+  const steady = dwells.filter(({ dwell }) => dwell.stage !== 'entry');
+  return inputsOf(context, {
+    zeros: readAll(context, dwells, 'zero'),
+    references: readAll(context, steady, 'reference'),
+    backgrounds: readAll(context, dwells, 'background'),
+  });
+}
+
+/** Dwells of a trial that have been read, by what they are for; references without those of the entry stage. */
+export interface InputDwells {
+  readonly zeros: readonly (ReadDwell | UnreadDwell)[];
+  readonly references: readonly (ReadDwell | UnreadDwell)[];
+  readonly backgrounds: readonly (ReadDwell | UnreadDwell)[];
+}
+
+/** The same of dwells that have been read. @param context whose readings their spans count. */
+export function inputsOf(context: ReadingContext, dwells: InputDwells): TrialInputs {
   const { method, rig } = context;
-  const ofZeros = readAll(context, dwells, 'zero');
+  const { backgrounds: ofBackgrounds, references: ofReferences, zeros: ofZeros } = dwells;
   const unmarked = usable(ofZeros);
   const blank = scatterOfZeros(context, unmarked);
   const zeros = zeroAnchors(markTails(context, unmarked, blank));
-  // During entry the challenge is still building up: a mean over it belongs to no moment.
-  const steady = dwells.filter(({ dwell }) => dwell.stage !== 'entry');
-  const ofReferences = readAll(context, steady, 'reference');
   const references = usable(ofReferences);
-
-  const ofBackgrounds = readAll(context, dwells, 'background');
   const read = usable(ofBackgrounds);
   const backgrounds = new Map<number, Background>();
   for (const { port } of probePorts(rig)) {

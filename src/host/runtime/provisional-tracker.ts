@@ -1,10 +1,9 @@
 import type { DwellView } from '../../bridge/trial-snapshot.ts';
 import { certifiedRig } from '../../leakage/certified.ts';
 import { problemsOfReadings } from '../../leakage/dwell-reading.ts';
-import type { ReadingContext } from '../../leakage/dwell-reading.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { provisionalLeakage, readByMicroseconds, takeDwell } from '../../leakage/provisional.ts';
-import type { ProvisionalLeakage, ProvisionalState } from '../../leakage/provisional.ts';
+import type { ProvisionalContext, ProvisionalLeakage, ProvisionalState } from '../../leakage/provisional.ts';
 import { prepareReadings } from '../../leakage/readings.ts';
 import type { RecordedDwell } from '../../leakage/recorded-dwell.ts';
 import type { Method } from '../../model/method.ts';
@@ -51,7 +50,7 @@ export function createProvisionalTracker(options: {
   readonly firstDwell: number;
 }): ProvisionalTracker {
   const { method, stream } = options;
-  const { linearity, rig } = certifiedRig(options.rig, options.certificates);
+  const { inputs: certified, linearity, rig } = certifiedRig(options.rig, options.certificates);
   const ring = createSampleRing(keepMicroseconds);
   const problems: number[] = [];
   const dwellFlags = new Map<number, readonly Flag[]>();
@@ -59,7 +58,7 @@ export function createProvisionalTracker(options: {
   let next = options.firstDwell;
   let running: ProvisionalLeakage | null = null;
 
-  const contextOf = (fromMicroseconds: number, toMicroseconds: number): ReadingContext => {
+  const contextOf = (fromMicroseconds: number, toMicroseconds: number): ProvisionalContext => {
     const { times, values } = ring.between(fromMicroseconds, toMicroseconds);
     return {
       rig,
@@ -67,6 +66,7 @@ export function createProvisionalTracker(options: {
       readings: prepareReadings({ descriptor: stream, atMicroseconds: times, values }),
       segments: options.segments(),
       problemsAtMicroseconds: problems,
+      certified,
       ...(linearity === undefined ? {} : { linearity }),
     };
   };

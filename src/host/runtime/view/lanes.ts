@@ -81,9 +81,8 @@ type Shown = Omit<LaneView, 'probe' | 'state' | 'usableSecondsPlanned'>;
 function shown(value: ProvisionalLeakage): Shown {
   return {
     windowPercent: value.windowPercent,
-    // The interval needs the budget of uncertainty, which the assessment will have.
-    windowLowPercent: null,
-    windowHighPercent: null,
+    windowLowPercent: value.windowLowPercent,
+    windowHighPercent: value.windowHighPercent,
     detectionLimitPercent: value.detectionLimitPercent,
     belowDetectionLimit: value.flags.includes('below-detection-limit'),
     measuredToMicroseconds: value.measuredToMicroseconds,

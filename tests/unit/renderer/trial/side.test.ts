@@ -52,4 +52,22 @@ describe('the heart rate', () => {
     expect(shownAt(3.2)).toEqual({ value: '132', state: 'old', more: '3 s old' });
     expect(shownAt(5.3)).toEqual({ value: '–', state: 'none', more: 'no reading' });
   });
+
+  it('says where it goes by its last minute, and nothing before there are enough readings of it', () => {
+    const ring = createStreamRing(128);
+    const time = { at: () => middle, onTheWayMicroseconds: 0 } as unknown as HostTime;
+    const side = createElement(Side, { snapshot: trialDay(trial), trial, ringOf: () => ring });
+    const beat = (index: number): void =>
+      ring.add(Float64Array.of(middle - (60 - index) * second), Float64Array.of(100 + (6 * index) / 60));
+    for (let index = 45; index <= 60; index += 1) beat(index);
+    render(createElement(HostTimeProvider, { value: time, children: side }));
+    const trend = (): string => {
+      act(() => void vi.advanceTimersByTime(200));
+      const heart = screen.getByLabelText('Heart rate', { selector: 'section' });
+      return heart.querySelector('.heart-trend span')?.textContent ?? '';
+    };
+    expect(trend()).toBe('last 5 min');
+    for (let index = 0; index < 45; index += 1) beat(index);
+    expect(trend()).toBe('last 5 min · up 6 in a minute');
+  });
 });

@@ -263,6 +263,8 @@ describe('lanes', () => {
     dwell: 12,
     exercise: 'march',
     windowPercent: 0.5,
+    windowLowPercent: 0.46,
+    windowHighPercent: 0.54,
     detectionLimitPercent: 0.01,
     measuredToMicroseconds: 99 * second,
     usableSeconds: 12,
@@ -286,7 +288,7 @@ describe('lanes', () => {
       const { lanes } = view(drive, { provisional, running, nowMicroseconds: at });
       return lanes.find(({ probe }) => probe === first);
     };
-    expect(lane(2)).toMatchObject({ state: 'settling', windowPercent: 0.5, usableSeconds: 0 });
+    expect(lane(2)).toMatchObject({ state: 'settling', windowPercent: 0.5, windowLowPercent: 0.46, usableSeconds: 0 });
     expect(lane(8)).toMatchObject({ state: 'measuring', windowPercent: 0.7, usableSeconds: 2, flags: [] });
   });
 
