@@ -6,6 +6,7 @@ import { goneRetryMilliseconds } from './retry.ts';
 /**
  * The host has been silent for too long: the window says so over its full width, and is heard.
  * @param props.gone it has ended for all that can be told: this window waits for nothing.
+ * @param props.inTrial a trial was under way when it was last heard: somebody may be exerting.
  */
 export function HostLost(props: { readonly gone: boolean; readonly inTrial: boolean }): ReactElement {
   const { gone, inTrial } = props;
@@ -13,7 +14,7 @@ export function HostLost(props: { readonly gone: boolean; readonly inTrial: bool
   return (
     <div className={gone ? 'host-lost host-gone' : 'host-lost'} role="alert">
       <p className="host-lost-head">{gone ? appWords.hostGone : appWords.hostLost}</p>
-      {(inTrial || !gone) && <p className="host-lost-act">{appWords.hostLostAct}</p>}
+      {inTrial && <p className="host-lost-act">{appWords.hostLostAct}</p>}
       <p className="host-lost-more">
         {gone ? appWords.hostGoneMore(inTrial, goneRetryMilliseconds / 1000) : appWords.hostLostMore}
       </p>

@@ -63,9 +63,13 @@ describe('the frame around screens', () => {
     await waitFor(() => expect(document.activeElement).toBe(screen.getByRole('main')));
   });
 
-  it('says that contact is lost over any screen', () => {
+  it('says that contact is lost over any screen, and of the subject only in a trial', () => {
     show({ snapshot: trialUnderWay, host: 'lost' }, '/rig');
     expect(screen.getByText(appWords.hostLostAct).closest('[role=alert]')).not.toBeNull();
+    cleanup();
+    show({ snapshot: { ...trialUnderWay, trial: null }, host: 'lost' }, '/rig');
+    expect(screen.getByText(appWords.hostLost).closest('[role=alert]')).not.toBeNull();
+    expect(screen.queryByText(appWords.hostLostAct)).toBeNull();
   });
 
   it('says of a host that has ended how a new window is reached, and of the subject only in a trial', () => {
