@@ -84,7 +84,7 @@ export const trialWords = {
   usable: (seconds: number, planned: number) => `${Math.floor(seconds)} of ${Math.round(planned)} s usable`,
   enough: 'enough',
   moreSeconds: (seconds: number) => `${Math.ceil(seconds)} s more`,
-  provisional: '% of challenge, 95 % interval, provisional.',
+  provisional: '% of challenge so far, 95 % interval.',
   lineRequirement: 'Line: requirement.',
   dotsLimit: 'Dots: detection limit.',
   challenge: 'Challenge',
