@@ -11,6 +11,7 @@ import { contactControlLines } from './contact/control-lines/manifest.ts';
 import { contactLines } from './contact/lines/manifest.ts';
 import { contactModbus } from './contact/modbus/manifest.ts';
 import { ergometerLines } from './ergometer/lines/manifest.ts';
+import { ergometerModbusRegisters } from './ergometer/modbus-registers/manifest.ts';
 import { heartRateBeatLines } from './heart-rate/beat-lines/manifest.ts';
 import { heartRateMeasurementHex } from './heart-rate/measurement-hex/manifest.ts';
 import { photometerModbusRegisters } from './photometer/modbus-registers/manifest.ts';
@@ -21,6 +22,7 @@ import { pressureFlowModbusRegisters } from './pressure-flow/modbus-registers/ma
 import { selectorValveCommandLines } from './selector-valve/command-lines/manifest.ts';
 import { selectorValveModbus } from './selector-valve/modbus/manifest.ts';
 import { selectorValveRelayBoard } from './selector-valve/relay-board/manifest.ts';
+import { treadmillLines } from './treadmill/lines/manifest.ts';
 
 /** Every dialect the program speaks. The one explicit list: nothing is found by looking around. */
 export const drivers: readonly DriverManifest[] = [
@@ -39,6 +41,8 @@ export const drivers: readonly DriverManifest[] = [
   pressureFlowLines,
   pressureFlowModbusRegisters,
   ergometerLines,
+  ergometerModbusRegisters,
+  treadmillLines,
   contactLines,
   contactModbus,
   contactControlLines,

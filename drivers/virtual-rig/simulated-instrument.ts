@@ -10,6 +10,8 @@ import { contactModbus } from '../contact/modbus/manifest.ts';
 import { createModbusContactSimulator } from '../contact/modbus/simulator.ts';
 import { ergometerLines } from '../ergometer/lines/manifest.ts';
 import { createErgometerSimulator } from '../ergometer/lines/simulator.ts';
+import { ergometerModbusRegisters } from '../ergometer/modbus-registers/manifest.ts';
+import { createErgometerRegisterSimulator } from '../ergometer/modbus-registers/simulator.ts';
 import { heartRateMeasurementHex } from '../heart-rate/measurement-hex/manifest.ts';
 import { createHeartRateSimulator } from '../heart-rate/measurement-hex/simulator.ts';
 import { photometerModbusRegisters } from '../photometer/modbus-registers/manifest.ts';
@@ -134,6 +136,13 @@ export function simulatedInstrument(
           intervalMicroseconds: ergometerIntervalMicroseconds,
         }),
       };
+    case 'ergometer/modbus-registers':
+      return {
+        simulator: createErgometerRegisterSimulator(parse(ergometerModbusRegisters), context, {
+          readErgometer: () => seen.readErgometer(),
+          setPower: (watts) => seen.setPower(watts),
+        }),
+      };
     case 'contact/lines':
       return asContacts(createContactLineSimulator(parse(contactLines), context, around));
     case 'contact/modbus':
@@ -146,7 +155,8 @@ export function simulatedInstrument(
         `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
         `instrument ${instrument}`,
         'Use a photometer (text-lines, modbus-registers, multimeter-scpi), a selector-valve (command-lines, modbus, ' +
-          'relay-board), heart-rate/measurement-hex, ergometer/lines or a contact (lines, modbus, control-lines).',
+          'relay-board), heart-rate/measurement-hex, an ergometer (lines, modbus-registers) or a contact (lines, ' +
+          'modbus, control-lines).',
       );
   }
 }

@@ -1,6 +1,5 @@
 import type { Simulator, SimulatorContext } from '../../../src/device/simulator.ts';
-import { parseDecimal } from '../../framing/decimal.ts';
-import { compileTemplate } from '../../framing/template.ts';
+import { answerSetLine } from '../../simulation/set-line.ts';
 import { createValueLineInstrument } from '../../simulation/value-line-instrument.ts';
 import { createErgometerCodec } from './codec.ts';
 import type { ErgometerSettings } from './manifest.ts';
@@ -19,22 +18,18 @@ export function createErgometerSimulator(
   context: SimulatorContext,
   world: ErgometerWorld,
 ): Simulator {
-  const command = compileTemplate(settings.command, ['value']);
-  const acknowledge = compileTemplate(settings.acknowledge, ['value', 'any']);
-  const refusal = compileTemplate(settings.refusal, ['any']);
   return createValueLineInstrument({
     settings,
     context,
     codec: createErgometerCodec(settings),
     read: () => world.readErgometer(),
     intervalMicroseconds: world.intervalMicroseconds,
-    command(line) {
-      const text = command.match(line)?.['value']?.text;
-      const watts = text === undefined ? undefined : parseDecimal(text, settings.decimalMark);
-      if (text === undefined || watts === undefined) return undefined;
-      if (watts < 0 || watts > settings.highestPower) return refusal.format({ any: `${text} W` });
-      world.setPower(watts);
-      return acknowledge.format({ value: text });
-    },
+    command: answerSetLine(settings, {
+      highest: settings.highestPower,
+      set: (watts) => {
+        world.setPower(watts);
+      },
+      unit: 'W',
+    }),
   });
 }

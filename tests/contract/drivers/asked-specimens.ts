@@ -2,6 +2,8 @@ import { climateRegisterSettingsSchema } from '../../../drivers/climate/modbus-r
 import { createClimateRegisterSimulator } from '../../../drivers/climate/modbus-registers/simulator.ts';
 import { modbusContactSettingsSchema } from '../../../drivers/contact/modbus/manifest.ts';
 import { createModbusContactSimulator } from '../../../drivers/contact/modbus/simulator.ts';
+import { ergometerRegisterSettingsSchema } from '../../../drivers/ergometer/modbus-registers/manifest.ts';
+import { createErgometerRegisterSimulator } from '../../../drivers/ergometer/modbus-registers/simulator.ts';
 import { photometerRegisterSettingsSchema } from '../../../drivers/photometer/modbus-registers/manifest.ts';
 import { createPhotometerRegisterSimulator } from '../../../drivers/photometer/modbus-registers/simulator.ts';
 import { multimeterSettingsSchema } from '../../../drivers/photometer/multimeter-scpi/manifest.ts';
@@ -75,6 +77,11 @@ const climate = (temperature: number, humidity: number, pressure: number): Expec
 const contacts = (stop: number, door: number): ExpectedReading[] => [
   { stream: 'stop', value: stop },
   { stream: 'door', value: door },
+];
+
+const pedalling = (power: number, cadence: number): ExpectedReading[] => [
+  { stream: 'power', value: power },
+  { stream: 'cadence', value: cadence },
 ];
 
 /** By kind and dialect: every registered driver must be here or among the specimens that speak by themselves. */
@@ -243,5 +250,34 @@ export const askedSpecimens: Readonly<Record<string, AskedSpecimen>> = {
         readClimate: () => new Map(Object.entries({ temperature: 20, humidity: 50, pressure: 1000 })),
       }),
     simulatedReadings: climate(20, 50, 1000),
+  },
+  'ergometer modbus-registers': {
+    ...modbusTimes,
+    settings: {},
+    opening: [],
+    round: [
+      {
+        request: hex('01 04 00 00 00 02 71 CB'),
+        answer: hex('01 04 04 00 78 00 3D BA 4C'),
+        readings: pedalling(120, 61),
+      },
+    ],
+    zero: { answer: hex('01 04 04 00 00 00 00 FB 84'), readings: pedalling(0, 0) },
+    negative: null,
+    wrongChecksum: hex('01 04 04 00 78 00 3D BA 4D'),
+    doubtful: [hex('01 84 02 C2 C1')],
+    conversation: {
+      ask: (session) => session.actuator?.set('power', 150) ?? Promise.reject(new Error('it has no power to set')),
+      exchanges: [
+        { request: hex('01 06 00 00 00 96 09 A4'), answer: hex('01 06 00 00 00 96 09 A4') },
+        { request: hex('01 03 00 00 00 01 84 0A'), answer: hex('01 03 02 00 96 38 2A') },
+      ],
+    },
+    simulate: (context) =>
+      createErgometerRegisterSimulator(ergometerRegisterSettingsSchema.parse({}), context, {
+        readErgometer: () => new Map(Object.entries({ power: 100, cadence: 60 })),
+        setPower: () => undefined,
+      }),
+    simulatedReadings: pedalling(100, 60),
   },
 };

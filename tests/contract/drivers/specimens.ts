@@ -22,6 +22,8 @@ import { pressureFlowSettingsSchema } from '../../../drivers/pressure-flow/lines
 import { createPressureFlowSimulator } from '../../../drivers/pressure-flow/lines/simulator.ts';
 import { relayBoardSettingsSchema } from '../../../drivers/selector-valve/relay-board/manifest.ts';
 import { createRelayBoardSimulator } from '../../../drivers/selector-valve/relay-board/simulator.ts';
+import { treadmillSettingsSchema } from '../../../drivers/treadmill/lines/manifest.ts';
+import { createTreadmillSimulator } from '../../../drivers/treadmill/lines/simulator.ts';
 
 export interface ExpectedReading {
   readonly stream: string;
@@ -82,6 +84,10 @@ const suit = (pressure: number, flow: number, carbonDioxide: number): ExpectedRe
   { stream: 'ensemble-pressure', value: pressure },
   { stream: 'fan-flow', value: flow },
   { stream: 'carbon-dioxide', value: carbonDioxide },
+];
+const walking = (speed: number, incline: number): ExpectedReading[] => [
+  { stream: 'speed', value: speed },
+  { stream: 'incline', value: incline },
 ];
 const pedalling = (power: number, cadence: number): ExpectedReading[] => [
   { stream: 'power', value: power },
@@ -309,6 +315,24 @@ export const specimens: Readonly<Record<string, Specimen>> = {
         intervalMicroseconds: 1_000_000,
       }),
     simulatedReadings: pedalling(100, 60),
+    simulatedIntervalMicroseconds: 1_000_000,
+  },
+  'treadmill lines': {
+    settings: {},
+    delimiter: '\n',
+    capBytes: 256,
+    pieces: [{ bytes: 'belt 4.8 km/h 2.0 % ok *71\n', readings: walking(4.8, 2) }],
+    zero: { bytes: 'belt 0.0 km/h 0.0 % ok *7F\n', readings: walking(0, 0) },
+    negative: { bytes: 'belt 4.8 km/h -1.5 % ok *5A\n', readings: walking(4.8, -1.5) },
+    wrongChecksum: 'belt 4.8 km/h 2.0 % ok *70\n',
+    conversation: null,
+    simulate: (context) =>
+      createTreadmillSimulator(treadmillSettingsSchema.parse({}), context, {
+        readTreadmill: () => new Map(Object.entries({ speed: 5, incline: 1.5 })),
+        setSpeed: () => undefined,
+        intervalMicroseconds: 1_000_000,
+      }),
+    simulatedReadings: walking(5, 1.5),
     simulatedIntervalMicroseconds: 1_000_000,
   },
   'contact lines': {
