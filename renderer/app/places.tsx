@@ -311,6 +311,11 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
           if (decided.done) await load();
           return decided;
         },
+        async sign(asked) {
+          const signed = await connection.ask((client) => client.trial.sign({ file, trial, ...asked }));
+          if (signed.done) await load();
+          return signed;
+        },
         difference: (from, to) => connection.ask((client) => client.trial.difference({ file, trial, from, to })),
         async repeat(from) {
           const prepared = await connection.ask((client) => client.trial.repeat({ file, trial, from }));
@@ -321,7 +326,7 @@ export function ResultPlace(props: PlaceProps & { readonly file: string; readonl
         toStart: () => go(routes.start),
         toStudy: () => go(routes.study(file)),
       }}
-      reviewers={snapshot.people.filter(({ roles }) => roles.includes('reviewer'))}
+      people={snapshot.people}
       here={snapshot.person?.code ?? null}
       trace={(shown) => (
         <TrialTrace

@@ -2,7 +2,9 @@ import type { ReactElement, ReactNode } from 'react';
 import { useState } from 'react';
 import { doubtfulSupports } from '../../src/model/doubtful-supports.ts';
 import type { CellExplanation, TrialResult } from '../../src/bridge/result.ts';
-import type { ReviewAsk, VoidAsk } from '../../src/bridge/review.ts';
+import type { ReviewAsk, SignAsk, VoidAsk } from '../../src/bridge/review.ts';
+import type { PersonView } from '../../src/bridge/snapshot.ts';
+import { followSignatures } from '../../src/model/signature.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -12,6 +14,7 @@ import { usePerform } from '../ui/use-perform.ts';
 import { replayWords } from '../words/replay.ts';
 import { resultWords } from '../words/result.ts';
 import { reviewWords } from '../words/review.ts';
+import { signWords } from '../words/sign.ts';
 import { voidWords } from '../words/void.ts';
 import { CellPanel } from './cell-panel.tsx';
 import { RepeatButtons, RepeatLinks } from './repeat-buttons.tsx';
@@ -22,8 +25,8 @@ import type { Place } from './result-view.ts';
 import { firstPlace, flaggedPlaces, nextFlagged, resultTable } from './result-view.ts';
 import type { ReviewDraft } from './review-draft.ts';
 import { beginReview, pendingStretch, withDragged } from './review-draft.ts';
-import type { Reviewer } from './reviewer-fields.tsx';
 import { ReviewPanel } from './review-panel.tsx';
+import { SignPanel } from './sign-panel.tsx';
 import { VoidPanel } from './void-panel.tsx';
 import type { TraceShown } from './trace-shown.ts';
 import './result.css';
@@ -38,6 +41,8 @@ export interface ResultActions {
   readonly difference: AskDifference;
   /** Makes it void, or takes that back; the result is read again when it is kept. */
   readonly decide: (asked: VoidAsk) => Promise<Outcome<unknown>>;
+  /** One more signature; the result is read again when it is kept. */
+  readonly sign: (asked: SignAsk) => Promise<Outcome<unknown>>;
   /** Plays the trial back on the console. */
   readonly replay: () => Promise<Outcome<unknown>>;
   /** Prepares it anew; the console is shown then. */
@@ -52,7 +57,8 @@ export interface ResultActions {
 export function ResultScreen(props: {
   readonly result: TrialResult;
   readonly actions: ResultActions;
-  readonly reviewers: readonly Reviewer[];
+  /** Everybody registered. */
+  readonly people: readonly PersonView[];
   /** Code of who is at the rig. */
   readonly here: string | null;
   /** The trace of the whole trial. */
@@ -60,7 +66,9 @@ export function ResultScreen(props: {
 }): ReactElement {
   const { result, actions } = props;
   const [draft, setDraft] = useState<ReviewDraft | null>(null);
-  const [isDeciding, setDeciding] = useState(false);
+  const [open, setOpen] = useState<'void' | 'sign' | null>(null);
+  const reviewers = props.people.filter(({ roles }) => roles.includes('reviewer'));
+  const isFree = draft === null && open === null;
   const table = resultTable(result);
   const [chosen, setChosen] = useState<Place | null>(null);
   const place = chosen ?? (table === null ? null : firstPlace(table));
@@ -89,17 +97,22 @@ export function ResultScreen(props: {
                 </Button>
               )}
               {table !== null && flagged === 0 && <span className="quiet">{resultWords.noFlags}</span>}
-              {table !== null && result.sealed !== null && draft === null && !isDeciding && (
+              {table !== null && result.sealed !== null && isFree && (
                 <Button small hotkey="R" onPress={() => setDraft(beginReview(result.assessment?.leftOut ?? []))}>
                   {reviewWords.open}
                 </Button>
               )}
-              {result.sealed !== null && draft === null && !isDeciding && (
-                <Button small hotkey="V" onPress={() => setDeciding(true)}>
+              {result.sealed !== null && result.assessments.length > 0 && isFree && (
+                <Button small hotkey="S" onPress={() => setOpen('sign')}>
+                  {signWords.open}
+                </Button>
+              )}
+              {result.sealed !== null && isFree && (
+                <Button small hotkey="V" onPress={() => setOpen('void')}>
                   {voidWords.open}
                 </Button>
               )}
-              {draft === null && !isDeciding && <RepeatButtons result={result} repeat={actions.repeat} />}
+              {isFree && <RepeatButtons result={result} repeat={actions.repeat} />}
               {doubtful.length > 0 && <span className="flag">{resultWords.checksNotValid(doubtful)}</span>}
               {result.stopped !== null && <span className="flag">{resultWords.stopped(result.stopped)}</span>}
               {result.after?.answers
@@ -127,13 +140,21 @@ export function ResultScreen(props: {
             </section>
           )}
         </div>
-        {isDeciding ? (
+        {open === 'sign' ? (
+          <SignPanel
+            result={result}
+            people={props.people}
+            here={props.here}
+            sign={actions.sign}
+            onClose={() => setOpen(null)}
+          />
+        ) : open === 'void' ? (
           <VoidPanel
             voidings={result.voidings}
-            reviewers={props.reviewers}
+            reviewers={reviewers}
             here={props.here}
             decide={actions.decide}
-            onClose={() => setDeciding(false)}
+            onClose={() => setOpen(null)}
           />
         ) : table === null || place === null ? (
           <NotAssessed result={result} actions={actions} />
@@ -142,7 +163,7 @@ export function ResultScreen(props: {
             result={result}
             draft={draft}
             onDraft={setDraft}
-            reviewers={props.reviewers}
+            reviewers={reviewers}
             here={props.here}
             review={actions.review}
             difference={actions.difference}
@@ -198,6 +219,7 @@ function ResultHead(props: { readonly result: TrialResult; readonly actions: Res
           {reviewWords.chosenBy(assessment.review.person, assessment.review.reason, assessment.leftOut.length)}
         </span>
       )}
+      {assessment !== null && result.sealed !== null && <SignedState result={result} />}
       <RepeatLinks result={result} toTrial={actions.toTrial} />
       <span className="grow" />
       {sealed !== null && assessment !== null && <ReportBox save={actions.saveReport} />}
@@ -212,6 +234,14 @@ function ResultHead(props: { readonly result: TrialResult; readonly actions: Res
       )}
     </section>
   );
+}
+
+/** How far the assessment that counts is signed. */
+function SignedState({ result }: { readonly result: TrialResult }): ReactElement {
+  const { assessments } = followSignatures(result.signatures);
+  const last = assessments.get(result.assessment?.assessment ?? '')?.standing.at(-1) ?? null;
+  if (last === null) return <span className="quiet">{signWords.unsigned}</span>;
+  return <span className="result-signed">{signWords.standing(last, last.rehearsal)}</span>;
 }
 
 function NotAssessed(props: { readonly result: TrialResult; readonly actions: ResultActions }): ReactElement {

@@ -9,7 +9,7 @@ import { rigEntrySchema } from '../model/rig-entry.ts';
 import { afterItemSchema, beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
-import { reviewAskSchema, voidAskSchema } from './review.ts';
+import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
 import { studyViewSchema } from './study.ts';
@@ -185,6 +185,8 @@ export const contract = {
       .output(z.object({ assessment: identifierSchema })),
     /** A reviewer makes a sealed trial void, or takes that back: a new record beside it. Refused for anybody else. */
     void: procedure.input(trialChoice.extend(voidAskSchema.shape)).output(done),
+    /** Signs an assessment of a sealed trial, or takes its last signature back. Nobody reviews what they assessed. */
+    sign: procedure.input(trialChoice.extend(signAskSchema.shape)).output(done),
     /** How two assessments of a trial differ; null: the one before the other, and the newest. */
     difference: procedure
       .input(trialChoice.extend({ from: identifierSchema.nullable(), to: identifierSchema.nullable() }))

@@ -9,7 +9,7 @@ import { streamDescriptorSchema } from '../model/stream.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import { voidingSchema } from '../model/voiding.ts';
 import { trialHeaderSchema } from '../model/trial-event.ts';
-import { assessmentRowSchema } from './review.ts';
+import { assessmentRowSchema, signatureRowSchema } from './review.ts';
 import { dwellViewSchema } from './trial-snapshot.ts';
 
 /** One cell of the result table: one exercise at one probe. Percent of the challenge. */
@@ -111,6 +111,8 @@ export const trialResultSchema = z.object({
   notes: z.array(z.object({ atMicroseconds: microsecondsSchema, kind: z.string(), text: z.string() })),
   /** All of its assessments, in the order they were made. */
   assessments: z.array(assessmentRowSchema),
+  /** What was signed of them, and taken back, oldest first. */
+  signatures: z.array(signatureRowSchema),
   /** Null while it has not been assessed. */
   assessment: z
     .object({

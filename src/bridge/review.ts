@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { leftOutOfTrialSchema, leftOutSchema } from '../leakage/left-out.ts';
 import { reviewSchema } from '../leakage/review.ts';
 import { codeSchema, identifierSchema } from '../model/identity.ts';
+import { signatureReasonSchema, signatureSchema, signatureStepSchema } from '../model/signature.ts';
 import { voidingDecisionSchema, voidingReasonSchema } from '../model/voiding.ts';
 
 /** One of a trial's assessments, as a list shows it. */
@@ -31,6 +32,25 @@ export const voidAskSchema = z.object({
   reason: voidingReasonSchema,
 });
 export type VoidAsk = z.infer<typeof voidAskSchema>;
+
+/** A signature of one of a trial's assessments, as a window shows it; the statement in full stays in the study file. */
+export const signatureRowSchema = signatureSchema
+  .pick({ number: true, assessment: true, step: true, person: true, reason: true, createdAt: true, rehearsal: true })
+  .extend({
+    /** Of the key that signed it; null: none did. */
+    fingerprint: z.string().nullable(),
+  });
+export type SignatureRow = z.infer<typeof signatureRowSchema>;
+
+/** Which assessment somebody signs as what, or whose last signature is taken back; and the PIN, which is not kept. */
+export const signAskSchema = z.object({
+  assessment: identifierSchema,
+  step: signatureStepSchema,
+  person: codeSchema,
+  pin: z.string().max(40),
+  reason: signatureReasonSchema,
+});
+export type SignAsk = z.infer<typeof signAskSchema>;
 
 /** What a reviewer asks of the host, beside the trial: how it is assessed, who asks, and the PIN, which is not kept. */
 export const reviewAskSchema = z.object({

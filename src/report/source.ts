@@ -1,6 +1,7 @@
 import type { Assessment } from '../leakage/assessment.ts';
 import type { Review } from '../leakage/review.ts';
 import type { Method } from '../model/method.ts';
+import type { Signature } from '../model/signature.ts';
 import type { Voiding } from '../model/voiding.ts';
 import type { TrialRecord } from '../model/trial-record.ts';
 
@@ -45,6 +46,8 @@ export interface ReportSource {
   };
   /** Decisions that made the trial void, or took that back, in the order they were made; the last one counts. */
   readonly voidings: readonly Voiding[];
+  /** What was signed of the trial's assessments, and taken back, oldest first. */
+  readonly signatures: readonly Signature[];
   /** Trials of the study that do this one again. */
   readonly repeatedBy: readonly string[];
   /** Version of the program that makes the report. */

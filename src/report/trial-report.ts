@@ -10,6 +10,7 @@ import { heartSection } from './heart-section.ts';
 import { methodSection } from './method-section.ts';
 import { resultsSection } from './results-section.ts';
 import { reviewSection } from './review-section.ts';
+import { signatureSection } from './signature-section.ts';
 import type { ReportSource } from './source.ts';
 import { tellExercises, tellGaps } from './story.ts';
 import { voidedBy, voidingSection } from './voiding-section.ts';
@@ -29,7 +30,8 @@ export function trialReport(source: ReportSource): ReportDocument {
   const review = reviewSection(source);
   const voiding = voidingSection(source);
   const ofVoid = voidedBy(source) === null ? '' : 'VOID. ';
-  const decidedAt = source.voidings.map(({ createdAt }) => createdAt);
+  const signed = signatureSection(source);
+  const decidedAt = [...source.voidings, ...source.signatures].map(({ createdAt }) => createdAt);
   const title = cleanText(`How much leaks into ${header.ensemble}`);
   const heads = [
     `trial ${header.trial}`,
@@ -62,6 +64,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       seriesSection(source, exercises),
       resultsSection(source),
       ...(review === null ? [] : [review]),
+      ...(signed === null ? [] : [signed]),
       doubtSection(source),
       ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),

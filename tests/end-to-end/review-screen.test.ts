@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright';
+import type { Browser, Locator, Page } from 'playwright';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
@@ -134,3 +134,37 @@ it('makes a trial void by keys, for a reviewer with a reason and the PIN', async
   expect(madeUp.asked.at(-1)).toBe('trial.void void RT the hose of the hood had come off');
   expect(complaints).toEqual([]);
 });
+
+it('signs by keys, one step at a time, and refuses whoever would review what they assessed', async () => {
+  await page.locator('.result-signed').getByText('released by RT').waitFor();
+  await page.keyboard.press('s');
+  const panel = page.getByRole('region', { name: 'Sign an assessment' });
+  await panel.getByText('RT signed this assessment as assessed, and cannot review it.').waitFor();
+  await panel.getByText('not who sat here').waitFor();
+  await panel.getByLabel('Reason').fill('trace and flags looked at');
+  await panel.getByLabel('PIN').fill('4711');
+  expect(await panel.getByRole('button', { name: 'Sign as reviewed' }).last().isDisabled()).toBe(true);
+  await expectCleanEverywhere('result-sign-refused');
+  expect((await labels(panel)).map((label) => [label[0], label.endsWith('counts')])).toEqual([
+    ...[['3', false], ['2', true], ['1', false]],
+  ]);
+  await panel.getByLabel('Assessment').selectOption({ index: 2 });
+  await panel.getByLabel('Who signs').selectOption('AM');
+  await panel.getByLabel('Reason').fill('as planned');
+  await panel.getByLabel('PIN').fill('0000');
+  await expectCleanEverywhere('result-sign');
+  await page.keyboard.press('Enter');
+  await page.getByText('Type the PIN again').waitFor();
+  await panel.getByLabel('PIN').fill('4711');
+  await page.keyboard.press('Enter');
+  await expect.poll(() => madeUp.asked.at(-1)).toBe('trial.sign a-000000000001 assessed AM as planned');
+  await panel.getByLabel('Assessment').selectOption({ index: 1 });
+  await panel.getByRole('button', { name: 'Take it back' }).waitFor();
+  await expectCleanEverywhere('result-sign-released');
+  await page.keyboard.press('Escape');
+  await panel.waitFor({ state: 'detached' });
+  expect(complaints).toEqual([]);
+});
+
+const labels = (panel: Locator): Promise<string[]> =>
+  panel.getByLabel('Assessment').locator('option').allTextContents();

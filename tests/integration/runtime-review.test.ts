@@ -2,8 +2,11 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { ReviewAsk } from '../../src/bridge/review.ts';
 import { trialResultSchema } from '../../src/bridge/result.ts';
 import { listAssessments, readAssessments } from '../../src/host/store/assessments.ts';
+import { readReportSource } from '../../src/host/report/read-source.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { differenceSchema } from '../../src/leakage/difference.ts';
+import type { SignatureStep } from '../../src/model/signature.ts';
+import { trialReport } from '../../src/report/trial-report.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { rehearse } from '../support/rehearsal.ts';
 import { driveRuntime, type Driver } from '../support/runtime/drive.ts';
@@ -100,6 +103,42 @@ describe('a window that asks for a new assessment', () => {
     expect(summary.roster[0]?.voided).toEqual({ person: 'rita', reason: 'the hose had come off' });
     await decide('rita', '4711', 'withdrawn');
     expect((await procedures.study.summary({ file }, window)).summary.counts).toMatchObject({ void: 0, counted: 1 });
+    expect(verify(study).intact).toBe(true);
+  });
+
+  it('signs it as a rehearsal, step by step, and never lets who assessed it review it', async () => {
+    const { procedures, window } = driver;
+    await procedures.person.add({ code: 'rosa', name: 'Rosa', roles: ['reviewer'], pin: '2718' }, window);
+    const { assessments } = await procedures.trial.result({ file, trial }, window);
+    const [first, newest] = [assessments[0]?.assessment ?? '', assessments.at(-1)?.assessment ?? ''];
+    const pins: Record<string, string> = { otto: '0815', rita: '4711', rosa: '2718' };
+    const sign = (step: SignatureStep, person: string, assessment = newest, pin = pins[person] ?? '') =>
+      procedures.trial.sign({ file, trial, assessment, step, person, pin, reason: 'as agreed' }, window);
+    await expect(sign('assessed', 'otto', newest, '4711')).rejects.toMatchObject({ code: 'pin-wrong' });
+    await sign('assessed', 'otto');
+    await expect(sign('reviewed', 'otto')).rejects.toMatchObject({ code: 'role-missing' });
+    // She had it made.
+    await expect(sign('reviewed', 'rita')).rejects.toMatchObject({ code: 'action-refused' });
+    await expect(sign('released', 'rosa')).rejects.toMatchObject({ code: 'action-refused' });
+    await sign('reviewed', 'rosa');
+    await sign('assessed', 'rosa', first);
+    await expect(sign('reviewed', 'rosa', first)).rejects.toMatchObject({ code: 'action-refused' });
+    await sign('reviewed', 'rita', first);
+    await sign('released', 'rosa', first);
+    const result = await procedures.trial.result({ file, trial }, window);
+    expect(trialResultSchema.parse(result)).toEqual(result);
+    // The released one counts, and is not the newest.
+    expect([result.assessment?.assessment, result.assessment?.review]).toEqual([first, null]);
+    const signed = result.signatures.map((one) => [one.step, one.person, one.rehearsal, one.fingerprint]);
+    expect(signed).toEqual([
+      ['assessed', 'otto', true, null],
+      ['reviewed', 'rosa', true, null],
+      ['assessed', 'rosa', true, null],
+      ['reviewed', 'rita', true, null],
+      ['released', 'rosa', true, null],
+    ]);
+    const { sections } = trialReport(readReportSource(study, trial, null, '0.1.0'));
+    expect(JSON.stringify(sections.find(({ id }) => id === 'signatures'))).toContain('released, by rosa');
     expect(verify(study).intact).toBe(true);
   });
 });

@@ -2,6 +2,7 @@ import { parentPort } from 'node:worker_threads';
 import { assess } from '../../leakage/assess.ts';
 import { provisionalOfRecord } from '../../leakage/provisional.ts';
 import { readRepeatedPlan } from './repeat-job.ts';
+import { storeSignature } from '../store/signatures.ts';
 import { storeVoiding } from '../store/voidings.ts';
 import { storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readStreamBetween, readTrial } from '../store/read.ts';
@@ -14,6 +15,7 @@ import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
 import { assessReviewed, requireReviewer } from './review-job.ts';
 import { readResult } from './result-job.ts';
+import { requireSigner } from './sign-job.ts';
 import { createStudyFile, listStudies, readStudySummary } from './study-jobs.ts';
 
 /**
@@ -74,6 +76,11 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
     }
     case 'keep-voiding':
       return storeVoiding(message.ask.path, message.ask.entry, message.ask.now);
+    case 'ask-signer':
+      await requireSigner(message.ask);
+      return null;
+    case 'keep-signature':
+      return storeSignature(message.ask.path, message.ask.entry, message.ask.now);
     case 'difference': {
       const { path, trial, from, to } = message.ask;
       return readDifference(path, trial, from, to);

@@ -19,8 +19,9 @@ import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
-import type { NewAssessment, NewVoiding } from '../store/contract.ts';
+import type { NewAssessment, NewSignature, NewVoiding, StoredSignature } from '../store/contract.ts';
 import type { ReviewedAssessment, ReviewRequest } from './review-job.ts';
+import type { SignerRequest } from './sign-job.ts';
 import type { RepeatedPlan } from './repeat-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
@@ -73,6 +74,10 @@ export interface Jobs {
   'ask-reviewer': { ask: { laboratory: string; person: string; pin: string }; answer: null };
   /** Keeps what a reviewer decided of a trial, in a study that nobody records into. */
   'keep-voiding': { ask: { path: string; entry: NewVoiding; now: string }; answer: Voiding };
+  /** Somebody may sign, and the trial is what was recorded; refused for anybody else. */
+  'ask-signer': { ask: SignerRequest; answer: null };
+  /** Keeps a signature in a study that nobody records into. */
+  'keep-signature': { ask: { path: string; entry: NewSignature; now: string }; answer: StoredSignature };
   difference: {
     ask: { path: string; trial: Identifier; from: string | null; to: string | null };
     answer: AssessmentDifference;

@@ -1,5 +1,6 @@
 import { countingAssessment, readAssessments } from '../store/assessments.ts';
 import { listTrials, readTrial } from '../store/read.ts';
+import { readSignatures } from '../store/signatures.ts';
 import { readVoidings } from '../store/voidings.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -19,5 +20,6 @@ export function readResult(path: string, file: string, trial: Identifier): Trial
   const repeatedBy = all.flatMap((one) => (one.header.repeats?.trial === trial ? [one.trial] : []));
   const [record, counting] = [readTrial(path, trial), countingAssessment(path, trial)];
   const [assessments, voidings] = [readAssessments(path, trial), readVoidings(path, trial)];
-  return resultView(file, summary, record, counting, assessments, voidings, repeatedBy);
+  const signatures = readSignatures(path, trial);
+  return resultView(file, summary, record, { counting, assessments, voidings, signatures, repeatedBy });
 }

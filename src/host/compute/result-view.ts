@@ -12,18 +12,27 @@ import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import { tellStory } from '../runtime/view/trial-story.ts';
 import type { AssessmentDocument } from '../store/assessments.ts';
-import type { TrialSummary } from '../store/contract.ts';
+import type { StoredSignature, TrialSummary } from '../store/contract.ts';
+
+/** What was made of a trial after it was sealed. */
+export interface BesideTheRecord {
+  /** The assessment that counts. */
+  readonly counting: AssessmentDocument | null;
+  readonly assessments: readonly AssessmentDocument[];
+  readonly voidings: readonly Voiding[];
+  readonly signatures: readonly StoredSignature[];
+  /** Trials that do it again. */
+  readonly repeatedBy: readonly Identifier[];
+}
 
 /** What the result screen shows of a recorded trial. Pure. */
 export function resultView(
   file: string,
   summary: TrialSummary,
   record: TrialRecord,
-  document: AssessmentDocument | null,
-  all: readonly AssessmentDocument[],
-  voidings: readonly Voiding[],
-  repeatedBy: readonly Identifier[],
+  beside: BesideTheRecord,
 ): TrialResult {
+  const { assessments, counting, repeatedBy, signatures, voidings } = beside;
   const story = tellStory(record.events);
   return {
     file,
@@ -55,8 +64,13 @@ export function resultView(
     repeat: summary.sealed === null ? null : repeatOffer(record.series, record.events, summary.voided !== null),
     after: afterIn(record),
     notes: story.notes.map(({ atMicroseconds, kind, text }) => ({ atMicroseconds, kind, text })),
-    assessments: all.map(assessmentRow),
-    assessment: document === null ? null : assessmentView(document),
+    assessments: assessments.map(assessmentRow),
+    signatures: signatures.map(({ signature }) => {
+      const { assessment, createdAt, key, number, person, reason, rehearsal, step } = signature;
+      const fingerprint = key?.fingerprint ?? null;
+      return { number, assessment, step, person, reason, createdAt, rehearsal, fingerprint };
+    }),
+    assessment: counting === null ? null : assessmentView(counting),
   };
 }
 

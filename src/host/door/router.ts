@@ -78,6 +78,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       assess: os.trial.assess.handler(({ input, context }) => trial.assess(input, context.window)),
       review: os.trial.review.handler(({ input, context }) => trial.review(input, context.window)),
       void: os.trial.void.handler(({ input, context }) => trial.void(input, context.window)),
+      sign: os.trial.sign.handler(({ input, context }) => trial.sign(input, context.window)),
       difference: os.trial.difference.handler(({ input, context }) => trial.difference(input, context.window)),
     },
     replay: {

@@ -4,6 +4,7 @@ import type { ReportSource } from '../../report/source.ts';
 import { listAssessments, readAssessment, releaseOf } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
 import { listTrials, readTrial, readTrialSummary } from '../store/read.ts';
+import { readSignatures } from '../store/signatures.ts';
 import { verifyCommand, whatIsAltered } from '../store/soundness.ts';
 import { readVoidings } from '../store/voidings.ts';
 import { readTrialProof } from '../store/trial-proof.ts';
@@ -70,6 +71,7 @@ export function readReportSource(
       review: document.review ?? null,
     },
     voidings: readVoidings(path, trial),
+    signatures: readSignatures(path, trial).map(({ signature }) => signature),
     repeatedBy: listTrials(path).flatMap(({ header, trial: other }) =>
       header.repeats?.trial === trial ? [other] : [],
     ),

@@ -22,6 +22,7 @@ import { refusal } from './refusal.ts';
 import { createRigDesk } from './rig-desk.ts';
 import { createSnapshotPublisher } from './snapshot-publisher.ts';
 import type { SnapshotPublisher } from './snapshot-publisher.ts';
+import { createSealedDesk } from './sealed-desk.ts';
 import { createTrialDesk } from './trial-desk.ts';
 import { hostView } from './view/host.ts';
 import { keepWindows } from './window-keeper.ts';
@@ -156,6 +157,13 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     onChange: changed,
   });
 
+  const onFolder = async (): Promise<void> => {
+    tellGuards();
+    await refresh();
+  };
+  const laboratoryPath = join(folder, laboratoryFile);
+  const pathOf = (file: string): string => studyPath(folder, file);
+
   const trials = createTrialDesk({
     hostId,
     program,
@@ -164,16 +172,18 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     wire,
     rigs,
     computing,
-    laboratory: join(folder, laboratoryFile),
-    pathOf: (file) => studyPath(folder, file),
+    laboratory: laboratoryPath,
+    pathOf,
     openLaboratoryRig: async (name) => rigs.openLaboratory(laboratory.rig(name)),
     onTrial: () => setBase(),
     guardReportsOf: guards.reportsOf,
     onChange: changed,
-    async onFolder() {
-      tellGuards();
-      await refresh();
-    },
+    onFolder,
+  });
+
+  const sealed = createSealedDesk({
+    ...{ program, wallNow, computing, laboratory: laboratoryPath, pathOf, onFolder },
+    recordingInto: trials.recordingInto,
   });
 
   const replays = createReplayDesk({
@@ -302,6 +312,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       laboratory,
       rigs,
       trials,
+      sealed,
       replays,
       wallNow,
       refresh,

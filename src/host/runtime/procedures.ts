@@ -23,6 +23,7 @@ import { refusal, underWayRefusal } from './refusal.ts';
 import { reportParts } from './report-parts.ts';
 import type { ReplayDesk } from '../replay/replay-desk.ts';
 import type { RigDesk } from './rig-desk.ts';
+import type { SealedDesk } from './sealed-desk.ts';
 import type { TrialDesk } from './trial-desk.ts';
 import type { TrialUnderWay } from './trial-under-way.ts';
 import { allSeries } from './view/host.ts';
@@ -36,6 +37,7 @@ export interface ProcedureParts {
   readonly laboratory: LaboratoryDesk;
   readonly rigs: RigDesk;
   readonly trials: TrialDesk;
+  readonly sealed: SealedDesk;
   readonly replays: ReplayDesk;
   readonly wallNow: () => Date;
   readonly refresh: () => Promise<void>;
@@ -311,10 +313,14 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         return {};
       },
       async review({ file, trial, ...asked }) {
-        return { assessment: await trials.review(file, trial, asked) };
+        return { assessment: await parts.sealed.review(file, trial, asked) };
       },
       async void({ file, trial, ...asked }) {
-        await trials.decide(file, trial, asked);
+        await parts.sealed.decide(file, trial, asked);
+        return {};
+      },
+      async sign({ file, trial, ...asked }) {
+        await parts.sealed.sign(file, trial, asked);
         return {};
       },
       difference: ({ file, trial, from, to }) =>

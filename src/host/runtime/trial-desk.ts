@@ -1,7 +1,6 @@
 import { existsSync } from 'node:fs';
 import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
-import type { ReviewAsk, VoidAsk } from '../../bridge/review.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -52,6 +51,8 @@ export interface TrialDeskOptions {
 /** The one trial that this host has under way, or none. */
 export interface TrialDesk {
   readonly trial: TrialUnderWay | null;
+  /** What writes into the study of this path because a trial of it is under way; null: nothing does. */
+  recordingInto(path: string): StudyRecorder | null;
   /** @param supports of the rig, as they stand now. */
   prepare(
     plan: Plan,
@@ -75,10 +76,6 @@ export interface TrialDesk {
   /** @throws `action-refused` while the trial is under way. */
   leave(): void;
   assess(file: string, trial: Identifier): Promise<void>;
-  /** As a reviewer wants it. @throws ChambersideError as `requireReviewer` and `assessReviewed`. */
-  review(file: string, trial: Identifier, asked: ReviewAsk): Promise<Identifier>;
-  /** A reviewer makes a sealed trial void, or takes that back. @throws as `requireReviewer` and `insertVoiding`. */
-  decide(file: string, trial: Identifier, asked: VoidAsk): Promise<void>;
   /** The host ends. */
   interrupt(reason: string): Promise<void>;
 }
@@ -284,6 +281,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
     get trial() {
       return trial;
     },
+    recordingInto: (path) => (study !== null && study.path === path ? study : null),
     async prepare(plan, compiled, person, supports) {
       return prepareAs(plan.file, plannedIn(plan, rigs.require()), compiled, person, supports);
     },
@@ -366,29 +364,6 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         const now = options.wallNow().toISOString();
         await computing.do('store-assessment', { path, trial: identifier, program: options.program, now });
       }
-      await options.onFolder();
-    },
-    async review(file, identifier, { leftOut, method, person, pin, reason }) {
-      const path = options.pathOf(file);
-      const { laboratory, program } = options;
-      const review = { person, reason, leftOut };
-      const entry = await computing.do('review', { path, trial: identifier, method, program, laboratory, review, pin });
-      const recording = study;
-      const now = options.wallNow().toISOString();
-      const { assessment } =
-        recording !== null && recording.path === path
-          ? await recording.storeAssessment(entry)
-          : await computing.do('keep-assessment', { path, entry, now });
-      await options.onFolder();
-      return assessment;
-    },
-    async decide(file, trial_, { decision, person, pin, reason }) {
-      const path = options.pathOf(file);
-      await computing.do('ask-reviewer', { laboratory: options.laboratory, person, pin });
-      const entry = { trial: trial_, decision, person, reason: reason.trim(), program: options.program };
-      const recording = study;
-      if (recording !== null && recording.path === path) await recording.storeVoiding(entry);
-      else await computing.do('keep-voiding', { path, entry, now: options.wallNow().toISOString() });
       await options.onFolder();
     },
     async interrupt(reason) {

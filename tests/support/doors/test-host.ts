@@ -145,6 +145,7 @@ export function createTestHost(): TestHost {
       assess: noTrial,
       review: noTrial,
       void: noTrial,
+      sign: noTrial,
       difference: noTrial,
     },
     replay: { open: noTrial, change: noTrial, close: noTrial },

@@ -28,6 +28,7 @@ export function sourceOf(record: TrialRecord, details: Assessment = assess(recor
     })),
     seal: { at: '2026-11-24T14:02:09.000Z', head: digest('a'), count: 1400, seal: 3, sealDigest: digest('b') },
     voidings: [],
+    signatures: [],
     repeatedBy: [],
     frozen: [
       { part: 'header', digest: digest('c') },

@@ -120,6 +120,10 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         if (pin !== '4711') throw new ChambersideError('pin-wrong', 'The PIN does not match', person, 'Try again.');
         return done(`trial.void ${decision} ${person} ${reason}`);
       },
+      async sign({ assessment, person, pin, reason, step }) {
+        if (pin !== '4711') throw new ChambersideError('pin-wrong', 'The PIN does not match', person, 'Try again.');
+        return done(`trial.sign ${assessment} ${step} ${person} ${reason}`);
+      },
       difference: async () => madeUpDifference,
     },
     replay: {

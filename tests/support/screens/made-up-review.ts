@@ -1,4 +1,4 @@
-import type { AssessmentRow } from '../../../src/bridge/review.ts';
+import type { AssessmentRow, SignatureRow } from '../../../src/bridge/review.ts';
 import type { AssessmentDifference, ValueDifference } from '../../../src/leakage/difference.ts';
 import type { LeftOut, LeftOutOfTrial } from '../../../src/leakage/left-out.ts';
 import { result } from './made-up.ts';
@@ -29,6 +29,20 @@ export const madeUpAssessments: readonly AssessmentRow[] = [1, 2, 3].map((positi
   overallPercent: 0.42 + position / 100,
   cells: assessment.cells.length,
   cellsFlagged: 2 + position,
+}));
+
+/** The second is released, with a key; the third signed as assessed by the only reviewer that there is. */
+export const madeUpSignatures: readonly SignatureRow[] = (
+  [
+    [2, 'assessed', 'AM', 'as planned, stretch left out'],
+    [2, 'reviewed', 'RT', 'trace, flags and the stretch looked at'],
+    [2, 'released', 'RT', 'for the customer, order 118'],
+    [3, 'assessed', 'RT', 'the other method, to see what it changes'],
+  ] as const
+).map(([position, step, person, reason], index) => ({
+  ...{ number: index + 1, assessment: `a-00000000000${position}`, step, person, reason, rehearsal: false },
+  createdAt: `2026-11-26T1${5 + index}:04:00.000Z`,
+  fingerprint: step === 'released' ? '5e1f0c'.padEnd(64, '83a7') : null,
 }));
 
 const value = (before: number, after: number, flagsGained: string[] = []): ValueDifference => ({

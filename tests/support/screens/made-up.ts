@@ -326,7 +326,7 @@ export const result: TrialResult = (() => {
       ...{ subject: 'S04', ensemble: 'Coverall A, taped', operator: 'KL' },
       ...{ virtual: false, program: '0.1.0' },
     },
-    ...{ voidings: [], after: null, repeat: null, repeatedBy: [], rig: ownRig, series: demo.series },
+    ...{ voidings: [], signatures: [], after: null, repeat: null, repeatedBy: [], rig: ownRig, series: demo.series },
     streams,
     createdAt: '2026-11-24T14:20:00.000Z',
     sealed: { at: '2026-11-24T14:52:00.000Z', head: '5f0c2a91e7b34d6688aa10c4e2d97b5f', count: 1580 },

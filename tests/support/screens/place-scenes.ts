@@ -3,7 +3,7 @@ import type { Snapshot } from '../../../src/bridge/snapshot.ts';
 import { checkDefinitions } from '../../../src/calibration/check/definitions.ts';
 import { figure, verdict } from '../../../src/calibration/check/vocabulary.ts';
 import { firstDay, instruments, ownRig, result, workday } from './made-up.ts';
-import { madeUpAssessments, madeUpLeftOut, madeUpReview } from './made-up-review.ts';
+import { madeUpAssessments, madeUpLeftOut, madeUpReview, madeUpSignatures } from './made-up-review.ts';
 import type { Scene } from './scenes.ts';
 
 const second = 1_000_000;
@@ -124,10 +124,14 @@ export const otherResults: Readonly<
     ...result,
     trial: 't-000000000036',
     assessments: [...madeUpAssessments],
+    signatures: [...madeUpSignatures],
     assessment:
       result.assessment === null
         ? null
-        : { ...result.assessment, review: madeUpReview, leftOut: [madeUpLeftOut] },
+        : {
+            ...{ ...result.assessment, assessment: 'a-000000000002' },
+            ...{ review: madeUpReview, leftOut: [madeUpLeftOut] },
+          },
   },
   closed: { ...result, trial: 't-000000000032', assessment: null },
   open: { ...result, trial: 't-000000000033', assessment: null, sealed: null },
