@@ -117,7 +117,7 @@ function Step(props: {
 }): ReactElement {
   const { isNext, name, stands } = props;
   return (
-    <li aria-current={isNext ? 'step' : undefined}>
+    <li aria-current={isNext ? 'step' : undefined} className={stands === null ? undefined : 'stands'}>
       <b>{words.steps[name]}</b>
       <span>{stands === null ? words.notYet : words.stands(stands)}</span>
     </li>
@@ -165,12 +165,12 @@ function SignForm(props: {
         />
         <TextField label={words.pin} kind="secret" value={pin} onChange={setPin} />
       </div>
-      <TextField label={words.reason} hint={words.reasonHint} value={reason} onChange={setReason} />
       {refused !== null && (
         <p className="flag" role="status">
           {words.refused(refused)}
         </p>
       )}
+      <TextField label={words.reason} hint={words.reasonHint} value={reason} onChange={setReason} />
       {failure !== null && !busy && <FailureBlock failure={failure} />}
       <Button lit submit disabled={!ready}>
         {busy ? words.working : words.sign(step)}

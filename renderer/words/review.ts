@@ -79,7 +79,7 @@ export const reviewWords = {
   methodOf: (name: string, version: number) => `“${name}”, version ${version}`,
   chosenBy: (person: string, reason: string, stretches: number) => {
     const count = stretches === 1 ? '1 stretch' : `${stretches} stretches`;
-    return `Reviewed by ${person}${stretches === 0 ? '' : `, ${count} left out`}: ${reason}`;
+    return `Chosen by ${person}${stretches === 0 ? '' : `, ${count} left out`}: ${reason}`;
   },
 
   difference: 'Difference',

@@ -29,7 +29,7 @@ export const signWords = {
     assessed: 'You stand for how it was assessed. Somebody else has to review it.',
     reviewed: 'You have looked at trace, flags and choices, and neither assessed it nor had it assessed.',
     released: 'It becomes the result of the trial. Later assessments stay beside it.',
-    withdrawn: 'The last signature that stands no longer counts. Both stay in the record.',
+    withdrawn: 'The last signature that stands will count no more. Both stay in the record.',
   } satisfies Record<SignatureStep, string>,
   withKey: 'The key of the laboratory signs it too.',
   person: 'Who signs',

@@ -104,7 +104,7 @@ it('a reviewer leaves a stretch out on screen by keyboard alone, and sees in wha
   expect(await page.getByText(/values differ\.$/).textContent()).toMatch(/^[1-9]\d* of \d+ values differ\.$/);
   expect(await difference.getByText('now stretch left out').count()).toBeGreaterThan(0);
   expect(await page.locator('.result-reviewed').textContent()).toBe(
-    'Reviewed by rita, 1 stretch left out: a door was opened',
+    'Chosen by rita, 1 stretch left out: a door was opened',
   );
   await keepPicture(page, 'review-done');
   expect(await violations(page)).toEqual([]);
