@@ -4,6 +4,7 @@ import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import type { StaticFiles } from '../../src/host/door/static-files.ts';
+import { collectComplaints, judgeComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { ask, channelHeaders, openChannel } from '../support/doors/browser-peer.ts';
 import { createTestHost, type TestHost } from '../support/doors/test-host.ts';
@@ -49,10 +50,7 @@ describe('the browser door in a browser', () => {
     door = await openBrowserDoor(host.host, { port: 0, files: screens, onDefect: () => undefined });
     context = await browser.newContext();
     complaints = [];
-    context.on('console', (message) => {
-      if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-    });
-    context.on('weberror', (error) => complaints.push(error.error().message));
+    await collectComplaints(context, (complaint) => complaints.push(complaint));
   });
   afterEach(async () => {
     await context.close();
@@ -90,6 +88,13 @@ describe('the browser door in a browser', () => {
     for (const attempt of attempts) await page.evaluate(attempt);
     await vi.waitFor(() => expect(complaints.filter((text) => /policy/i.test(text)).length).toBeGreaterThanOrEqual(4));
     expect(await page.evaluate('typeof window.injected')).toBe('undefined');
+    // By what every test of a window is judged: each of the violations fails it, whatever else it may provoke.
+    const words = complaints.filter((text) => text.startsWith('Violation of the policy'));
+    for (const directive of ['script-src', 'connect-src', 'style-src', 'img-src']) {
+      const own = words.filter((text) => text.includes(directive));
+      expect(() => judgeComplaints(own, ['host-away', 'window-refused']), directive).toThrow('the browser complains');
+    }
+    expect(() => judgeComplaints([], [])).not.toThrow();
   });
 
   it('tells a window with the cookie but without an address of its own what to do', async () => {

@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { digestOfFile } from '../support/digest-of-file.ts';
@@ -15,7 +16,7 @@ let browser: Browser;
 let context: BrowserContext;
 let program: StartedProgram;
 let trial = '';
-const complaints: string[] = [];
+const complaints = watchComplaints();
 
 beforeAll(async () => {
   ({ trialId: trial } = await rehearse(study, '--seed', '5', '--scenario', 'short'));
@@ -31,10 +32,7 @@ afterAll(async () => {
 
 async function openWindow(): Promise<Page> {
   const page = await context.newPage();
-  page.on('console', (message) => {
-    if (message.type() === 'error') complaints.push(message.text());
-  });
-  page.on('pageerror', (error) => complaints.push(error.message));
+  await complaints.listen(page.context());
   await page.goto(await program.newestAddress());
   await page.waitForSelector('main');
   return page;
@@ -95,5 +93,4 @@ it('plays a recorded trial on the console of every window, by keyboard', async (
   await page.getByRole('button', { name: 'Replay' }).waitFor();
   await other.getByText('No replay is open').waitFor();
   expect(digestOfFile(study)).toBe(before);
-  expect(complaints).toEqual([]);
 });

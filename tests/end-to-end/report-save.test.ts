@@ -4,12 +4,13 @@ import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { createMadeUpHost, madeUpReportBytes } from '../support/screens/made-up-host.ts';
 import { scenes } from '../support/screens/scenes.ts';
 
 /** A report saved from the result screen, through a real door into a real download. */
-const complaints: string[] = [];
+const complaints = watchComplaints();
 let browser: Browser;
 let door: BrowserDoor;
 let page: Page;
@@ -21,13 +22,11 @@ beforeAll(async () => {
   door = await openBrowserDoor(madeUp.host, {
     port: 0,
     files: readStaticFiles(join(import.meta.dirname, '../../build/out/renderer')),
-    onDefect: (error, where) => complaints.push(`door ${where}: ${String(error)}`),
+    onDefect: (error, where) => complaints.note(`door ${where}: ${String(error)}`),
   });
   browser = await launchBrowser();
   page = await browser.newPage({ acceptDownloads: true, viewport: { width: 1366, height: 768 } });
-  page.on('console', (message) => {
-    if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-  });
+  await complaints.listen(page.context());
   await page.goto(door.issueAddress());
   await page.waitForSelector('main');
   await page.evaluate((address) => {
@@ -56,6 +55,5 @@ describe('the report from the result screen', () => {
     expect(file.suggestedFilename()).toMatch(new RegExp(`^t-[0-9a-z]{12}\\.${ending}$`));
     expect(readFileSync(await file.path()).equals(Buffer.from(madeUpReportBytes))).toBe(true);
     await word.filter({ hasText: `Saved as ${file.suggestedFilename()}` }).waitFor({ timeout: 20_000 });
-    expect(complaints).toEqual([]);
   });
 });

@@ -3,6 +3,7 @@ import type { Browser, Locator, Page } from 'playwright';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { scenes } from '../support/screens/scenes.ts';
@@ -19,20 +20,17 @@ const madeUp = createMadeUpHost(scene);
 let browser: Browser;
 let door: BrowserDoor;
 let page: Page;
-const complaints: string[] = [];
+const complaints = watchComplaints();
 
 beforeAll(async () => {
   door = await openBrowserDoor(madeUp.host, {
     port: 0,
     files: readStaticFiles(join(import.meta.dirname, '../../build/out/renderer')),
-    onDefect: (error, where) => complaints.push(`door ${where}: ${String(error)}`),
+    onDefect: (error, where) => complaints.note(`door ${where}: ${String(error)}`),
   });
   browser = await launchBrowser();
   page = await browser.newPage({ viewport: sizes[0] });
-  page.on('console', (message) => {
-    if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-  });
-  page.on('pageerror', (error) => complaints.push(error.message));
+  await complaints.listen(page.context());
   await page.goto(door.issueAddress());
   await page.waitForSelector('main');
   await page.evaluate((address) => {
@@ -115,7 +113,6 @@ it('leaves a stretch out by keys or dragging, for a reviewer with a PIN, and sho
   await page.locator('.review-difference button').first().click();
   await page.keyboard.press('Escape');
   await page.getByRole('heading', { name: 'From reading to leakage' }).waitFor();
-  expect(complaints).toEqual([]);
 });
 
 it('makes a trial void by keys, for a reviewer with a reason and the PIN', async () => {
@@ -132,7 +129,6 @@ it('makes a trial void by keys, for a reviewer with a reason and the PIN', async
   await page.keyboard.press('Enter');
   await panel.waitFor({ state: 'detached' });
   expect(madeUp.asked.at(-1)).toBe('trial.void void RT the hose of the hood had come off');
-  expect(complaints).toEqual([]);
 });
 
 it('signs by keys, one step at a time, and refuses whoever would review what they assessed', async () => {

@@ -4,6 +4,7 @@ import { openLaboratory } from '../../src/host/store/laboratory.ts';
 import { readAssessments } from '../../src/host/store/assessments.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import type { Assessment } from '../../src/leakage/assessment.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -17,7 +18,7 @@ let browser: Browser;
 let context: BrowserContext;
 let program: StartedProgram;
 let trial = '';
-const complaints: string[] = [];
+const complaints = watchComplaints();
 
 beforeAll(async () => {
   ({ trialId: trial } = await rehearse(study, '--seed', '5', '--scenario', 'short'));
@@ -37,10 +38,7 @@ afterAll(async () => {
 
 async function openWindow(): Promise<Page> {
   const page = await context.newPage();
-  page.on('console', (message) => {
-    if (message.type() === 'error') complaints.push(message.text());
-  });
-  page.on('pageerror', (error) => complaints.push(error.message));
+  await complaints.listen(page.context());
   await page.goto(await program.newestAddress());
   await page.waitForSelector('main');
   return page;
@@ -121,7 +119,6 @@ it('a reviewer leaves a stretch out on screen by keyboard alone, and sees in wha
   await page.keyboard.press('Escape');
   await page.keyboard.press('f');
   await page.getByRole('heading', { name: 'From reading to leakage' }).waitFor();
-  expect(complaints).toEqual([]);
   await page.close();
   expect(verify(study).intact).toBe(true);
 }, 60_000);

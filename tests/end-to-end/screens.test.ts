@@ -3,6 +3,7 @@ import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
 import { addLimit, fillPlan } from '../support/screens/fill-forms.ts';
@@ -23,22 +24,18 @@ const madeUp = createMadeUpHost(first);
 let browser: Browser;
 let door: BrowserDoor;
 let page: Page;
-/** What the browser complained of: console errors, violations of the policy, uncaught errors. */
-const complaints: string[] = [];
+const complaints = watchComplaints();
 
 beforeAll(async () => {
   door = await openBrowserDoor(madeUp.host, {
     port: 0,
     files: readStaticFiles(join(import.meta.dirname, '../../build/out/renderer')),
-    onDefect: (error, where) => complaints.push(`door ${where}: ${String(error)}`),
+    onDefect: (error, where) => complaints.note(`door ${where}: ${String(error)}`),
   });
   browser = await launchBrowser();
   page = await browser.newPage();
-  page.on('console', (message) => {
-    if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-  });
+  await complaints.listen(page.context());
   page.on('websocket', () => (sockets += 1));
-  page.on('pageerror', (error) => complaints.push(error.message));
   await page.goto(door.issueAddress());
   await page.waitForSelector('main');
 }, 60_000);
@@ -122,7 +119,6 @@ describe.each(scenes)('the screen "$name"', (scene) => {
     ['light', sizes[1], sizes[0]],
     ['dark', sizes[0], sizes[1]],
   ] as const)('is whole in both sizes, %s', async (theme, before, size) => {
-    complaints.length = 0;
     await show(scene, theme, before);
     await keepPicture(page, `${scene.name}-${theme}-${before.width}`);
     await expectWhole(scene);
@@ -131,7 +127,6 @@ describe.each(scenes)('the screen "$name"', (scene) => {
     await keepPicture(page, `${scene.name}-${theme}-${size.width}`);
     await expectWhole(scene);
     expect(await violations(page)).toEqual([]);
-    expect(complaints).toEqual([]);
   });
 });
 
@@ -210,12 +205,10 @@ describe('the window', () => {
   ])('shows what a key opens: %s, %s', async (name, key, words) => {
     for (const theme of themes) {
       await show(sceneCalled(name), theme, sizes[0]);
-      complaints.length = 0;
       await page.keyboard.press(key === ' ' ? 'Space' : key);
       await page.getByText(words).first().waitFor({ timeout: 2_000 });
       await keepPicture(page, `${name}-key-${key === ' ' ? 'space' : key}-${theme}`);
       expect(await violations(page)).toEqual([]);
-      expect(complaints).toEqual([]);
       await page.keyboard.press(key === 'l' ? 'l' : 'Escape');
     }
   });
@@ -309,7 +302,6 @@ describe('the window', () => {
       const size = sizes[turn] ?? sizes[0];
       await show(sceneCalled('result-virtual'), theme, size);
       await show(sceneCalled('result'), theme, size);
-      complaints.length = 0;
       const blocks = page.locator('.explain-block > summary');
       await blocks.first().waitFor({ timeout: 5_000 });
       const count = await blocks.count();
@@ -332,7 +324,6 @@ describe('the window', () => {
       const across = await panel.evaluate(({ clientWidth, scrollWidth }) => scrollWidth - clientWidth);
       expect(across, 'the steps are wider than the panel').toBeLessThanOrEqual(0);
       expect(await violations(page)).toEqual([]);
-      expect(complaints).toEqual([]);
     }
   });
 
@@ -388,6 +379,7 @@ describe('the window', () => {
   });
 
   it('knows no window whose secret is another', async () => {
+    complaints.provokes('window-refused');
     await show(sceneCalled('console'), 'light', sizes[0]);
     await page.evaluate(() => {
       sessionStorage.setItem('chamberside-window', 'not-the-secret');

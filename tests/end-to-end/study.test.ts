@@ -3,6 +3,7 @@ import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -12,7 +13,7 @@ import { scenes } from '../support/screens/scenes.ts';
 import { violations } from '../support/window/examined.ts';
 
 let browser: Browser;
-const complaints: string[] = [];
+const complaints = watchComplaints();
 beforeAll(async () => {
   browser = await launchBrowser();
 }, 60_000);
@@ -20,10 +21,7 @@ afterAll(() => browser.close());
 
 async function newPage(address: string): Promise<Page> {
   const page = await browser.newPage({ viewport: { width: 1366, height: 768 } });
-  page.on('console', (message) => {
-    if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-  });
-  page.on('pageerror', (error) => complaints.push(error.message));
+  await complaints.listen(page.context());
   await page.goto(address);
   await page.waitForSelector('main');
   return page;
@@ -75,7 +73,6 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.waitForSelector('.result-table');
     await page.goBack();
     await page.waitForSelector('.compare-chart svg');
-    expect(complaints).toEqual([]);
   });
 
   it('says whose the mark under the pointer is, and opens it', async () => {
@@ -92,7 +89,6 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.mouse.click(names.x, names.y);
     await page.waitForSelector('.result-table');
     expect(trials.some((trial) => page.url().includes(trial))).toBe(true);
-    expect(complaints).toEqual([]);
   });
 });
 
@@ -105,7 +101,7 @@ describe('a study of a thousand trials', () => {
     door = await openBrowserDoor(createMadeUpHost(scene).host, {
       port: 0,
       files: readStaticFiles(join(import.meta.dirname, '../../build/out/renderer')),
-      onDefect: (error, where) => complaints.push(`door ${where}: ${String(error)}`),
+      onDefect: (error, where) => complaints.note(`door ${where}: ${String(error)}`),
     });
     page = await newPage(door.issueAddress());
     await page.evaluate((address) => {
@@ -151,6 +147,5 @@ describe('a study of a thousand trials', () => {
     await page.keyboard.press('l');
     const first = page.locator('.compare-roster tbody tr').first().locator('td').nth(1);
     expect(Number(await first.textContent())).toBeGreaterThan(1);
-    expect(complaints).toEqual([]);
   });
 });

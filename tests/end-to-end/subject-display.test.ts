@@ -3,6 +3,7 @@ import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { openBrowserDoor, type BrowserDoor } from '../../src/host/door/browser-door.ts';
 import { readStaticFiles } from '../../src/host/door/static-files.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -49,7 +50,7 @@ describe('the screen of the subject', () => {
   let madeUp: MadeUpHost;
   let door: BrowserDoor;
   let page: Page;
-  const complaints: string[] = [];
+  const complaints = watchComplaints();
 
   const [first] = subjectScenes;
   if (first === undefined) throw new Error('there is no scene');
@@ -59,22 +60,16 @@ describe('the screen of the subject', () => {
     door = await openBrowserDoor(madeUp.host, {
       port: 0,
       files: readStaticFiles(join(import.meta.dirname, '../../build/out/renderer')),
-      onDefect: (error, where) => complaints.push(`door ${where}: ${String(error)}`),
+      onDefect: (error, where) => complaints.note(`door ${where}: ${String(error)}`),
     });
     page = await browser.newPage();
-    page.on('console', (message) => {
-      if (message.type() === 'error' || message.type() === 'warning') complaints.push(message.text());
-    });
-    page.on('pageerror', (error) => complaints.push(error.message));
+    await complaints.listen(page.context());
     await page.goto(`${door.issueAddress()}#/subject`);
     await page.waitForSelector('main.subject');
   }, 60_000);
   afterAll(async () => {
     await page.close();
     await door.close();
-  });
-  beforeEach(() => {
-    complaints.length = 0;
   });
 
   async function show(scene: Scene): Promise<void> {
@@ -97,7 +92,6 @@ describe('the screen of the subject', () => {
       }
       expect(await violations(page)).toEqual([]);
     }
-    expect(complaints).toEqual([]);
   });
 
   it('moves its figure in the beat, and stands still in a hold', async () => {
@@ -132,6 +126,7 @@ describe('the screen of the subject', () => {
 });
 
 describe('a subject at a second display', () => {
+  const complaints = watchComplaints();
   let folder: ReturnType<typeof temporaryFolder>;
   let context: BrowserContext;
   let program: StartedProgram;
@@ -151,6 +146,7 @@ describe('a subject at a second display', () => {
   });
 
   it('sees what to do, stops the trial, and can do nothing else', async () => {
+    await complaints.listen(context);
     const operator = await context.newPage();
     await operator.goto(await program.address());
     await operator.getByText('4 of 4 instruments').waitFor({ timeout: 20_000 });

@@ -5,6 +5,7 @@ import { afterAll, afterEach, beforeAll, expect, it } from 'vitest';
 import { scenarioNamed } from '../../drivers/virtual-rig/index.ts';
 import { listTrials, readTrial } from '../../src/host/store/read.ts';
 import { verify } from '../../src/host/store/verify.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { chamberside, temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -15,6 +16,7 @@ import { prepareTrial } from '../support/window/prepare-trial.ts';
 /** From the start of the rig: the trial is under way by then, and far from its end. */
 const pressedSeconds = 50;
 
+const complaints = watchComplaints();
 const folder = temporaryFolder();
 let browser: Browser;
 let context: BrowserContext | undefined;
@@ -41,6 +43,7 @@ it('a subject presses the stop in their hand: on the screen, in the record, in t
   writeFileSync(scenario, JSON.stringify(quick));
   program = startProgram(folder.path, [process.execPath, built, 'start', '--virtual-rig', scenario, '--seed', '3']);
   context = await browser.newContext({ viewport: { width: 1366, height: 768 } });
+  await complaints.listen(context);
   const page = await context.newPage();
   await page.goto(await program.address());
   await page.getByText('4 of 4 instruments').waitFor({ timeout: 30_000 });
@@ -66,6 +69,7 @@ it('a subject presses the stop in their hand: on the screen, in the record, in t
   await page.getByRole('button', { name: /to the result/i }).click({ timeout: 30_000 });
   await page.getByText(/Stopped by the subject at \d+:\d\d/).waitFor({ timeout: 20_000 });
   await keepPicture(page, 'subject-stop-result');
+  complaints.provokes('host-away');
   await program.end();
 
   const study = join(folder.path, readdirSync(folder.path).find((name) => name.endsWith('.chamberside')) ?? '');

@@ -1,6 +1,7 @@
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/retry.ts';
+import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { temporaryFolder } from '../support/command-line.ts';
 import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
@@ -9,6 +10,7 @@ import { at, prepareTrial } from '../support/window/prepare-trial.ts';
 import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
 import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
 
+const complaints = watchComplaints();
 const folder = temporaryFolder();
 let browser: Browser;
 let context: BrowserContext | undefined;
@@ -27,6 +29,7 @@ afterAll(async () => {
 });
 
 async function openWindow(of: BrowserContext, running: StartedProgram): Promise<Page> {
+  await complaints.listen(of);
   const page = await of.newPage();
   await page.goto(await running.address());
   await page.waitForSelector('main');
@@ -100,6 +103,7 @@ describe('two windows of one host', () => {
 
     // After a restart nobody is at the rig: what closing needs is said before it is asked for, with the way there.
     await one.waitForTimeout(2_500);
+    complaints.provokes('host-away');
     await program.kill();
     const killedAt = Date.now();
     await one.close();

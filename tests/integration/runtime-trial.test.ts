@@ -128,6 +128,9 @@ describe('a photometer that is pulled out in mid-dwell and comes back under anot
     const flagged = cells.filter((cell) => cell.flagged);
     expect(flagged.map((cell) => cell.probe)).toEqual([probe]);
     expect(flagged[0]?.flags).toContain('gap');
+    const others = cells.filter((cell) => cell.probe !== probe);
+    expect(others.map((cell) => cell.probe)).toEqual(quickProbes.filter((name) => name !== probe));
+    expect(others.map(({ flags }) => flags.filter((flag) => flag !== 'below-detection-limit'))).toEqual([[]]);
     const lane = driver.trial().lanes.find((candidate) => candidate.probe === probe);
     expect(lane?.flags).toContain('gap');
     expect(driver.trial().exercises[0]?.flags).toContain('gap');

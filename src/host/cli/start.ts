@@ -38,7 +38,8 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],
     notes: [
-      'An address lets one window in, once. With --json the first line on standard output holds it as "url".',
+      'An address lets one window in, once. With --json the first line on standard output is one JSON object: url',
+      '(with the token of one window), port, processId, folder and program. --no-window --json prints only that.',
       'Only this machine is served. Ctrl-C (or SIGTERM) ends the host; a trial under way is held and can be resumed.',
     ],
     async run(values, output) {
