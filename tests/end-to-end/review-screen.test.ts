@@ -159,7 +159,6 @@ it('signs by keys, one step at a time, and refuses whoever would review what the
   await expectCleanEverywhere('result-sign-released');
   await page.keyboard.press('Escape');
   await panel.waitFor({ state: 'detached' });
-  expect(complaints).toEqual([]);
 });
 
 const labels = (panel: Locator): Promise<string[]> =>
