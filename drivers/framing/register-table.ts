@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { ChambersideError } from '../../src/model/error-code.ts';
 import type { ModbusData } from './modbus-client.ts';
 import type { ModbusOutput, ModbusPollSettings, RoundReading } from './modbus-poll.ts';
 import type { ModbusRequest } from './modbus-rtu.ts';
@@ -174,7 +175,32 @@ export function createRegisterCodec(settings: RegisterSettings, all: readonly Qu
   };
 }
 
-/** Requests and verdict for an output in a holding register. */
+/** What registers that hold a value mean when they are read back, in the unit of the value. */
+function heldValue(value: number, { offset, scale, type }: RegisterPlace): number {
+  const words = registersOfNumber((value - offset) / scale, type, 'high-first');
+  return numberInRegisters(words, type, 'high-first') * scale + offset + 0;
+}
+
+/**
+ * What speaks against a place for an output that can hurt; null: nothing. Registers round and end: what is at rest has
+ * to be held exactly, or the instrument would be believed to be at rest, and the most allowed must not become more.
+ */
+export function outputPlaceProblem(
+  place: RegisterPlace,
+  { high, restValue }: Pick<ModbusOutput, 'high' | 'restValue'>,
+): string | null {
+  const rest = heldValue(restValue, place);
+  if (rest !== restValue) return `its registers cannot hold ${restValue}: they would say ${rest}`;
+  const most = heldValue(high, place);
+  return most > high || high - most > Math.abs(place.scale)
+    ? `its registers cannot hold ${high}: they would say ${most}`
+    : null;
+}
+
+/**
+ * Requests and verdict for an output in a holding register. A value that the registers cannot hold within half a step,
+ * or that they would round above `high`, is refused: `write` throws ChambersideError `request-refused`.
+ */
 export function registerOutput(
   descriptor: Pick<ModbusOutput, 'output' | 'unit' | 'low' | 'high' | 'restValue'>,
   place: RegisterPlace,
@@ -185,6 +211,15 @@ export function registerOutput(
   return {
     ...descriptor,
     write(value) {
+      const held = heldValue(value, place);
+      if (held > descriptor.high || Math.abs(held - value) > Math.abs(scale) * 0.5000001) {
+        throw new ChambersideError(
+          'request-refused',
+          `${descriptor.output} ${value} cannot be set: the registers would say ${held}`,
+          `holding register ${register}`,
+          'Ask for what the instrument can hold; see its scale and offset in the rig.',
+        );
+      }
       const [first = 0, ...more] = wordsOf(value);
       return more.length === 0
         ? { function: 6, register, value: first }

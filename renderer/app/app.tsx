@@ -29,7 +29,7 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   useTrialKeys(connection, snapshot);
   useAlarmSound(snapshot?.alarms ?? noAlarms);
 
-  if (host === 'refused') return <RefusedWindow inTrial={snapshot?.trial != null && !ended(snapshot)} />;
+  if (host === 'refused') return <RefusedWindow inTrial={maybeInside(snapshot)} />;
   const away = host === 'lost' || host === 'gone';
   const running = snapshot?.trial != null && place.at !== 'trial' && !ended(snapshot);
   return (
@@ -37,7 +37,7 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
       className={`app app-${place.at}${running ? ' app-running' : ''}${away ? ' app-lost' : ''}`}
       data-snapshot={snapshot?.version}
     >
-      {away && <HostLost gone={host === 'gone'} inTrial={snapshot?.trial != null && !ended(snapshot)} />}
+      {away && <HostLost gone={host === 'gone'} inTrial={maybeInside(snapshot)} />}
       <DesktopNotice />
       {snapshot === null ? (
         <p className="app-waiting" role="status">
@@ -55,6 +55,11 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
       )}
     </div>
   );
+}
+
+/** A trial that was stopped is closed while somebody may still be helped out: until it is sealed, look. */
+function maybeInside(snapshot: Snapshot | null): boolean {
+  return snapshot?.trial != null && snapshot.trial.ending !== 'done';
 }
 
 function ended(snapshot: Snapshot): boolean {

@@ -25,7 +25,9 @@ export function SignPanel(props: {
   readonly onClose: () => void;
 }): ReactElement {
   const { people, result } = props;
-  const [chosen, setChosen] = useState(result.assessments.at(-1)?.assessment ?? '');
+  // What is signed is what is on screen, unless somebody chooses otherwise.
+  const onScreen = result.assessment?.assessment ?? '';
+  const [chosen, setChosen] = useState(onScreen);
   const [isBack, setBack] = useState(false);
   const { assessments, released } = followSignatures(result.signatures);
   const state = assessments.get(chosen) ?? unsigned;
@@ -59,6 +61,7 @@ export function SignPanel(props: {
           }}
         />
       )}
+      {chosen !== onScreen && <p className="flag">{words.notOnScreen(placeOf(result, onScreen))}</p>}
       <ol className="sign-steps">
         {forward.map((name, index) => (
           <Step key={name} name={name} stands={state.standing[index] ?? null} isNext={name === next} />
@@ -87,7 +90,8 @@ export function SignPanel(props: {
           here={props.here}
           withKey={step === 'released' && !result.header.virtual}
           refusalOf={(person) => refuseSigning(state, { step, person }, chosenBy)}
-          sign={(asked) => props.sign({ ...asked, assessment: chosen })}
+          then={step === 'withdrawn' && released?.assessment === chosen ? thenCounts(result) : null}
+          sign={(asked) => props.sign({ ...asked, assessment: chosen, after: state.standing.at(-1)?.number ?? null })}
           onDone={() => setBack(false)}
         />
       )}
@@ -110,6 +114,19 @@ export function SignPanel(props: {
   );
 }
 
+/** Place of an assessment among those of its trial, from 1; 0 where it is not there. */
+function placeOf(result: TrialResult, assessment: string): number {
+  return result.assessments.findIndex((one) => one.assessment === assessment) + 1;
+}
+
+/** What the result of the trial is once its release is taken back: the newest assessment, signed or not. */
+function thenCounts(result: TrialResult): string {
+  const newest = result.assessments.at(-1)?.assessment ?? '';
+  const { standing } = followSignatures(result.signatures).assessments.get(newest) ?? unsigned;
+  const left = standing.filter(({ step }) => step !== 'released').at(-1);
+  return words.thenCounts(result.assessments.length, left === undefined ? words.unsigned : words.standing(left, false));
+}
+
 function Step(props: {
   readonly name: (typeof forward)[number];
   readonly stands: SignatureRow | null;
@@ -130,7 +147,9 @@ function SignForm(props: {
   readonly here: string | null;
   readonly withKey: boolean;
   readonly refusalOf: (person: string) => { readonly what: string; readonly remedy: string } | null;
-  readonly sign: (asked: Omit<SignAsk, 'assessment'>) => Promise<Outcome<unknown>>;
+  /** What follows of taking it back; null: nothing else. */
+  readonly then: string | null;
+  readonly sign: (asked: Omit<SignAsk, 'assessment' | 'after'>) => Promise<Outcome<unknown>>;
   readonly onDone: () => void;
 }): ReactElement {
   const { people, step } = props;
@@ -156,6 +175,7 @@ function SignForm(props: {
         {words.what[step]}
         {props.withKey && ` ${words.withKey}`}
       </p>
+      {props.then !== null && <p className="flag">{props.then}</p>}
       <div className="review-pair">
         <ChoiceField
           label={words.person}

@@ -17,6 +17,11 @@ export const signWords = {
   which: 'Assessment',
   choice: (position: number, at: string, counts: boolean) =>
     `${position}, ${dayOf(at)} ${clockOfDay(at)}${counts ? ', counts' : ''}`,
+  notOnScreen: (place: number) =>
+    `Not what is on screen: the values are those of assessment ${place}. Look at this one first, in its difference ` +
+    '(D) or its report.',
+  thenCounts: (place: number, state: string) =>
+    `The result of the trial is then its newest assessment, number ${place}: ${state}.`,
   steps,
   stands: ({ createdAt, person }: Pick<SignatureRow, 'createdAt' | 'person'>) =>
     `by ${person}, ${dayOf(createdAt)} ${clockOfDay(createdAt)}`,

@@ -46,6 +46,8 @@ export type SignatureRow = z.infer<typeof signatureRowSchema>;
 export const signAskSchema = z.object({
   assessment: identifierSchema,
   step: signatureStepSchema,
+  /** Number of its last signature that stands, as whoever signs saw it; null: none. Another one is refused. */
+  after: z.number().int().positive().nullable(),
   person: codeSchema,
   pin: z.string().max(40),
   reason: signatureReasonSchema,

@@ -130,6 +130,9 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
   }
   const span = { first: firstSpan.first, end: spans.at(-1)?.end ?? firstSpan.end };
   const pieces = spans.map((piece) => ({ ...piece, mean: meanOf(context, piece) }));
+  // Lines that came in one chunk have one stamp: a window of one chunk stands for no time, and tells nothing.
+  if (!pieces.every((piece) => piece.mean.toMicroseconds > piece.mean.fromMicroseconds))
+    return refuse(doubt('gap', dwell, 'all readings of the window came at one moment'));
   const mean = meanOfMeans(pieces.map((piece) => piece.mean));
   const step = stepBefore(context, recorded, mean.corrected);
   return {

@@ -12,7 +12,7 @@ export const flagMeanings = {
   'wrong-port': 'The selector valve confirmed another port, or the port is not what the rig says.',
   'flat-signal': 'The readings hardly move, less than filtered air does: a fault, not a result.',
   'below-zero':
-    'Below zero by more than the detection limit: a blocked line reads like this, or the background has gone.',
+    'Below zero by more than noise explains: a blocked line reads like this, or the background has gone.',
   'no-flow':
     'The window, one beside it, a part of it or the background cannot be told from filtered air, as in a blocked line.',
   saturated: 'A reading reached the saturation of the photometer.',

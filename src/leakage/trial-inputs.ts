@@ -48,6 +48,8 @@ export interface InputDwells {
   readonly zeros: readonly (ReadDwell | UnreadDwell)[];
   readonly references: readonly (ReadDwell | UnreadDwell)[];
   readonly backgrounds: readonly (ReadDwell | UnreadDwell)[];
+  /** How many of the newest zeros tell the scatter of filtered air; absent: all. */
+  readonly scatterOfNewest?: number;
 }
 
 /** The same of dwells that have been read. @param context whose readings their spans count. */
@@ -55,7 +57,8 @@ export function inputsOf(context: ReadingContext, dwells: InputDwells): TrialInp
   const { method, rig } = context;
   const { backgrounds: ofBackgrounds, references: ofReferences, zeros: ofZeros } = dwells;
   const unmarked = usable(ofZeros);
-  const blank = scatterOfZeros(context, unmarked);
+  const { scatterOfNewest = unmarked.length } = dwells;
+  const blank = scatterOfZeros(context, scatterOfNewest > 0 ? unmarked.slice(-scatterOfNewest) : []);
   const zeros = zeroAnchors(markTails(context, unmarked, blank));
   const references = usable(ofReferences);
   const read = usable(ofBackgrounds);

@@ -59,8 +59,8 @@ export const rigSchema = z
     name: z.string().min(1),
     version: z.number().int().positive(),
     /**
-     * True when any part exists only in software: such data are marked everywhere and cannot be signed. Known of the
-     * rig that the program starts; of one that is connected by hand the person says it.
+     * True when any part exists only in software: such data are marked everywhere, and signed as a rehearsal. Known of
+     * the rig that the program starts; of one that is connected by hand the person says it.
      */
     virtual: z.boolean(),
     instruments: z.array(instrumentSchema).min(2),

@@ -135,6 +135,10 @@ it('signs by keys, one step at a time, and refuses whoever would review what the
   await page.locator('.result-signed').getByText('released by RT').waitFor();
   await page.keyboard.press('s');
   const panel = page.getByRole('region', { name: 'Sign an assessment' });
+  // What is signed is what is on screen, unless somebody chooses otherwise, and is told.
+  await panel.getByText('The result of the trial is then its newest assessment, number 3').waitFor();
+  await panel.getByLabel('Assessment').selectOption({ index: 0 });
+  await panel.getByText('Not what is on screen: the values are those of assessment 2.').waitFor();
   await panel.getByText('RT signed this assessment as assessed, and cannot review it.').waitFor();
   await panel.getByText('not who sat here').waitFor();
   await panel.getByLabel('Reason').fill('trace and flags looked at');

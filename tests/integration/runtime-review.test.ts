@@ -5,6 +5,7 @@ import { listAssessments, readAssessments } from '../../src/host/store/assessmen
 import { readReportSource } from '../../src/host/report/read-source.ts';
 import { verify } from '../../src/host/store/verify.ts';
 import { differenceSchema } from '../../src/leakage/difference.ts';
+import { followSignatures } from '../../src/model/signature.ts';
 import type { SignatureStep } from '../../src/model/signature.ts';
 import { trialReport } from '../../src/report/trial-report.ts';
 import { temporaryFolder } from '../support/command-line.ts';
@@ -112,10 +113,18 @@ describe('a window that asks for a new assessment', () => {
     const { assessments } = await procedures.trial.result({ file, trial }, window);
     const [first, newest] = [assessments[0]?.assessment ?? '', assessments.at(-1)?.assessment ?? ''];
     const pins: Record<string, string> = { otto: '0815', rita: '4711', rosa: '2718' };
-    const sign = (step: SignatureStep, person: string, assessment = newest, pin = pins[person] ?? '') =>
-      procedures.trial.sign({ file, trial, assessment, step, person, pin, reason: 'as agreed' }, window);
+    const sign = async (step: SignatureStep, person: string, assessment = newest, pin = pins[person] ?? '') => {
+      const { signatures } = await procedures.trial.result({ file, trial }, window);
+      const after = followSignatures(signatures).assessments.get(assessment)?.standing.at(-1)?.number ?? null;
+      await procedures.trial.sign({ file, trial, assessment, step, after, person, pin, reason: 'as agreed' }, window);
+    };
+    const unseen = { file, trial, assessment: newest, step: 'withdrawn' as const, after: null, person: 'rosa' };
     await expect(sign('assessed', 'otto', newest, '4711')).rejects.toMatchObject({ code: 'pin-wrong' });
     await sign('assessed', 'otto');
+    // Somebody has signed since this window looked.
+    await expect(procedures.trial.sign({ ...unseen, pin: '2718', reason: 'a slip' }, window)).rejects.toMatchObject({
+      code: 'action-refused',
+    });
     await expect(sign('reviewed', 'otto')).rejects.toMatchObject({ code: 'role-missing' });
     // She had it made.
     await expect(sign('reviewed', 'rita')).rejects.toMatchObject({ code: 'action-refused' });

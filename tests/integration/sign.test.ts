@@ -53,6 +53,7 @@ describe('chamberside sign', () => {
     const told = await verified(publicKey);
     expect([told.status, told.stdout]).toEqual([0, expect.stringContaining('signed by this key')]);
     expect(told.stdout).toContain('who sat at the keyboard');
+    expect(told.stdout).not.toContain('its result is by no key');
     const other = folder.file('other.pem');
     const elsewhere = join(dirname(laboratory), 'elsewhere');
     mkdirSync(elsewhere);
@@ -82,6 +83,19 @@ describe('chamberside sign', () => {
     expect(readSignatures(study).map(({ signature }) => signature.step)).toEqual([
       ...['assessed', 'reviewed', 'released', 'withdrawn', 'withdrawn', 'withdrawn', 'assessed'],
     ]);
+  });
+
+  it('says what is taken back, and takes no assessment for another where there are several', async () => {
+    const study2 = folder.file('several.chamberside');
+    copyFileSync(study, study2);
+    const recorder = await openStudyForRecording({ path: study2, hostId: host });
+    await recorder.storeAssessment({ trial, method, program: '0.1.0', details: null, cells: [] });
+    await recorder.close();
+    const about = ['--study', study2, '--laboratory', laboratory, '--person', 'rita', '--reason', 'a slip'];
+    const open = await chambersideWithInput('4711\n', 'sign', 'withdrawn', ...about);
+    expect([open.status, open.stderr]).toEqual([2, expect.stringContaining('--assessment is missing')]);
+    const back = await chambersideWithInput('4711\n', 'sign', 'withdrawn', ...about, '--assessment', '1');
+    expect([back.status, back.stderr]).toEqual([0, expect.stringMatching(/What is taken back: .* assessed by rita/)]);
   });
 
   it('signs nothing of a trial that is not what was recorded', async () => {

@@ -15,6 +15,6 @@ export function openErgometerRegisters(context: DriverContext<ErgometerRegisterS
     quantities: codec.quantities,
     requests: codec.requests,
     read: codec.read,
-    outputs: setPower === null ? [] : [registerOutput(power, { ...setPower, table: 'holding' }, wordOrder)],
+    outputs: [registerOutput(power, { ...setPower, table: 'holding' }, wordOrder)],
   });
 }

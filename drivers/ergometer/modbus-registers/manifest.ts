@@ -2,7 +2,12 @@ import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { pollRhythm } from '../../framing/modbus-poll.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
-import { checkRegisters, registerPlaceSchema, registerShape } from '../../framing/register-table.ts';
+import {
+  checkRegisters,
+  outputPlaceProblem,
+  registerPlaceSchema,
+  registerShape,
+} from '../../framing/register-table.ts';
 import { registersOf } from '../../framing/register-value.ts';
 import { createErgometerRegisterCodec, ergometerRegisterDefaults } from './codec.ts';
 import { openErgometerRegisters } from './driver.ts';
@@ -11,10 +16,9 @@ import { openErgometerRegisters } from './driver.ts';
 export const ergometerRegisterSettingsSchema = z
   .strictObject({
     ...registerShape(ergometerRegisterDefaults),
-    /** The holding register that sets the power, W; null: it cannot be set. Default register 0, `uint16`. */
+    /** The holding register that sets the power, W. Default register 0, `uint16`. */
     setPower: registerPlaceSchema
       .omit({ table: true })
-      .nullable()
       .default({ register: 0, type: 'uint16', scale: 1, offset: 0 }),
     /** Most that may be asked of a subject on this ergometer, W, 1 to 1000. Default 300. */
     highestPower: z.number().int().min(1).max(1000).default(300),
@@ -23,11 +27,15 @@ export const ergometerRegisterSettingsSchema = z
   })
   .superRefine((settings, context) => {
     checkRegisters(settings, context);
-    const { setPower } = settings;
-    if (setPower !== null && setPower.register + registersOf(setPower.type) > 0x1_0000) {
-      const message = 'a number of two registers begins at 65534 at the latest';
+    const { highestPower, setPower } = settings;
+    const problem = (message: string): void => {
       context.addIssue({ code: 'custom', message, path: ['setPower'] });
+    };
+    if (setPower.register + registersOf(setPower.type) > 0x1_0000) {
+      problem('a number of two registers begins at 65534 at the latest');
     }
+    const unfit = outputPlaceProblem({ ...setPower, table: 'holding' }, { high: highestPower, restValue: 0 });
+    if (unfit !== null) problem(unfit);
   });
 export type ErgometerRegisterSettings = z.output<typeof ergometerRegisterSettingsSchema>;
 

@@ -15,11 +15,10 @@ export function createErgometerRegisterSimulator(
 ): ModbusDevice {
   const codec = createErgometerRegisterCodec(settings);
   const { highestPower, setPower, wordOrder } = settings;
-  const places =
-    setPower === null ? [] : Array.from({ length: registersOf(setPower.type) }, (_, word) => setPower.register + word);
+  const places = Array.from({ length: registersOf(setPower.type) }, (_, word) => setPower.register + word);
   const held = new Map<number, number>(places.map((register) => [register, 0]));
   const wanted = (words: readonly number[]): number =>
-    setPower === null ? 0 : numberInRegisters(words, setPower.type, wordOrder) * setPower.scale + setPower.offset;
+    numberInRegisters(words, setPower.type, wordOrder) * setPower.scale + setPower.offset;
   return createRegisterDevice({
     settings,
     context,

@@ -11,8 +11,13 @@ export const treadmillSettingsSchema = z
   .strictObject({
     ...valueLineShape(treadmillLineDefaults),
     ...setLineShape('speed'),
-    /** Most that may be asked of a subject on this treadmill, km/h, 0.1 to 25. Default 8. */
-    highestSpeed: z.number().min(0.1).max(25).default(8),
+    /** Most that may be asked of a subject on this treadmill, km/h, 0.1 to 25, one decimal. Default 8. */
+    highestSpeed: z
+      .number()
+      .min(0.1)
+      .max(25)
+      .refine((speed) => Math.abs(10 * speed - Math.round(10 * speed)) < 1e-9, 'give one decimal: speeds are sent so')
+      .default(8),
     /** After how long without a line it stops by itself, s, 0.1 to 60. Default null: never. */
     ownTimeoutSeconds: z.number().min(0.1).max(60).nullable().default(null),
   })

@@ -1,10 +1,13 @@
 import { dirname } from 'node:path';
 import { assess } from '../../leakage/assess.ts';
+import { certifiedRig } from '../../leakage/certified.ts';
 import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
+import { notApplied } from '../../leakage/not-applied.ts';
 import type { UsedTimeConstant } from '../../leakage/time-constant.ts';
+import { signatureWords } from '../../model/signature.ts';
 import { significant } from '../../model/number-text.ts';
 import { checkedReview, requireReviewer } from '../compute/review-job.ts';
-import { storeAssessment } from '../store/assessments.ts';
+import { releaseOf, storeAssessment } from '../store/assessments.ts';
 import { readPlannedMethod, readTrial } from '../store/read.ts';
 import type { TrialState } from '../store/trial-states.ts';
 import { programVersion } from '../version.ts';
@@ -90,6 +93,8 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
   if (before.state === 'sealed-not-assessed' && intact) {
     output.note('The trial was sealed and had not been assessed: this is its first assessment.');
   }
+  const passedOver = notApplied(certifiedRig(record.rig, record.header.certificates).rig, method);
+  if (passedOver.length > 0) output.note(`THE METHOD DOES NOT CORRECT FOR: ${passedOver.join('; ')}.`);
   const remedy = sealed || !intact ? null : wayOn(studyPath, before);
   if (remedy !== null) {
     output.note(
@@ -126,6 +131,10 @@ async function run(values: OptionValues, output: Output, askPin: AskPin): Promis
     if (assessment.timeConstant !== undefined) output.line(timeConstantText(assessment.timeConstant));
     output.line(formatAssessment(assessment));
     if (stored !== null) output.note(`Stored as assessment ${stored.assessment}.`);
+  }
+  const released = stored === null ? null : releaseOf(studyPath, trial);
+  if (released !== null) {
+    output.note(`The result of the trial stays assessment ${released.assessment}, ${signatureWords(released)}.`);
   }
   noteExit([missing], output);
   return missing === null && sealed && intact ? 0 : 1;

@@ -19,15 +19,17 @@ export const auditCommand: Command = {
     'What people did in a trial, sealing, assessments, decisions that a trial is void, signatures, and what was',
     'taken back. Times are the computer’s. Each line stands in the study file under a digest; the file is verified',
     'first, and what is altered or missing is said. Save it with --json to export it.',
-    'Exit status 0: the file is intact. 1: it is not; what stands in it is printed all the same.',
+    'Exit status 0: the file is intact. 1: it is not; what is altered is said first, and what stands in the file is',
+    'printed as long as every record of it can be read.',
   ],
   run(values, output) {
     const path = values.text('study');
     const named = values.optional('trial');
     const only = named === undefined ? undefined : chosenTrial(path, named).trial;
     const { findings, intact, sealHead, signatureHead, study } = verify(path);
-    const entries = auditTrail(readAudited(path, only), wallTimeIn);
     const wrong = findings.filter(({ severity }) => severity === 'bad');
+    for (const { text } of wrong) output.note(`NOT INTACT: ${text}`);
+    const entries = auditTrail(readAudited(path, only), wallTimeIn);
     if (values.json) {
       output.line(JSON.stringify({ study, intact, findings: wrong, sealHead, signatureHead, entries }));
     } else {
@@ -35,7 +37,6 @@ export const auditCommand: Command = {
       const columns = headings.map((heading) => ({ heading, align: 'left' as const }));
       output.line(formatTable(columns, entries.map(row)));
     }
-    for (const { text } of wrong) output.note(`NOT INTACT: ${text}`);
     if (!intact) output.note(verifyCommand(path));
     return Promise.resolve(intact ? 0 : 1);
   },

@@ -13,7 +13,8 @@ export const laboratoryKeyCommand: Command = {
     { name: 'public', value: 'FILE', help: 'write the public key as PEM into a new file' },
   ],
   notes: [
-    'The private key (Ed25519, PEM, laboratory-key.pem) can be read by the account that made it only. It has no',
+    'The private key (Ed25519, PEM, laboratory-key.pem) can be read by the account that made it only; on Windows by',
+    'whoever may read its folder: see to that yourself. All laboratory files of a folder share it. It has no',
     'passphrase: whoever reads it signs as the laboratory. Back it up where nobody else comes; a lost key is replaced',
     'by another one, and what it signed stays signed by it. Hand the public key over on a way that nobody else can',
     'change, or read its fingerprint out.',

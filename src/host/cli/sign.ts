@@ -1,9 +1,10 @@
 import { ChambersideError } from '../../model/error-code.ts';
 import { codeSchema } from '../../model/identity.ts';
-import { signatureStepSchema } from '../../model/signature.ts';
+import { followSignatures, signatureStepSchema, signatureWords } from '../../model/signature.ts';
 import { requireSigner } from '../compute/sign-job.ts';
 import { listAssessments } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
+import type { StoredAssessment } from '../store/contract.ts';
 import { describeSignature, readSignatures, storeSignature } from '../store/signatures.ts';
 import { keyFileOf } from '../store/signing-key.ts';
 import { programVersion } from '../version.ts';
@@ -24,7 +25,7 @@ export function signCommand(askPin: AskPin): Command {
     options: [
       { name: 'study', value: 'FILE', help: 'study file', required: true },
       { name: 'trial', value: 'ID', help: 'trial, default the only one; with several, they are listed' },
-      { name: 'assessment', value: 'ID', help: 'which of its assessments, or its place from 1; default the newest' },
+      { name: 'assessment', value: 'ID', help: 'which of its assessments, or its place from 1; default the only one' },
       { name: 'reason', value: 'TEXT', help: 'what was looked at, or why: kept and printed; 1 to 400 characters' },
       { name: 'person', value: 'CODE', help: 'who signs; the PIN is asked for' },
       { name: 'laboratory', value: 'FILE', help: 'laboratory file: registers the person; the key lies beside it' },
@@ -60,9 +61,19 @@ export function signCommand(askPin: AskPin): Command {
       }
       const laboratory = values.text('laboratory');
       const wanted = values.optional('assessment') ?? null;
-      const { assessment } = chooseAssessment(listAssessments(path, trial), path, trial, wanted).stored;
+      const all = listAssessments(path, trial);
+      if (wanted === null && all.length > 1) throw several(all);
+      const { assessment } = chooseAssessment(all, path, trial, wanted).stored;
+      const { assessments, released } = followSignatures(readSignatures(path, trial).map(({ signature }) => signature));
+      const last = assessments.get(assessment)?.standing.at(-1) ?? null;
+      if (step === 'withdrawn' && last !== null) {
+        output.note(`What is taken back: ${assessment}, ${signatureWords(last)} at ${last.createdAt}.`);
+        if (last.number === released?.number) {
+          output.note(`The result of ${trial} is then its newest assessment, ${all.at(-1)?.assessment ?? ''}.`);
+        }
+      }
       await requireSigner({ path, trial, step, laboratory, person, pin: await askPin(`PIN of ${person}`) });
-      const asked = { trial, assessment, step, person, reason, program: programVersion };
+      const asked = { trial, assessment, step, after: last?.number ?? null, person, reason, program: programVersion };
       const made = storeSignature(path, { ...asked, keyFile: keyFileOf(laboratory) });
       if (values.json) {
         output.line(JSON.stringify(made));
@@ -77,4 +88,11 @@ export function signCommand(askPin: AskPin): Command {
       return 0;
     },
   };
+}
+
+/** Which one is signed must not hang on who assessed last. */
+function several(all: readonly StoredAssessment[]): ChambersideError {
+  const names = all.map(({ assessment }, place) => `${place + 1} (${assessment})`).join(', ');
+  const what = `--assessment is missing: the trial has ${all.length} of them`;
+  return new ChambersideError('usage-unknown-option', what, 'chamberside sign', `Give one of: ${names}.`);
 }

@@ -15,14 +15,18 @@ export const verifyCommand: Command = {
   notes: [
     'Reads everything and changes nothing: works on a read-only copy, and without the private key.',
     'Exit status 0: intact. 1: something is missing or altered, and it says what. With --laboratory-key also 1 where',
-    'no release stands, or one that stands is not signed by this key.',
+    'no release of a real trial that is not void stands, or one that stands is not signed by this key.',
   ],
   run(values, output) {
     const keyFile = values.optional('laboratory-key');
     const key = keyFile === undefined ? null : readPublicKey(keyFile);
     const report = verify(values.text('study'));
     const told = report.releases.map((release) => ({ ...release, signedBy: signedBy(release, key) }));
-    const standing = told.filter(({ stands }) => stands);
+    // What is void is no result, and a rehearsal is none either.
+    const standing = told.filter(({ rehearsal, stands, voided }) => stands && voided === null && !rehearsal);
+    const without = report.trials.filter(
+      ({ sealed, trial }) => sealed && !standing.some((release) => release.trial === trial),
+    );
     const byKey = key === null || (standing.length > 0 && standing.every((one) => one.signedBy === 'this-key'));
     if (values.json) {
       const laboratoryKey = key === null ? null : { fingerprint: key.fingerprint, byKey };
@@ -37,6 +41,7 @@ export const verifyCommand: Command = {
         const answer = byKey ? 'Every release that stands is signed by this key' : 'NOT SIGNED BY THIS KEY';
         const none = standing.length === 0 ? ': no release stands' : '';
         output.line(`${answer}${none}. Fingerprint: ${key.fingerprint}`);
+        for (const { trial } of without) output.line(`no release of ${trial} stands: its result is by no key`);
       }
       if (report.sealHead !== null) output.line(`Head of the seals: ${report.sealHead}`);
       if (report.signatureHead !== null) output.line(`Head of the signatures: ${report.signatureHead}`);
@@ -71,7 +76,7 @@ function signedBy({ fingerprint, holds }: VerifiedRelease, key: SignatureKey | n
 }
 
 function releaseText(release: VerifiedRelease & { readonly signedBy: SignedBy }): string {
-  const { fingerprint, rehearsal, signedBy: by, stands } = release;
+  const { fingerprint, rehearsal, signedBy: by, stands, voided } = release;
   const words: Record<SignedBy, string> = {
     'this-key': 'signed by this key',
     'another-key': `SIGNED BY ANOTHER KEY, ${fingerprint ?? ''}`,
@@ -79,5 +84,6 @@ function releaseText(release: VerifiedRelease & { readonly signedBy: SignedBy })
     broken: 'THE KEY THAT IT NAMES DID NOT SIGN IT',
     unasked: `signed by the key ${fingerprint ?? ''}`,
   };
-  return `${words[by]}${stands ? '' : '; taken back or followed by another'}`;
+  const since = voided === null ? '' : `; THE TRIAL IS ${voided.toUpperCase()}`;
+  return `${words[by]}${stands ? '' : '; taken back or followed by another'}${since}`;
 }

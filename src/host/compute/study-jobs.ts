@@ -13,6 +13,7 @@ import { readStudyOverview } from '../store/read.ts';
 import { readStudyRows } from '../store/study-rows.ts';
 import { createStudy } from '../store/writer.ts';
 import { failureOf } from '../failure.ts';
+import { fileDamaged } from '../file-error.ts';
 
 export const studyEnding = '.chamberside';
 
@@ -31,8 +32,11 @@ function studyRow(folder: string, file: string): StudyRow {
     const { study: identity, trials: recorded, assessments, releases } = readStudyOverview(path);
     const { study, name, createdAt } = identity;
     const counting = new Map(assessments.map((assessment) => [assessment.trial, assessment]));
-    for (const one of assessments) {
-      if (releases.get(one.trial)?.assessment === one.assessment) counting.set(one.trial, one);
+    for (const [trial, { assessment: released }] of releases) {
+      const found = assessments.find(({ assessment }) => assessment === released);
+      const gone = `Assessment ${released} of ${trial} was released and is not there`;
+      if (found === undefined) throw fileDamaged(gone, path);
+      counting.set(found.trial, found);
     }
     const trials = recorded.map((trial) => trialRow(trial, counting.get(trial.trial)));
     return { file, study, name, createdAt, trials, failure: null };

@@ -1,6 +1,7 @@
 import type { Assessment } from '../../leakage/assessment.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { ReportSource } from '../../report/source.ts';
+import { fileDamaged } from '../file-error.ts';
 import { listAssessments, readAssessment, releaseOf } from '../store/assessments.ts';
 import { chooseAssessment } from '../store/chosen-assessment.ts';
 import { listTrials, readTrial, readTrialSummary } from '../store/read.ts';
@@ -36,7 +37,11 @@ export function readReportSource(
     );
   }
   const all = listAssessments(path, trial);
-  const chosen = chooseAssessment(all, path, trial, assessment ?? releaseOf(path, trial)?.assessment ?? null);
+  const released = releaseOf(path, trial)?.assessment ?? null;
+  if (released !== null && !all.some((one) => one.assessment === released)) {
+    throw fileDamaged(`Assessment ${released} of ${trial} was released and is not there`, path);
+  }
+  const chosen = chooseAssessment(all, path, trial, assessment ?? released);
   const document = readAssessment(path, chosen.stored.assessment);
   const { study, frozen, instruments, sealDigest } = readTrialProof(path, trial);
   if (document === null || sealDigest === null) {

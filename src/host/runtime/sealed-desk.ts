@@ -53,10 +53,11 @@ export function createSealedDesk(options: SealedDeskOptions): SealedDesk {
       else await computing.do('keep-voiding', { path, entry, now: options.wallNow().toISOString() });
       await options.onFolder();
     },
-    async sign(file, trial, { assessment, person, pin, reason, step }) {
+    async sign(file, trial, { after, assessment, person, pin, reason, step }) {
       const path = options.pathOf(file);
       await computing.do('ask-signer', { path, trial, step, laboratory, person, pin });
-      const entry = { trial, assessment, step, person, reason: reason.trim(), program, keyFile: keyFileOf(laboratory) };
+      const keyFile = keyFileOf(laboratory);
+      const entry = { trial, assessment, step, after, person, reason: reason.trim(), program, keyFile };
       const recording = options.recordingInto(path);
       if (recording !== null) await recording.storeSignature(entry);
       else await computing.do('keep-signature', { path, entry, now: options.wallNow().toISOString() });

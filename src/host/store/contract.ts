@@ -208,6 +208,8 @@ export interface NewSignature {
   /** Identifier of the assessment. */
   readonly assessment: string;
   readonly step: SignatureStep;
+  /** Number of its last signature that stands, as whoever signs saw it; null: none. Absent: nobody looked. */
+  readonly after?: number | null;
   /** Code. */
   readonly person: string;
   readonly reason: string;
@@ -312,6 +314,8 @@ export interface VerifiedRelease {
   readonly stands: boolean;
   /** Of a virtual trial: no key signs these. */
   readonly rehearsal: boolean;
+  /** The trial is void, whatever was released of it; as `voidingWords`. */
+  readonly voided: string | null;
   readonly fingerprint: string | null;
   /** The signature is that of this key over this statement; null where no key signed. */
   readonly holds: boolean | null;

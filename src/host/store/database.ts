@@ -67,12 +67,16 @@ export function createDatabase(kind: FileKind, path: string, fill?: (connection:
     // Nobody else knows the draft yet, so a handle of our own can drop no lock of SQLite on it.
     synchronize(draft, 'r+');
     renameSync(draft, path);
-    // A folder cannot be opened on Windows, where the rename itself is written through.
-    if (process.platform !== 'win32') synchronize(folder, 'r');
+    synchronizeFolder(folder);
   } catch (error) {
     rmSync(draft, { force: true });
     throw placeError(error, path);
   }
+}
+
+/** Makes names in a folder last. A folder cannot be opened on Windows, where a rename itself is written through. */
+export function synchronizeFolder(folder: string): void {
+  if (process.platform !== 'win32') synchronize(folder, 'r');
 }
 
 function synchronize(path: string, flags: 'r' | 'r+'): void {

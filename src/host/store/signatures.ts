@@ -69,6 +69,7 @@ export function insertSignature(
   refuseVoid(connection, path, entry);
   const own = signaturesIn(connection, path, trial).map(({ signature }) => signature);
   const signing = followSignatures(own).assessments.get(assessment.assessment) ?? unsigned;
+  refuseUnseen(signing.standing.at(-1) ?? null, entry);
   const refused = refuseSigning(signing, entry, reviewerOf(assessment, path));
   if (refused !== null) throw new ChambersideError('action-refused', refused.what, trial, refused.remedy);
   const privateKey = step === 'released' && !virtual ? readSigningKey(entry.keyFile) : null;
@@ -105,6 +106,14 @@ export function insertSignature(
     });
     return keep(connection, signature, privateKey);
   })();
+}
+
+/** Somebody has signed, or taken back, since whoever signs now looked: what they meant is not what would happen. */
+function refuseUnseen(last: Signature | null, { after, trial }: NewSignature): void {
+  if (after === undefined || after === (last?.number ?? null)) return;
+  const now = last === null ? 'no signature of it stands any more' : `it is ${signatureWords(last)} now`;
+  const what = `Somebody has signed this assessment, or taken a signature back, since you looked: ${now}`;
+  throw new ChambersideError('action-refused', what, trial, 'Open the trial again, and look first.');
 }
 
 function keep(connection: Connection, signature: Signature, privateKey: KeyObject | null): StoredSignature {

@@ -1,12 +1,12 @@
 import { createPrivateKey, createPublicKey, generateKeyPairSync, sign, verify } from 'node:crypto';
 import type { KeyObject } from 'node:crypto';
-import { closeSync, existsSync, fstatSync, fsyncSync, openSync, readFileSync, writeSync } from 'node:fs';
+import { closeSync, existsSync, fstatSync, linkSync, openSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { SignatureKey } from '../../model/signature.ts';
 import { isFileSystemFailure, fileSystemError } from '../file-error.ts';
 import { readGivenFile } from '../given-file.ts';
-import { refuseMissingFolder } from './database.ts';
+import { refuseMissingFolder, synchronizeFolder } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
 
 /**
@@ -29,21 +29,22 @@ export function makeSigningKey(path: string): SignatureKey {
   refuseMissingFolder(path);
   const { privateKey, publicKey } = generateKeyPairSync('ed25519');
   const pem = privateKey.export({ type: 'pkcs8', format: 'pem' }).toString();
+  // Whole or not at all: half a key would be taken for the laboratory's.
+  const draft = `${path}.${process.pid}.draft`;
   try {
+    rmSync(draft, { force: true });
+    writeFileSync(draft, pem, { flag: 'wx', mode: 0o600, flush: true });
     // Never over one that is there: what it signed could not be signed again.
-    const descriptor = openSync(path, 'wx', 0o600);
-    try {
-      writeSync(descriptor, pem);
-      fsyncSync(descriptor);
-    } finally {
-      closeSync(descriptor);
-    }
+    linkSync(draft, path);
+    synchronizeFolder(dirname(resolve(path)));
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'EEXIST') {
       const remedy = 'Use it. Another one would be another signer: move this one away first, and keep it.';
       throw new ChambersideError('file-exists', 'The laboratory has a key already', path, remedy, error);
     }
     throw isFileSystemFailure(error) ? fileSystemError(error, path) : error;
+  } finally {
+    rmSync(draft, { force: true });
   }
   return describeKey(publicKey);
 }

@@ -1,6 +1,7 @@
 import type { Identifier } from '../../model/identity.ts';
 import { followSignatures, refuseSigning, signatureSchema, unsigned } from '../../model/signature.ts';
 import type { Signature } from '../../model/signature.ts';
+import { voidingWords } from '../../model/voiding.ts';
 import { canonicalJson } from './canonical-json.ts';
 import { signatureDigest, voidingsDigest } from './chain.ts';
 import type { Finding, VerifiedRelease, VerifyReport } from './contract.ts';
@@ -9,7 +10,7 @@ import { equalBytes, toHexadecimal } from './digest.ts';
 import { gapBetween, nameGap } from './number-gap.ts';
 import { statementBytes } from './signatures.ts';
 import { isSignedBy } from './signing-key.ts';
-import { allTrials, hasSignatures, hasVoidings, lastLink } from './trial-rows.ts';
+import { allTrials, hasSignatures, hasVoidings, lastLink, voidedIn } from './trial-rows.ts';
 
 interface SignatureRow {
   readonly number: number;
@@ -83,11 +84,25 @@ export function checkSignatures(connection: Connection, study: StudyRow, finding
   const standing = new Set([...signed.values()].map((own) => followSignatures(own).released?.number));
   return {
     signatureHead: toHexadecimal(head),
-    releases: releases.map((release) => ({ ...release, stands: standing.has(release.number) })),
+    releases: releases.map((release) => ({
+      ...release,
+      stands: standing.has(release.number),
+      voided: voidedWords(connection, release.trial),
+    })),
   };
 }
 
 const empty = new Uint8Array(0);
+
+/** Null also for a decision that cannot be read: that is a finding of its own. */
+function voidedWords(connection: Connection, trial: string): string | null {
+  try {
+    const voided = voidedIn(connection, trial, '');
+    return voided === null ? null : voidingWords(voided);
+  } catch {
+    return null;
+  }
+}
 
 function tellGap(before: number, next: number, findings: Finding[]): void {
   nameGap(gapBetween(before, next), (from, to) => {
@@ -104,7 +119,7 @@ function releaseOf(row: SignatureRow, signature: Signature): VerifiedRelease {
   const { assessment, createdAt, key, number, person, rehearsal, trial } = signature;
   const holds = key === null ? null : isSignedBy(key, statementBytes(row.json), row.key_signature);
   const fingerprint = key?.fingerprint ?? null;
-  return { number, trial, assessment, person, createdAt, stands: false, rehearsal, fingerprint, holds };
+  return { number, trial, assessment, person, createdAt, stands: false, rehearsal, voided: null, fingerprint, holds };
 }
 
 /** What speaks against a row, in words, and what it states where that can be read. */

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { assess } from '../../../src/leakage/assess.ts';
 import type { Cell } from '../../../src/leakage/assessment.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
-import { cellOf, healthy, readingNoise, record, withReadings } from '../../support/spoiled-trial.ts';
+import { cellOf, healthy, ofProbe, readingNoise, record, withReadings } from '../../support/spoiled-trial.ts';
 import { syntheticTrial } from '../../support/synthetic-trial.ts';
 
 describe('a healthy trial', () => {
@@ -141,4 +141,16 @@ describe('detection limit', () => {
     expect(cellOf(assessment, 'exercise-1', 'chest').detectionLimitPercent).toBeGreaterThan(0.0005);
     expect(cellOf(assessment, 'exercise-1', 'chest').flags).toEqual([]);
   });
+});
+
+it('says nothing of a window whose readings all came at one moment, as a serial server may pack them', () => {
+  const where = ofProbe('exercise-1', 'chest');
+  const [stream] = record.streams;
+  if (stream === undefined) throw new Error('no stream');
+  const moment = where.from + 12e6;
+  const atMicroseconds = stream.atMicroseconds.map((at) => (at >= where.from && at < where.to + 1e6 ? moment : at));
+  const packed = { ...record, streams: [{ ...stream, atMicroseconds }] };
+  const cell = cellOf(assess(packed, firstMethod), 'exercise-1', 'chest');
+  expect(cell.windowPercent).toBeNull();
+  expect(cell.flags).toContain('gap');
 });

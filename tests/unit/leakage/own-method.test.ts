@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { scenarios } from '../../../drivers/virtual-rig/scenarios/index.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
 import { shippedMethods } from '../../../src/leakage/methods.ts';
+import { notApplied } from '../../../src/leakage/not-applied.ts';
 import { parseMethod } from '../../../src/leakage/own-method.ts';
 import { textOf } from '../../../src/report/document.ts';
 import { methodSteps } from '../../../src/report/method-section.ts';
@@ -90,4 +92,16 @@ it('every choice changes what is said of a method', () => {
   const texts = changes.map((change) => said(change));
   for (const [index, text] of texts.entries()) expect(text, JSON.stringify(changes[index])).not.toBe(plain);
   expect(new Set(texts).size).toBe(texts.length);
+});
+
+it('tells what a rig states and a method does not apply', () => {
+  const { rig } = scenarios.sharp;
+  expect(notApplied(rig, firstMethod)).toEqual([]);
+  const none = {
+    ...{ applyDilution: false, applyPenetration: false, applySpatialFactor: false },
+    ...{ subtractBackground: false, lagCorrection: false },
+  };
+  const told = notApplied(rig, { ...firstMethod, ...none }).join('; ');
+  expect(told).toMatch(/dilution 20 of ankle.*spatial factor 0\.96.*background.*lag of the photometer \(1 s\)/);
+  expect(told).toMatch(/penetration 0\.9\d+ of the line of/);
 });

@@ -94,16 +94,23 @@ describe('an ergometer with registers', () => {
     session.end();
   });
 
-  it('that cannot be set has nothing to set', async () => {
-    const { session } = bench({ setPower: null });
-    expect(session.actuator).toBeUndefined();
+  it('is asked for no power that its register cannot hold', async () => {
+    const { ask, session, set } = bench({ setPower: { register: 0, type: 'uint16', scale: 25 }, highestPower: 250 });
+    expect(await ask(0)).toBe('set');
+    expect(await ask(250)).toBe('set');
+    expect(set).toEqual([0, 250]);
     session.end();
-    await settlePromises();
   });
 
   it.each([
     [{ setPower: { register: 65_535, type: 'float32' } }, 'setPower'],
     [{ setPower: { register: 0, type: 'uint16', table: 'input' } }, 'setPower'],
+    // Zero would be 25 W on the wire; every power would be zero; the most would be another; more than the most.
+    [{ setPower: { register: 0, type: 'uint16', scale: 5, offset: 25 } }, 'setPower'],
+    [{ setPower: { register: 0, type: 'uint16', scale: -1 } }, 'setPower'],
+    [{ setPower: { register: 0, type: 'int16', scale: 0.001 } }, 'setPower'],
+    [{ setPower: { register: 0, type: 'uint16', scale: 25 }, highestPower: 263 }, 'setPower'],
+    [{ setPower: null }, 'setPower'],
     [{ highestPower: 1_001 }, 'highestPower'],
     [{ registers: { power: null, cadence: null } }, 'registers'],
   ])('refuses %j, naming %s', (settings, field) => {

@@ -75,6 +75,7 @@ describe('a treadmill on lines', () => {
     [{ acknowledge: 'ok' }, 'acknowledge'],
     [{ refusal: 'no {value}' }, 'refusal'],
     [{ highestSpeed: 26 }, 'highestSpeed'],
+    [{ highestSpeed: 7.96 }, 'highestSpeed'],
     [{ highestPower: 100 }, ''],
   ])('refuses %j, naming %s', (settings, field) => {
     const parsed = treadmillSettingsSchema.safeParse(settings);

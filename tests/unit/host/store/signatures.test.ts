@@ -93,6 +93,25 @@ describe('an assessment of a sealed trial', () => {
     expect(after.releases).toMatchObject([{ number: 3, stands: true, holds: true, fingerprint: key.fingerprint }]);
   });
 
+  it('is not signed, and nothing is taken back, on top of what whoever signs has not seen', () => {
+    sign('assessed', 'anna');
+    sign('reviewed', 'rita');
+    const assessment = listAssessments(path, first).at(-1)?.assessment ?? '';
+    const asked = { trial: first, assessment, person: 'rita', reason: 'a slip', program: '0.2.0', keyFile };
+    for (const after of [null, 1, 3]) {
+      expect(() => storeSignature(path, { ...asked, step: 'withdrawn', after })).toThrowError(/it is reviewed by rita/);
+    }
+    expect(storeSignature(path, { ...asked, step: 'withdrawn', after: 2 }).signature.restsOn).toBe(2);
+  });
+
+  it('is released of a trial that is made void afterwards, and verify says so', () => {
+    release();
+    expect(verify(path).releases).toMatchObject([{ stands: true, voided: null }]);
+    storeVoiding(path, { trial: first, decision: 'void', person: 'rita', reason: 'a hose', program: '0.2.0' });
+    const { intact, releases } = verify(path);
+    expect([intact, releases[0]?.voided]).toEqual([true, expect.stringContaining('rita')]);
+  });
+
   it('is not reviewed by who assessed it, nor out of order, nor without a reason or a key', () => {
     const refusal = (code: string) => expect.objectContaining({ code }) as Error;
     expect(() => sign('released', 'rita')).toThrowError(refusal('action-refused'));

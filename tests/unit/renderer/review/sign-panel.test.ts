@@ -6,7 +6,11 @@ import type { TrialResult } from '../../../../src/bridge/result.ts';
 import { otherResults } from '../../../support/screens/place-scenes.ts';
 
 /** What stands in the panel before anybody presses anything. On the screen it is tried by `review-screen.test.ts`. */
-const { reviewed } = otherResults;
+const { assessment, assessments } = otherResults.reviewed;
+if (assessment === null) throw new Error('nothing is assessed');
+/** With the newest assessment on screen, which is the one that is chosen then. */
+const newest = assessments.at(-1)?.assessment ?? assessment.assessment;
+const reviewed = { ...otherResults.reviewed, assessment: { ...assessment, assessment: newest } };
 const people = [{ person: 'p-000000000003', code: 'RT', name: 'Robin Tamm', roles: ['reviewer' as const] }];
 const last = reviewed.signatures.at(-1);
 if (last === undefined) throw new Error('nothing is signed');
@@ -32,6 +36,12 @@ it('says of a virtual trial that it is signed as a rehearsal only, and offers no
 it('says that the key signs a release of a real trial, and refuses who assessed before anything is typed', () => {
   expect(shown({ ...reviewed, signatures: whole })).toContain('key of the laboratory');
   expect(shown(reviewed)).toContain('RT signed this assessment as assessed, and cannot review it');
+});
+
+it('chooses what is on screen, and says what the result is once its release is taken back', () => {
+  const text = shown(otherResults.reviewed);
+  expect(text).toContain('The result of the trial is then its newest assessment, number 3');
+  expect(text).not.toContain('Not what is on screen');
 });
 
 it('of a void trial offers nothing but to take the last signature back', () => {

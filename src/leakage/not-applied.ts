@@ -1,0 +1,20 @@
+import { probePorts } from '../model/rig.ts';
+import type { Method } from '../model/method.ts';
+import type { Rig } from '../model/rig.ts';
+
+/** What a rig states and a method does not apply, in words; empty where nothing is passed over that would matter. */
+export function notApplied(rig: Rig, method: Method): string[] {
+  const found: string[] = [];
+  for (const port of [...probePorts(rig), ...rig.ports.filter(({ role }) => role === 'reference')]) {
+    if (!method.applyDilution && port.dilution.value !== 1) found.push(`dilution ${port.dilution.value} of ${port.probe}`);
+    if (!method.applyPenetration && port.penetration.value !== 1) {
+      found.push(`penetration ${port.penetration.value} of the line of ${port.probe}`);
+    }
+  }
+  if (!method.applySpatialFactor && rig.spatialFactor.value !== 1) {
+    found.push(`spatial factor ${rig.spatialFactor.value}`);
+  }
+  if (!method.subtractBackground) found.push('the background of every probe');
+  if (!method.lagCorrection) found.push(`the lag of the photometer (${rig.timeConstantSeconds.value} s)`);
+  return found;
+}
