@@ -6,9 +6,10 @@ import type { Rig } from '../model/rig.ts';
 export function notApplied(rig: Rig, method: Method): string[] {
   const found: string[] = [];
   for (const port of [...probePorts(rig), ...rig.ports.filter(({ role }) => role === 'reference')]) {
-    if (!method.applyDilution && port.dilution.value !== 1) found.push(`dilution ${port.dilution.value} of ${port.probe}`);
-    if (!method.applyPenetration && port.penetration.value !== 1) {
-      found.push(`penetration ${port.penetration.value} of the line of ${port.probe}`);
+    const { dilution, penetration, probe } = port;
+    if (!method.applyDilution && dilution.value !== 1) found.push(`dilution ${dilution.value} of ${probe}`);
+    if (!method.applyPenetration && penetration.value !== 1) {
+      found.push(`penetration ${penetration.value} of the line of ${probe}`);
     }
   }
   if (!method.applySpatialFactor && rig.spatialFactor.value !== 1) {
