@@ -19,7 +19,7 @@ export const signWords = {
     `${position}, ${dayOf(at)} ${clockOfDay(at)}${counts ? ', counts' : ''}`,
   notOnScreen: (place: number) =>
     `Not what is on screen: the values are those of assessment ${place}. Look at this one first, in its difference ` +
-    '(D) or its report.',
+    '(D), or in its report by the command line.',
   thenCounts: (place: number, state: string) =>
     `The result of the trial is then its newest assessment, number ${place}: ${state}.`,
   steps,
