@@ -11,6 +11,7 @@ const headlines: Readonly<Record<string, string>> = {
   'commit-late': 'Not on disk',
   'disk-full': 'Disk is full',
   'challenge-unsteady': 'Challenge unsteady',
+  'live-values-lost': 'Live values lost',
   'window-lost': 'No window',
   'rig-ended': 'Virtual rig has ended',
   'guard-lost': 'Load not guarded',

@@ -87,6 +87,10 @@ const catalogue = {
     action: 'Look at the generator. Go on only when you accept it as it is.',
   },
   'challenge-changed': { priority: 'medium', action: 'Look at the generator and the door.' },
+  'live-values-lost': {
+    priority: 'medium',
+    action: 'Live leakage is incomplete; do not go by it. All is recorded: the result is computed from the record.',
+  },
   'window-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
   'time-lost': { priority: 'medium', action: 'Look at the subject. Go on when they are in place and fit.' },
   'trial-failed': {

@@ -22,10 +22,15 @@ export interface ProvisionalTracker {
   /** Flags of the dwells that have been read here, by number. */
   readonly dwellFlags: ReadonlyMap<number, readonly Flag[]>;
   readonly newestReadingMicroseconds: number | null;
+  /** Why the newest dwell could not be read; null when it could. Its record is not touched by that. */
+  readonly failure: string | null;
   /** Trial time. */
   observeReading(atMicroseconds: number, value: number): void;
   observeProblem(problem: Problem): void;
-  /** Takes in every dwell whose air has been read by now, and looks at the one under way. */
+  /**
+   * Takes in every dwell whose air has been read by now, and looks at the one under way. Never throws: what cannot be
+   * computed now costs a live value and is told by `failure`; the trial and its record go on.
+   */
   update(dwells: readonly DwellView[], nowMicroseconds: number): void;
 }
 
@@ -57,6 +62,7 @@ export function createProvisionalTracker(options: {
   let { state } = options;
   let next = options.firstDwell;
   let running: ProvisionalLeakage | null = null;
+  let failure: string | null = null;
 
   const contextOf = (fromMicroseconds: number, toMicroseconds: number): ProvisionalContext => {
     const { times, values } = ring.between(fromMicroseconds, toMicroseconds);
@@ -73,6 +79,23 @@ export function createProvisionalTracker(options: {
   const startOf = (dwell: DwellView): number =>
     (dwell.requestedAtMicroseconds ?? dwell.plannedAtMicroseconds) - beforeMicroseconds;
 
+  /** @returns whether the dwell is done with. */
+  const take = (dwell: DwellView, nowMicroseconds: number): boolean => {
+    if (dwell.endedAtMicroseconds === null) {
+      if (dwell.purpose !== 'probe' || dwell.acknowledgedAtMicroseconds === null) return false;
+      running = provisionalLeakage(state, contextOf(startOf(dwell), nowMicroseconds), recordedOf(dwell));
+      failure = null;
+      return false;
+    }
+    const readBy = readByMicroseconds({ rig, method }, dwell.endedAtMicroseconds) + afterMicroseconds;
+    if (readBy > nowMicroseconds) return false;
+    state = takeDwell(state, contextOf(startOf(dwell), readBy), recordedOf(dwell));
+    if (dwell.purpose === 'probe') dwellFlags.set(dwell.dwell, state.leakages[dwell.probe]?.flags ?? []);
+    next = dwell.dwell + 1;
+    failure = null;
+    return true;
+  };
+
   return {
     get state() {
       return state;
@@ -84,6 +107,9 @@ export function createProvisionalTracker(options: {
     get newestReadingMicroseconds() {
       return ring.newest?.atMicroseconds ?? null;
     },
+    get failure() {
+      return failure;
+    },
     observeReading: (atMicroseconds, value) => ring.push(atMicroseconds, value),
     observeProblem(problem) {
       if (problem.instrument !== rig.photometer || !problemsOfReadings.has(problem.code)) return;
@@ -92,18 +118,15 @@ export function createProvisionalTracker(options: {
     },
     update(dwells, nowMicroseconds) {
       running = null;
-      for (const dwell of dwells.slice(-8)) {
-        if (dwell.dwell < next) continue;
-        if (dwell.endedAtMicroseconds === null) {
-          if (dwell.purpose !== 'probe' || dwell.acknowledgedAtMicroseconds === null) return;
-          running = provisionalLeakage(state, contextOf(startOf(dwell), nowMicroseconds), recordedOf(dwell));
-          return;
+      for (const dwell of dwells.slice(dwells.findLastIndex((each) => each.dwell < next) + 1)) {
+        try {
+          if (!take(dwell, nowMicroseconds)) return;
+        } catch (error) {
+          failure = error instanceof Error ? error.message : String(error);
+          if (dwell.endedAtMicroseconds === null) return;
+          // It will not be read any better the next time.
+          next = dwell.dwell + 1;
         }
-        const readBy = readByMicroseconds({ rig, method }, dwell.endedAtMicroseconds) + afterMicroseconds;
-        if (readBy > nowMicroseconds) return;
-        state = takeDwell(state, contextOf(startOf(dwell), readBy), recordedOf(dwell));
-        if (dwell.purpose === 'probe') dwellFlags.set(dwell.dwell, state.leakages[dwell.probe]?.flags ?? []);
-        next = dwell.dwell + 1;
       }
     },
   };

@@ -15,8 +15,15 @@ export interface TrialConditions {
   readonly count: number;
   follow(event: TrialEvent): void;
   observeReading(reading: Reading): void;
-  /** @param nowMicroseconds trial time. */
-  judge(machine: TrialMachine, state: ProvisionalState, nowMicroseconds: number): void;
+  /**
+   * @param live what the readings show so far, and why the newest of them could not be computed with.
+   * @param nowMicroseconds trial time.
+   */
+  judge(
+    machine: TrialMachine,
+    live: { readonly state: ProvisionalState; readonly failure: string | null },
+    nowMicroseconds: number,
+  ): void;
 }
 
 export interface TrialConditionsOptions {
@@ -52,10 +59,10 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
   };
 
   return {
-    // Each cable, the challenge in two ways, each door; of each stop that it is pressed; the guard where there is one.
+    // Each cable, the challenge in two ways, live values, each door; each stop, pressed; the guard where there is one.
     count:
       rig.instruments.length +
-      2 +
+      3 +
       doors.length +
       stops.length +
       (guardDuties(rig).length > 0 ? 1 : 0) +
@@ -73,7 +80,7 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
       if (value === 0) openSince.set(instrument, null);
       else if (openSince.get(instrument) == null) openSince.set(instrument, atMicroseconds);
     },
-    judge(machine, state, nowMicroseconds) {
+    judge(machine, { failure, state }, nowMicroseconds) {
       judgeDoors(machine, nowMicroseconds);
       const unsteady = machine.held === 'challenge-unsteady';
       const detail = unsteady
@@ -83,6 +90,8 @@ export function watchConditions(options: TrialConditionsOptions): TrialCondition
       const change = challengeChangePercent(state);
       const moved = change !== null && Math.abs(change) > method.challengeChangePercent;
       const limit = `the method allows ${method.challengeChangePercent} %`;
+      const lost = failure === null ? 'Live values are computed again.' : `They cannot be computed: ${failure}.`;
+      observe('live-values-lost', null, failure !== null, lost);
       observe('challenge-changed', null, moved, `Challenge changed by ${(change ?? 0).toFixed(0)} %; ${limit}.`);
     },
   };

@@ -197,7 +197,7 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
   const look = (): void => {
     cancelLook = options.machine.clock.after(lookMicroseconds, look);
     tracker.update(story.dwells, clock.now());
-    conditions.judge(session.machine, tracker.state, clock.now());
+    conditions.judge(session.machine, tracker, clock.now());
     options.onChange();
   };
 
