@@ -14,6 +14,7 @@ import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './r
 import { replayChangeSchema } from './replay.ts';
 import { studyViewSchema } from './study.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
+import { captureStateSchema, wireAskSchema, wireViewSchema } from './wire.ts';
 
 /**
  * The control half of the bridge: everything a window can ask of the host. Samples travel on a channel of their own
@@ -101,6 +102,11 @@ export const contract = {
     template: procedure.input(nothing).output(rigSchema),
     /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */
     save: procedure.input(z.object({ rig: rigEntrySchema })).output(z.object({ version: z.number().int() })),
+    /** What went over the wire of an instrument since an entry, and counts of all of it. Asked again and again. */
+    wire: procedure.input(wireAskSchema).output(wireViewSchema),
+    /** Writes what goes over the wire from now on to a new file of the folder; one at a time for each instrument. */
+    beginCapture: procedure.input(z.object({ instrument: slugSchema })).output(captureStateSchema),
+    endCapture: procedure.input(z.object({ instrument: slugSchema })).output(captureStateSchema),
     beginCheck: procedure.input(checkBeginningSchema).output(done),
     /** What the step under way asks for has been done, and this is what was seen. */
     answerCheck: procedure.input(z.object({ answers: answersSchema })).output(done),

@@ -5,6 +5,7 @@ import { streamDescriptorSchema } from '../model/stream.ts';
 import { microsecondsSchema } from '../model/time.ts';
 import { checkStateSchema } from './checks.ts';
 import { trialSnapshotSchema } from './trial-snapshot.ts';
+import { captureStateSchema } from './wire.ts';
 
 /** What a person at the rig may be. The PIN never crosses the bridge towards a window. */
 export const roleSchema = z.enum(['operator', 'technician', 'reviewer']);
@@ -87,6 +88,8 @@ export const instrumentStateSchema = z.object({
   reconnects: z.number().int(),
   readings: z.number().int(),
   problems: z.number().int(),
+  /** The newest capture of its wire since the rig was opened; null when there was none. */
+  capture: captureStateSchema.nullable(),
 });
 export type InstrumentState = z.infer<typeof instrumentStateSchema>;
 

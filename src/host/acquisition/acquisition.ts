@@ -11,6 +11,8 @@ import { microsecondsPerSecond, toMicroseconds } from '../../model/time.ts';
 import { limitsWithoutStream } from '../../safety/watched-limits.ts';
 import { createProblemLimiter } from './problem-limiter.ts';
 import { tapTransport } from './tap.ts';
+import { watchLines } from './wire-watch.ts';
+import type { WireWatch } from './wire-watch.ts';
 
 /** What acquisition hands on, in the order in which it happened. Each call returns before the next is made. */
 export interface AcquisitionSink {
@@ -56,6 +58,8 @@ export interface AcquisitionOptions {
   readonly openTransport: (instrument: string) => Promise<Transport>;
   /** Longest wait between two attempts to reconnect, s, > 0. */
   readonly longestRetrySeconds: number;
+  /** Who sees the bytes and every single problem of an instrument, if anybody does. */
+  readonly watch?: (instrument: string) => WireWatch;
 }
 
 /**
@@ -86,6 +90,7 @@ interface Channel {
   readonly manifest: DriverManifest;
   readonly settings: unknown;
   readonly streamIndices: ReadonlyMap<string, number>;
+  readonly watch: WireWatch | undefined;
   session: DriverSession | undefined;
   transport: Transport | undefined;
   cancelRetry: Cancel | undefined;
@@ -122,6 +127,7 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
       manifest,
       settings,
       streamIndices,
+      watch: options.watch?.(configuration.instrument),
       session: undefined,
       transport: undefined,
       cancelRetry: undefined,
@@ -160,7 +166,9 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
   };
 
   const report = (channel: Channel, code: Problem['code'], detail: string, byteCount: number, at: number): void => {
-    limiter.add({ instrument: channel.instrument, atMicroseconds: at, code, detail, byteCount });
+    const problem: Problem = { instrument: channel.instrument, atMicroseconds: at, code, detail, byteCount };
+    channel.watch?.problem(problem);
+    limiter.add(problem);
   };
 
   /** A driver that throws while it is opened leaves nothing open: it is tried again like a lost connection. */
@@ -179,15 +187,19 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
   };
 
   const openDriver = (channel: Channel, transport: Transport): void => {
+    const { watch } = channel;
     channel.transport = transport;
     const tapped = tapTransport(transport, {
       received(bytes, atMicroseconds) {
         channel.received += bytes.length;
+        watch?.chunk('in', atMicroseconds, bytes);
         sink.wire(channel.index, 'in', atMicroseconds, bytes);
       },
       sent(bytes) {
         channel.sent += bytes.length;
-        sink.wire(channel.index, 'out', clock.now(), bytes);
+        const atMicroseconds = clock.now();
+        watch?.chunk('out', atMicroseconds, bytes);
+        sink.wire(channel.index, 'out', atMicroseconds, bytes);
       },
     });
     // The loss must be seen whether or not the driver listens for it.
@@ -207,20 +219,23 @@ export function createAcquisition(options: AcquisitionOptions): Acquisition {
       settings: channel.settings,
       transport: watched,
       timers: clock,
-      lines: options.lines,
+      lines: watch === undefined ? options.lines : watchLines(options.lines, watch),
       openedAtMicroseconds: clock.now(),
       sink: {
         reading(stream, value, atMicroseconds) {
           const streamIndex = channel.streamIndices.get(stream);
           if (streamIndex === undefined)
             throw new RangeError(`${channel.instrument} gave an undeclared stream ${stream}`);
+          watch?.delivered(atMicroseconds);
           sink.reading(streamIndex, { instrument: channel.instrument, stream, atMicroseconds, value });
         },
         problem(code, detail, byteCount, atMicroseconds) {
+          if (byteCount > 0) watch?.delivered(atMicroseconds);
           report(channel, code, detail, byteCount, atMicroseconds);
         },
-        understood() {
-          // Counted by the session; nothing else waits for it.
+        understood(_, atMicroseconds) {
+          // Its bytes are counted by the session.
+          watch?.delivered(atMicroseconds);
         },
       },
     });

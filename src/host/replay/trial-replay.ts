@@ -291,6 +291,7 @@ function followInstruments({ rig, streams }: TrialRecord) {
             0,
           ),
           problems: problems.get(instrument) ?? 0,
+          capture: null,
         }),
       ),
       valve,

@@ -141,6 +141,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     guards,
     settingsOf: laboratory.settingsOf,
     checkSeconds: options.checkSeconds ?? 10,
+    ...{ folder, program },
     onOpened(rig) {
       openedAt = clock.now();
       hub.begin(rig.streams.length);

@@ -11,6 +11,7 @@ import { toMicroseconds } from '../../model/time.ts';
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import { createAcquisition } from '../acquisition/acquisition.ts';
 import type { AcquisitionSink, ByteAccount } from '../acquisition/acquisition.ts';
+import type { WireDesk } from './wire-desk.ts';
 import { createValveWatch } from './valve-watch.ts';
 
 /** Where the instruments of a rig are reached. */
@@ -58,6 +59,8 @@ export interface OpenRigOptions {
   readonly lines: LineFramerFactory;
   /** What a person should know of an instrument at this moment besides what its dialect says, each a sentence. */
   readonly remarks?: (configuration: Rig['instruments'][number]) => string[];
+  /** Sees the wires; ends with the rig. Absent: nobody does. */
+  readonly wires?: WireDesk;
   /** After whoever is attached. */
   readonly onReading: (streamIndex: number, reading: Reading) => void;
   readonly onProblem: (problem: Problem) => void;
@@ -134,6 +137,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
     lines: options.lines,
     openTransport,
     longestRetrySeconds,
+    ...(options.wires === undefined ? {} : { watch: options.wires.watch }),
     sink: {
       wire: (instrumentIndex, direction, atMicroseconds, bytes) =>
         attached?.wire(instrumentIndex, direction, atMicroseconds, bytes),
@@ -205,6 +209,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       reconnects: entry.reconnects,
       readings: entry.readings,
       problems: entry.problems,
+      capture: options.wires?.capture(instrument) ?? null,
     };
   };
   const instruments = (): InstrumentState[] => rig.instruments.map(stateOf);
@@ -257,6 +262,7 @@ export function openRig(options: OpenRigOptions): OpenRig {
       closing ??= (async () => {
         cancelLook?.();
         await acquisition.end();
+        await options.wires?.end();
         await source.close();
       })();
       return closing;

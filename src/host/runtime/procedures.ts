@@ -200,6 +200,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },
+      wire: async ({ instrument, after }) => rigs.wires().read(instrument, after),
+      beginCapture: ({ instrument }) => rigs.wires().beginCapture(instrument),
+      endCapture: ({ instrument }) => rigs.wires().endCapture(instrument),
       async beginCheck(beginning) {
         noTrial();
         rigs.beginCheck(beginning, whoever());

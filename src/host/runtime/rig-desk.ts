@@ -5,6 +5,7 @@ import type { KeptCheck } from '../../calibration/check/standing.ts';
 import type { Answers, CheckRecord } from '../../calibration/check/step.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Clock } from '../../device/timers.ts';
+import type { ChambersideError } from '../../model/error-code.ts';
 import type { Reading } from '../../model/reading.ts';
 import type { Rig } from '../../model/rig.ts';
 import { failureOf } from '../failure.ts';
@@ -19,6 +20,8 @@ import { refusal } from './refusal.ts';
 import { laboratorySource, startVirtualSource } from './sources.ts';
 import type { OpenConnection, VirtualSource, VirtualSourceOptions } from './sources.ts';
 import { handOf } from './virtual-hands.ts';
+import { createWireDesk } from './wire-desk.ts';
+import type { WireDesk } from './wire-desk.ts';
 
 export interface RigDeskOptions {
   readonly clock: Clock;
@@ -37,6 +40,10 @@ export interface RigDeskOptions {
   readonly onChange: () => void;
   /** How long a check reads, s. */
   readonly checkSeconds: number;
+  /** Where captures of wires are put. */
+  readonly folder: string;
+  /** Version of the program, as captures say it. */
+  readonly program: string;
 }
 
 export interface MadeCheck {
@@ -66,6 +73,8 @@ export interface RigDesk {
   close(): Promise<void>;
   /** @throws `action-refused` while no rig is open. */
   require(): OpenRig;
+  /** What goes over the wires of the open rig. @throws `action-refused` while no rig is open. */
+  wires(): WireDesk;
   /** @param onMove it will be moved: nothing speaks against it. */
   selectPort(port: number, onMove: () => void): Promise<void>;
   /**
@@ -88,6 +97,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   let failure: Failure | null = null;
   let rig: Rig | null = null;
   let opened: OpenRig | null = null;
+  let wires: WireDesk | null = null;
   let virtual: VirtualSource | null = null;
   let guard: GuardLink | null = null;
   let starting: { readonly scenario: string; readonly seed: number } | null = null;
@@ -115,8 +125,15 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   const open = (source: InstrumentSource): OpenRig => {
     rig = source.rig;
     guard = options.guards.begin(source.rig);
+    const { folder, program } = options;
+    const desk = createWireDesk({
+      ...{ rig: source.rig, virtual: source.placesThem, clock, wallNow: options.wallNow, folder, program },
+      connectionOf: (instrument) => opened?.instruments.find((one) => one.instrument === instrument)?.connection ?? null,
+      onChange: options.onChange,
+    });
     const now = openRig({
       source,
+      wires: desk,
       clock,
       lines: options.lines,
       remarks: (configuration) => options.guards.remarks(configuration),
@@ -128,12 +145,14 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       onChange: options.onChange,
     });
     opened = now;
+    wires = desk;
     options.onOpened(now);
     change('open');
     return now;
   };
+  const noRig = (): ChambersideError => refusal('no rig is open', 'rig', 'Open a rig, or start the virtual one.');
   const require = (): OpenRig => {
-    if (opened === null) throw refusal('no rig is open', 'rig', 'Open a rig, or start the virtual one.');
+    if (opened === null) throw noRig();
     return opened;
   };
 
@@ -148,6 +167,10 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       return virtual;
     },
     require,
+    wires() {
+      if (wires === null) throw noRig();
+      return wires;
+    },
     state: (results) => ({
       state,
       failure,
@@ -229,6 +252,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         // Whatever was refused: no guard stays behind without its rig.
         await endGuard();
         opened = null;
+        wires = null;
         virtual = null;
         rig = null;
         checkFailure = null;

@@ -116,6 +116,9 @@ export function createTestHost(): TestHost {
         throw new TypeError('secret words of a defect');
       },
       save: noRig,
+      wire: noRig,
+      beginCapture: noRig,
+      endCapture: noRig,
       beginCheck: noRig,
       answerCheck: noRig,
       cancelCheck: noRig,

@@ -1,6 +1,7 @@
 import { reportStepSchema } from '../../../src/bridge/report-part.ts';
 import { encodeFrame, largestFrameSamples } from '../../../src/bridge/frame.ts';
 import { heartbeatMilliseconds, initialCredit } from '../../../src/bridge/samples.ts';
+import type { CaptureState } from '../../../src/bridge/wire.ts';
 import type { HostProcedures, SampleChannel, ServedHost } from '../../../src/host/door/served-host.ts';
 import { reportParts, type ReportMaker } from '../../../src/host/runtime/report-parts.ts';
 import { ChambersideError } from '../../../src/model/error-code.ts';
@@ -8,6 +9,7 @@ import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
+import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies } from './made-up-study.ts';
 import { madeUpDifference } from './made-up-review.ts';
@@ -42,6 +44,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
   let began = performance.now();
   let silent = false;
   const asked: string[] = [];
+  const captures = new Map<string, CaptureState>();
   const listeners = new Set<() => void>();
   const now = (): number | null => (scene.at === null ? null : scene.at + (performance.now() - began) * 1000);
   const snapshot = () => ({ ...scene.snapshot, version });
@@ -71,6 +74,24 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       async save({ rig }) {
         await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual, watch: rig.watch })}`);
         return { version: 1 };
+      },
+      async wire({ instrument, after }) {
+        return madeUpWire((performance.now() - began) / 1000, after, captures.get(instrument) ?? null);
+      },
+      async beginCapture({ instrument }) {
+        await done(`rig.beginCapture ${instrument}`);
+        const path = `/home/laboratory/Chamberside/${instrument}-20261125T091500000Z.wire.jsonl`;
+        const capture: CaptureState = { state: 'running', path, bytes: 48_200, detail: null };
+        captures.set(instrument, capture);
+        return capture;
+      },
+      async endCapture({ instrument }) {
+        await done(`rig.endCapture ${instrument}`);
+        const running = captures.get(instrument);
+        if (running === undefined) throw new ChambersideError('action-refused', 'None runs', instrument, 'Begin one.');
+        const capture: CaptureState = { ...running, state: 'ended' };
+        captures.set(instrument, capture);
+        return capture;
       },
       beginCheck: ({ check, condition }) => done(`rig.beginCheck ${check} ${condition}`),
       answerCheck: ({ answers }) => done(`rig.answerCheck ${JSON.stringify(answers)}`),

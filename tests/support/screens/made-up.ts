@@ -55,6 +55,7 @@ function instrument(name: string, kind: string, dialect: string, path: string): 
     reconnects: 0,
     readings: 4812,
     problems: 0,
+    capture: null,
   };
 }
 

@@ -3,6 +3,7 @@ import { createLineFramer } from '../../../../drivers/registry.ts';
 import { scenarios } from '../../../../drivers/virtual-rig/index.ts';
 import type { Transport } from '../../../../src/device/transport.ts';
 import { createAcquisition } from '../../../../src/host/acquisition/acquisition.ts';
+import { textToBytes } from '../../../../src/model/bytes.ts';
 import type { Problem } from '../../../../src/model/reading.ts';
 import { createFakeClock } from '../../../support/fake-clock.ts';
 
@@ -166,5 +167,53 @@ describe('the end', () => {
     await ending;
     expect(problems).toEqual([]);
     expect(clock.pending).toBe(0);
+  });
+});
+
+describe('whoever watches a wire', () => {
+  it('sees bytes before the driver, every line, and every problem also where the record adds them up', async () => {
+    const clock = createFakeClock();
+    const seen: string[] = [];
+    const recorded: Problem[] = [];
+    let arrive: (bytes: Uint8Array, atMicroseconds: number) => void = () => undefined;
+    const acquisition = createAcquisition({
+      rig,
+      clock,
+      lines: createLineFramer,
+      sink: {
+        wire: () => seen.push('record'),
+        reading: () => seen.push('reading'),
+        problem: (problem) => recorded.push(problem),
+      },
+      longestRetrySeconds: 2,
+      openTransport: (instrument) =>
+        Promise.resolve({
+          label: instrument,
+          write: () => undefined,
+          onBytes(listener) {
+            if (instrument === rig.photometer) arrive = listener;
+          },
+          onClose: () => undefined,
+          close: () => Promise.resolve(),
+        }),
+      watch: (instrument) => ({
+        chunk: (direction, _, bytes) => seen.push(`${instrument} ${direction} ${bytes.length}`),
+        speaksInLines: () => seen.push(`${instrument} lines`),
+        line: () => seen.push(`${instrument} line`),
+        delivered: () => undefined,
+        problem: ({ code }) => seen.push(`${instrument} ${code}`),
+      }),
+    });
+    acquisition.begin();
+    await acquisition.connected();
+    expect(seen.filter((one) => one === `${rig.photometer} lines`)).toHaveLength(1);
+    seen.length = 0;
+    arrive(textToBytes('nonsense\r\n'.repeat(20)), 10);
+    const own = seen.filter((one) => one !== 'reading');
+    expect(own.slice(0, 2)).toEqual([`${rig.photometer} in 200`, 'record']);
+    expect(own.filter((one) => one === `${rig.photometer} line`)).toHaveLength(20);
+    expect(own.filter((one) => one === `${rig.photometer} line-undecodable`)).toHaveLength(20);
+    expect(recorded.length).toBeLessThan(20);
+    await acquisition.end();
   });
 });
