@@ -40,7 +40,7 @@ export const wireCountsSchema = z.object({
   /** Over the last ten seconds at most. */
   framesPerSecond: z.number().nonnegative(),
   receivedBytesPerSecond: z.number().nonnegative(),
-  /** Between the arrivals of one frame and the next; null with fewer than three frames. `jitter`: standard deviation. */
+  /** From one frame's arrival to the next; null with fewer than three frames. Jitter is their standard deviation. */
   intervals: z
     .object({
       count: z.number().int(),

@@ -128,7 +128,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     const { folder, program } = options;
     const desk = createWireDesk({
       ...{ rig: source.rig, virtual: source.placesThem, clock, wallNow: options.wallNow, folder, program },
-      connectionOf: (instrument) => opened?.instruments.find((one) => one.instrument === instrument)?.connection ?? null,
+      connectionOf: (name) => opened?.instruments.find(({ instrument }) => instrument === name)?.connection ?? null,
       onChange: options.onChange,
     });
     const now = openRig({
