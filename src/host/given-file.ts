@@ -8,11 +8,12 @@ const mostBytes = 16 * 1024 * 1024;
  * The text of a file that was given by its path. A device or a pipe is not opened: it may never end.
  * @param what it should be, for the message: `scenario`.
  * @param remedy what to do when it cannot be read.
+ * @param most how many bytes.
  * @throws ChambersideError `file-not-found`, also for one that may not be read; `file-not-ours`, for a folder, a
  * device, a pipe, and what is larger than any such file.
  */
-export function readGivenFile(path: string, what: string, remedy: string): string {
-  return readGivenBytes(path, what, remedy).toString('utf8');
+export function readGivenFile(path: string, what: string, remedy: string, most = mostBytes): string {
+  return readGivenBytes(path, what, remedy, most).toString('utf8');
 }
 
 /** The same as bytes. @param most how many. @throws as `readGivenFile`. */

@@ -58,7 +58,12 @@ export interface Command {
   readonly name: string;
   readonly summary: string;
   /** One word that follows the command's name; absent: none does. */
-  readonly operand?: { readonly name: string; readonly words: readonly string[]; readonly help: string };
+  readonly operand?: {
+    readonly name: string;
+    /** Null: any word. */
+    readonly words: readonly string[] | null;
+    readonly help: string;
+  };
   readonly options: readonly OptionDescription[];
   /** Further lines of the help: examples, what the exit code means here. */
   readonly notes: readonly string[];
@@ -69,7 +74,7 @@ export interface Command {
 export function commandHelp(command: Command): string {
   const { operand } = command;
   const rows = [
-    ...(operand === undefined ? [] : [{ left: operand.words.join(' | '), right: operand.help }]),
+    ...(operand === undefined ? [] : [{ left: operand.words?.join(' | ') ?? operand.name, right: operand.help }]),
     ...command.options.map((option) => ({
       left: option.value === null ? `--${option.name}` : `--${option.name} ${option.value}`,
       right: option.required === true ? `${option.help} (required)` : option.help,
@@ -123,10 +128,11 @@ export function parseOptions(command: Command, words: readonly string[]): Option
     help: parsed['help'] === true,
     json: parsed['json'] === true,
     operand() {
-      const { name = '', words: known = [] } = command.operand ?? {};
+      const { name = '', words: known = null } = command.operand ?? {};
       const word = parsed[operandKey];
       if (typeof word === 'string') return word;
-      throw usage(command, `the ${name} is missing: ${known.join(', ')}`, `chamberside ${command.name}`);
+      const choice = known === null ? '' : `: ${known.join(', ')}`;
+      throw usage(command, `the ${name} is missing${choice}`, `chamberside ${command.name}`);
     },
     has: (name) => parsed[name] !== undefined,
     text(name) {
@@ -197,7 +203,7 @@ function parseWords(command: Command, words: readonly string[]): Record<string, 
   const parsed: Record<string, string | true | undefined> = {};
   for (const token of tokens) {
     if (token.kind === 'positional' && command.operand !== undefined && parsed[operandKey] === undefined) {
-      if (!command.operand.words.includes(token.value)) {
+      if (command.operand.words?.includes(token.value) === false) {
         const what = `${JSON.stringify(token.value)} is not one of ${command.operand.words.join(', ')}`;
         throw usage(command, what, where);
       }

@@ -26,6 +26,7 @@ import { signCommand } from './sign.ts';
 import { startCommand } from './start.ts';
 import { verifyCommand } from './verify.ts';
 import { voidCommand } from './void.ts';
+import { wireCommand } from './wire.ts';
 
 const ask = (prompt: string, known: boolean): Promise<string> =>
   askPin(prompt, { input: process.stdin, write: (text) => void process.stderr.write(text) }, known);
@@ -50,6 +51,7 @@ const commands: readonly Command[] = [
   replayCommand,
   responseCommand,
   portsCommand,
+  wireCommand,
   instrumentsCommand((prompt) => ask(prompt, true)),
   laboratoryKeyCommand,
   peopleCommand((prompt) => ask(prompt, false)),

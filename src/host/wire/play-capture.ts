@@ -1,0 +1,71 @@
+import type { TrialEvent } from '../../model/trial-event.ts';
+import { toSeconds } from '../../model/time.ts';
+import { decodeAgain } from '../replay/decode-again.ts';
+import type { DecodedInstrument } from '../replay/decode-again.ts';
+import type { WireRecord } from '../store/contract.ts';
+import type { Capture } from './capture-file.ts';
+
+/** One stream of a capture, as its driver reads it. */
+export interface StreamRhythm {
+  readonly stream: string;
+  readonly readings: number;
+  /** Null with fewer than two readings. */
+  readonly perSecond: number | null;
+  /** Between arrivals; null with fewer than three readings. Jitter is the standard deviation of the intervals. */
+  readonly intervals: {
+    readonly meanSeconds: number;
+    readonly jitterSeconds: number;
+    readonly longestSeconds: number;
+  } | null;
+}
+
+export interface PlayedCapture extends DecodedInstrument {
+  readonly rhythms: readonly StreamRhythm[];
+}
+
+/**
+ * Runs a capture through the driver of its instrument, in virtual time. Connections are lost and come back where the
+ * capture says so.
+ * @throws ChambersideError `driver-unknown`, `configuration-invalid`.
+ */
+export async function playCapture({ entries, header }: Capture): Promise<PlayedCapture> {
+  const { instrument } = header.instrument;
+  const wire: WireRecord[] = [];
+  const events: TrialEvent[] = [];
+  for (const entry of entries) {
+    const { atMicroseconds } = entry;
+    if (entry.entry === 'bytes') {
+      wire.push({ instrument, direction: entry.direction, atMicroseconds, bytes: Buffer.from(entry.hex, 'hex') });
+    } else {
+      const { byteCount, code, detail } = entry;
+      const problem = { instrument, atMicroseconds, code, detail, byteCount };
+      events.push({ kind: 'problem', atMicroseconds, problem });
+    }
+  }
+  const decoded = await decodeAgain({ configuration: header.instrument, wire, events, segments: [] });
+  const arrivals = new Map<string, number[]>();
+  for (const { atMicroseconds, stream } of decoded.readings) {
+    const own = arrivals.get(stream);
+    if (own === undefined) arrivals.set(stream, [atMicroseconds]);
+    else own.push(atMicroseconds);
+  }
+  return { ...decoded, rhythms: [...arrivals].map(([stream, times]) => rhythmOf(stream, times)) };
+}
+
+function rhythmOf(stream: string, times: readonly number[]): StreamRhythm {
+  const readings = times.length;
+  const count = readings - 1;
+  const span = toSeconds((times.at(-1) ?? 0) - (times[0] ?? 0));
+  const perSecond = span > 0 ? count / span : null;
+  if (count < 2) return { stream, readings, perSecond, intervals: null };
+  const meanSeconds = span / count;
+  let squares = 0;
+  let longestSeconds = 0;
+  for (let index = 1; index < readings; index += 1) {
+    const interval = toSeconds((times[index] as number) - (times[index - 1] as number));
+    squares += (interval - meanSeconds) ** 2;
+    longestSeconds = Math.max(longestSeconds, interval);
+  }
+  const jitterSeconds = Math.sqrt(squares / (count - 1));
+  return { stream, readings, perSecond, intervals: { meanSeconds, jitterSeconds, longestSeconds } };
+}
