@@ -1,9 +1,11 @@
 import type { ReactElement, ReactNode } from 'react';
 import type { Failure, InstrumentState } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
+import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
 import { rigWords } from '../words/rig.ts';
+import { wireWords } from '../words/wire.ts';
 import './instrument-card.css';
 
 /** How an instrument is called: its part in the rig where that has a name, else as the rig names it. */
@@ -25,6 +27,7 @@ export function InstrumentCard(props: {
   readonly failure: Failure | null;
   readonly onRetry: () => void;
   readonly onConnect: () => void;
+  readonly onWatch: () => void;
 }): ReactElement {
   const { state } = props;
   const name = instrumentName(state);
@@ -67,8 +70,23 @@ export function InstrumentCard(props: {
             {placed ? rigWords.otherPort : rigWords.connect}
           </Button>
         )}
+        <Button small label={wireWords.openOf(name)} onPress={props.onWatch}>
+          {wireWords.open}
+        </Button>
+        <CaptureMark capture={state.capture} />
       </div>
       <div className="card-signal">{props.signal}</div>
     </section>
+  );
+}
+
+/** That it is captured, or that a capture stopped by itself; the rest is told where the wire is watched. */
+function CaptureMark({ capture }: { readonly capture: InstrumentState['capture'] }): ReactElement | null {
+  const words = capture === null ? null : wireWords.captureShort[capture.state];
+  if (words === null) return null;
+  return (
+    <span className="card-capture">
+      {capture?.state === 'stopped' && <FlagTriangle />} {words}
+    </span>
   );
 }

@@ -20,6 +20,7 @@ import { PhotometerBox } from './photometer-box.tsx';
 import { ReadinessBox } from './readiness-box.tsx';
 import { trialReadiness } from './readiness.ts';
 import type { LiveReadings, RigActions } from './rig-actions.ts';
+import { WireMonitor } from './wire/wire-monitor.tsx';
 
 const digits = ['1', '2', '3', '4', '5', '6', '7', '8', '9'] as const;
 
@@ -38,6 +39,7 @@ export function OpenRig(props: {
   const state = snapshot.rig;
   const { trial } = snapshot;
   const [byHand, setByHand] = useState(false);
+  const [watched, setWatched] = useState<string | null>(null);
   const { busy, failure, perform } = usePerform();
   const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
   const turning = byHand && mayTurn;
@@ -69,6 +71,20 @@ export function OpenRig(props: {
         onChoose={props.onChoose}
         onBack={() => {
           props.onChoose(null);
+        }}
+      />
+    );
+  }
+  const watchedState = state.instruments.find(({ instrument }) => instrument === watched);
+  if (watchedState !== undefined) {
+    return (
+      <WireMonitor
+        instruments={state.instruments}
+        watched={watchedState}
+        actions={actions}
+        onWatch={setWatched}
+        onBack={() => {
+          setWatched(null);
         }}
       />
     );
@@ -129,7 +145,7 @@ export function OpenRig(props: {
             }
           />
         </section>
-        <Instruments snapshot={snapshot} rig={rig} actions={actions} live={live} />
+        <Instruments snapshot={snapshot} rig={rig} actions={actions} live={live} onWatch={setWatched} />
       </div>
       <div className="open-rig-right">
         <CheckList
@@ -172,6 +188,7 @@ function Instruments(props: {
   readonly rig: Rig;
   readonly actions: RigActions;
   readonly live: LiveReadings;
+  readonly onWatch: (instrument: string) => void;
 }): ReactElement {
   const { actions, live, rig } = props;
   const state = props.snapshot.rig;
@@ -232,6 +249,9 @@ function Instruments(props: {
             }}
             onConnect={() => {
               setConnecting(one.instrument);
+            }}
+            onWatch={() => {
+              props.onWatch(one.instrument);
             }}
           />
         );

@@ -1,6 +1,7 @@
 import type { ReactNode } from 'react';
 import type { CheckBeginning, CheckChoice } from '../../src/bridge/checks.ts';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import type { WireView } from '../../src/bridge/wire.ts';
 import type { KeptCheck } from '../../src/calibration/check/standing.ts';
 import type { Answers, CheckRecord } from '../../src/calibration/check/step.ts';
 import type { Rig } from '../../src/model/rig.ts';
@@ -31,6 +32,10 @@ export interface RigActions {
   readonly checkGround: (
     number: number,
   ) => Promise<Outcome<{ readonly ground: { readonly rig: Rig; readonly record: CheckRecord } | null }>>;
+  /** The same function for as long as the screen is there. */
+  readonly wire: (instrument: string, after: number | null) => Promise<Outcome<WireView>>;
+  readonly beginCapture: (instrument: string) => Promise<Outcome<unknown>>;
+  readonly endCapture: (instrument: string) => Promise<Outcome<unknown>>;
   readonly toPlan: () => void;
   readonly toPerson: () => void;
   /** Wall clock, ms since 1970. */

@@ -1,9 +1,9 @@
 import type { CaptureState, WireEntry, WireView } from '../../../src/bridge/wire.ts';
 import { toMicroseconds } from '../../../src/model/time.ts';
 
-const linesPerSecond = 20;
+const linesPerSecond = 100;
 /** Every so many lines one is garbled. */
-const garbledEvery = 37;
+const garbledEvery = 137;
 const hexOf = (text: string): string => Buffer.from(text, 'latin1').toString('hex');
 
 /** The wire of a photometer that speaks by itself, and is asked something now and then. */
@@ -28,7 +28,7 @@ function entriesOfLine(line: number): WireEntry[] {
     detail: '"conc 0.0ÿ␓␀ mg/m3 ok *5C" does not fit the pattern',
     byteCount: 27,
   };
-  return [...(line % 50 === 0 ? [sent] : []), whole, ...(garbled ? [problem] : [])];
+  return [...(line % 20 === 0 ? [sent] : []), whole, ...(garbled ? [problem] : [])];
 }
 
 const mostEntries = 500;
@@ -48,16 +48,16 @@ export function madeUpWire(seconds: number, after: number | null, capture: Captu
     more: false,
     counts: {
       receivedBytes: newest * 28,
-      sentBytes: Math.floor(newest / 50) * 5,
+      sentBytes: Math.floor(newest / 20) * 5,
       frames: newest,
       problems: [
         { code: 'line-undecodable', count: Math.floor(newest / garbledEvery), byteCount: 27 },
         { code: 'connection-lost', count: 1, byteCount: 0 },
         { code: 'connection-restored', count: 1, byteCount: 0 },
       ],
-      framesPerSecond: 19.96,
-      receivedBytesPerSecond: 558.9,
-      intervals: { count: 199, meanSeconds: 0.0501, jitterSeconds: 0.00074, longestSeconds: 0.0537 },
+      framesPerSecond: 99.8,
+      receivedBytesPerSecond: 2794,
+      intervals: { count: 999, meanSeconds: 0.01002, jitterSeconds: 0.00074, longestSeconds: 0.0137 },
     },
     capture,
   };
