@@ -126,7 +126,7 @@ describe('eight instruments that speak 2 000 lines a second, recorded for a minu
     expect(quantile(loaded, 0.99)).toBeLessThanOrEqual(4 * quantile(idle, 0.99));
   });
 
-  // Aimed at is a quarter, which is not reached: decision 0121 has the figures. This finds only what makes it far worse.
+  // Aimed at is a quarter, which is not reached: decision 0121. This finds only what makes it far worse.
   it('take half a core at most', () => {
     expect(processorShare).toBeLessThanOrEqual(0.5);
   });

@@ -1,7 +1,8 @@
 /**
  * Eight instruments on pseudo-terminals, in a process of its own: a valve that answers, and seven that speak 2 000
- * lines a second in total, each line with the count of its lines as its value. Prints `{"lines": {"valve": path, …}}`, and on
- * a line `stop` on standard input what each of the seven has sent, `{"sent": {"first": 4711, …}}`; ends with its input.
+ * lines a second in total, each line with the count of its lines as its value. Prints `{"lines": {"valve": path, …}}`,
+ * and on a line `stop` on standard input what each of the seven has sent, `{"sent": {"first": 4711, …}}`; ends with
+ * its input.
  */
 import { createInterface } from 'node:readline';
 import { breathingFlowSettingsSchema } from '../../../drivers/breathing/flow-lines/manifest.ts';
