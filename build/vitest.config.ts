@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config';
+import { inMemory } from './memory-folder.mjs';
 
 const root = new URL('..', import.meta.url).pathname;
 
@@ -22,7 +23,8 @@ const limits = { testTimeout: 180_000, hookTimeout: 60_000 };
 
 /**
  * The always tier, in groups that follow each other: what needs nothing, what lives in real time, what computes, what
- * drives a browser, what wants to be alone.
+ * drives a browser, what wants to be alone. Files of the third and fourth lie in memory where there is room; all others
+ * go to the disk.
  */
 export default defineConfig({
   root,
@@ -47,6 +49,7 @@ export default defineConfig({
           name: 'integration',
           include: ['tests/integration/**/*.test.ts'],
           exclude: [...realTime, ...alone],
+          env: inMemory(),
           ...limits,
           maxWorkers: 2,
           sequence: { groupOrder: 2 },
@@ -57,6 +60,7 @@ export default defineConfig({
         test: {
           name: 'end-to-end',
           include: ['tests/end-to-end/**/*.test.ts'],
+          env: inMemory(),
           ...limits,
           maxWorkers: 2,
           sequence: { groupOrder: 3 },
