@@ -17,7 +17,7 @@ const folder = temporaryFolder();
 afterAll(() => folder.clear());
 
 describe('one source of doubt alone', () => {
-  it.each(oneSources)('$source', async ({ lines, probe, scenario, source }) => {
+  it.each(oneSources)('$source', async ({ exercises, lines, probe, scenario, source }) => {
     const file = folder.file('scenario.json');
     writeFileSync(file, JSON.stringify(scenario));
     let covered = 0;
@@ -27,7 +27,9 @@ describe('one source of doubt alone', () => {
       const study = folder.file(`${lines[0] ?? ''}-${seed}.chamberside`);
       const { record, truth } = await knownTrial(study, '--scenario', file, '--seed', String(seed), '--speed', '5000');
       rmSync(study);
-      const cells = joinTruth(record, assess(record, firstMethod), truth).filter((cell) => cell.probe === probe);
+      const cells = joinTruth(record, assess(record, firstMethod), truth).filter(
+        (cell) => cell.probe === probe && (exercises?.includes(cell.exercise) ?? true),
+      );
       const cell = cells[seed % cells.length];
       if (cell?.windowPercent == null || cell.truthPercent === null || cell.windowExpandedPercent === null) continue;
       judged += 1;

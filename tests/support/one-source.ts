@@ -38,21 +38,71 @@ export interface OneSource {
   readonly source: string;
   readonly lines: readonly BudgetLineName[];
   readonly scenario: Scenario;
-  /** The probe at which it shows. */
+  /** The probe at which it shows, and the exercises where it does: all, if left out. */
   readonly probe: string;
+  readonly exercises?: readonly string[];
 }
 
 const withRig = (change: (rig: Rig) => Partial<Rig>): Scenario => ({
   ...still,
   rig: { ...still.rig, ...change(sharp.rig) },
 });
-const withPorts = (field: 'dilution' | 'penetration' | 'transitSeconds'): Scenario => ({
+const withPorts = (field: 'dilution' | 'penetration'): Scenario => ({
   ...still,
   rig: {
     ...still.rig,
     ports: still.rig.ports.map((port, index) => ({ ...port, [field]: sharp.rig.ports[index]?.[field] ?? port[field] })),
   },
 });
+
+const doubtful = ({ value, standardUncertainty }: Stated, times: number): Stated => ({
+  value,
+  standardUncertainty: standardUncertainty * times,
+});
+
+/**
+ * A transit shows only where leakage moves within a window, and little there: it is known to four tenths of a
+ * second here, as by a stopwatch, and the photometer hardly scatters.
+ */
+const badlyTimed: Scenario = {
+  ...quiet(still),
+  rig: {
+    ...still.rig,
+    ports: sharp.rig.ports.map((port, index) => ({
+      ...(still.rig.ports[index] ?? port),
+      transitSeconds: doubtful(port.transitSeconds, 8),
+    })),
+  },
+};
+
+/** Exercises that begin from the reference, the hood's dwell directly behind it; zero is read before the others. */
+const straight = sharp.series.exercises.filter((_, index) => index % 2 === 1).map(({ exercise }) => exercise);
+
+/** What is left of the whole challenge five time constants later: many times the leakage of the hood. */
+const afterReference: Scenario = {
+  ...quiet(still),
+  rig: { ...still.rig, timeConstantSeconds: sharp.rig.timeConstantSeconds },
+  series: {
+    ...sharp.series,
+    exercises: sharp.series.exercises.map((exercise) =>
+      straight.includes(exercise.exercise) ? { ...exercise, restZeroSeconds: 0, leadInSeconds: 0 } : exercise,
+    ),
+    order: { ...sharp.series.order, kind: 'fixed', offset: 0, forbidden: [] },
+  },
+};
+
+/** With hardly any noise. */
+function quiet(scenario: Scenario): Scenario {
+  const { baselineNoisePercent, shotNoisePercent } = scenario.photometer;
+  return {
+    ...scenario,
+    photometer: {
+      ...scenario.photometer,
+      baselineNoisePercent: baselineNoisePercent / 20,
+      shotNoisePercent: shotNoisePercent / 20,
+    },
+  };
+}
 
 export const oneSources: readonly OneSource[] = [
   { source: 'dilution', lines: ['dilution'], probe: 'chest', scenario: withPorts('dilution') },
@@ -63,7 +113,7 @@ export const oneSources: readonly OneSource[] = [
     probe: 'chest',
     scenario: withRig(({ spatialFactor }) => ({ spatialFactor })),
   },
-  { source: 'transit', lines: ['transit'], probe: 'chest', scenario: withPorts('transitSeconds') },
+  { source: 'transit', lines: ['transit'], probe: 'chest', scenario: badlyTimed },
   {
     source: 'challenge',
     lines: ['challenge'],
@@ -95,6 +145,7 @@ export const oneSources: readonly OneSource[] = [
     source: 'time constant',
     lines: ['time-constant'],
     probe: 'hood',
-    scenario: withRig(({ timeConstantSeconds }) => ({ timeConstantSeconds })),
+    exercises: straight,
+    scenario: afterReference,
   },
 ];
