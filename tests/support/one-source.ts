@@ -41,6 +41,8 @@ export interface OneSource {
   /** The probe at which it shows, and the exercises where it does: all, if left out. */
   readonly probe: string;
   readonly exercises?: readonly string[];
+  /** The error of the source has a largest value not far from its root mean square, as that of a sine has. */
+  readonly bounded?: true;
 }
 
 const withRig = (change: (rig: Rig) => Partial<Rig>): Scenario => ({
@@ -133,6 +135,7 @@ export const oneSources: readonly OneSource[] = [
     source: 'smooth zero drift',
     lines: ['zero-drift'],
     probe: 'hood',
+    bounded: true,
     scenario: {
       ...still,
       photometer: {
