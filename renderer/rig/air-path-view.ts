@@ -50,8 +50,46 @@ export function rowMiddle(index: number, height: number): number {
   return headHeight + (index + 0.5) * height;
 }
 
-/** Length of a transit on the common scale, 0 to 1. */
-export function transitShare(port: Port, rows: readonly PathRow[]): number {
-  const longest = Math.max(...rows.map((row) => row.port.transitSeconds.value), 0);
-  return longest > 0 ? port.transitSeconds.value / longest : 0;
+/** A line on the scale that all of them share. */
+export interface LineBar {
+  /** Of the longest, 0 to 1. */
+  readonly share: number;
+  /** Thickness, px. */
+  readonly thickness: number;
+}
+
+const usualThickness = 5;
+const thickestLine = 9;
+const thinnestLine = 2;
+
+/**
+ * The lines drawn to one scale: their lengths where any is stated, and their bores as thickness; otherwise the
+ * transits. Null for a port whose length is not stated while others are.
+ */
+export function lineBars(rows: readonly PathRow[]): (LineBar | null)[] {
+  const ports = rows.map(({ port }) => (port.role === 'spare' ? null : port));
+  const known = linesAreStated(rows);
+  const extents = ports.map((port) => (known ? port?.lineMetres : port?.transitSeconds.value) ?? null);
+  const longest = Math.max(...extents.map((extent) => extent ?? 0), 0);
+  return ports.map((port, index) => {
+    const extent = extents[index] ?? null;
+    if (port === null || extent === null) return null;
+    const bore = known ? port.boreMillimetres : undefined;
+    return { share: longest > 0 ? extent / longest : 0, thickness: thicknessOf(bore, ports) };
+  });
+}
+
+/** Whether the rig says how long any of its lines is. */
+export function linesAreStated(rows: readonly PathRow[]): boolean {
+  return rows.some(({ port }) => port.role !== 'spare' && port.lineMetres !== undefined);
+}
+
+function thicknessOf(bore: number | undefined, ports: readonly (Port | null)[]): number {
+  if (bore === undefined) return usualThickness;
+  const bores = ports.flatMap((port) => port?.boreMillimetres ?? []);
+  const narrowest = Math.min(...bores);
+  const widest = Math.max(...bores);
+  // Equal bores look as they always did; of unequal ones the widest is the thickest.
+  if (narrowest === widest) return usualThickness;
+  return Math.max(thinnestLine, Math.round((thickestLine * bore) / widest));
 }

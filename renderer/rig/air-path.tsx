@@ -1,12 +1,16 @@
 import type { CSSProperties, ReactElement, ReactNode } from 'react';
 import type { RigState } from '../../src/bridge/snapshot.ts';
+import { lineGeometry } from '../../src/calibration/line-geometry.ts';
+import { flowWords } from '../../src/calibration/line-words.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { Body, bodyPlace } from '../ui/body.tsx';
 import { ProbeGlyph, ProbeMark } from '../ui/probe-mark.tsx';
+import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import { useSize } from '../ui/use-size.ts';
+import { significant } from '../words/numbers.ts';
 import { rigWords } from '../words/rig.ts';
-import type { PathRow } from './air-path-view.ts';
-import { footHeight, headHeight, pathRows, rowHeight, rowMiddle, transitShare } from './air-path-view.ts';
+import { footHeight, headHeight, lineBars, linesAreStated, pathRows, rowHeight, rowMiddle } from './air-path-view.ts';
+import type { LineBar, PathRow } from './air-path-view.ts';
 import './air-path.css';
 
 const bodyWidth = 190;
@@ -34,6 +38,8 @@ export function AirPath(props: {
   const inAll = headHeight + row * rows.length;
   // React's types know no custom properties.
   const sizes = { '--row': `${row}px`, '--head': `${headHeight}px`, '--rows': rows.length } as CSSProperties;
+  const bars = lineBars(rows);
+  const lines = linesAreStated(rows);
   const flowing = rows.findIndex(({ air }) => air === 'flows');
   return (
     <div className="air-path" ref={ref} style={sizes} tabIndex={0} role="group" aria-label={rigWords.airPath}>
@@ -45,7 +51,15 @@ export function AirPath(props: {
         <thead>
           <tr>
             <th scope="col">{rigWords.probe}</th>
-            <th scope="col">{rigWords.transit}</th>
+            {lines && <th scope="col">{rigWords.line}</th>}
+            <th scope="col" className={lines ? 'n' : undefined}>
+              {rigWords.transit}
+            </th>
+            {lines && (
+              <th scope="col" className="n">
+                {rigWords.ofVolume}
+              </th>
+            )}
             <th scope="col" className="n wide-only">
               {rigWords.penetration}
             </th>
@@ -58,11 +72,13 @@ export function AirPath(props: {
           </tr>
         </thead>
         <tbody>
-          {rows.map((one) => (
+          {rows.map((one, index) => (
             <Line
               key={one.port.port}
+              rig={props.rig}
               row={one}
-              share={transitShare(one.port, rows)}
+              bar={bars[index] ?? null}
+              lines={lines}
               onSelectPort={props.onSelectPort}
             />
           ))}
@@ -91,13 +107,23 @@ function airInWords(rows: readonly PathRow[]): string {
 }
 
 function Line(props: {
+  readonly rig: Rig;
   readonly row: PathRow;
-  readonly share: number;
+  readonly bar: LineBar | null;
+  /** Whether the rig says how long its lines are: then they are drawn, and not the transits. */
+  readonly lines: boolean;
   readonly onSelectPort: ((port: number) => void) | null;
 }): ReactElement {
   const { port, air } = props.row;
   const lit = air === 'flows';
   const spare = port.role === 'spare';
+  const line = lineGeometry(props.rig, port);
+  const bar = props.bar !== null && (
+    <span
+      className="air-path-bar"
+      style={{ width: `${Math.round(props.bar.share * 100)}%`, height: `${props.bar.thickness}px` }}
+    />
+  );
   return (
     <tr className={`air-${air}${spare ? ' air-spare' : ''}`}>
       <th scope="row">
@@ -108,14 +134,30 @@ function Line(props: {
           {air === 'unconfirmed' && <span className="flag">{rigWords.notConfirmed}</span>}
         </span>
       </th>
-      <td>
+      {props.lines && (
+        <td className="air-path-line">
+          {!spare && (
+            <>
+              <LineSize metres={port.lineMetres} bore={port.boreMillimetres} />
+              {bar}
+              {line !== null && (
+                <span className="air-path-more">
+                  {rigWords.lineMore(significant(line.millilitres, 2), String(Math.round(line.reynolds)), flowWords[line.flow])}
+                </span>
+              )}
+            </>
+          )}
+        </td>
+      )}
+      <td className={props.lines ? 'n' : 'air-path-line'}>
         {!spare && (
           <>
-            <b>{port.transitSeconds.value.toFixed(1)}</b> s
-            <span className="air-path-bar" style={{ width: `${Math.round(props.share * 100)}px` }} />
+            {line !== null && line.standing !== 'agrees' && <FlagTriangle />}
+            <b>{port.transitSeconds.value.toFixed(1)}</b> s{!props.lines && bar}
           </>
         )}
       </td>
+      {props.lines && <td className="n">{line === null ? !spare && '–' : `${line.plugSeconds.toFixed(1)} s`}</td>}
       <td className="n wide-only">{!spare && port.penetration.value.toFixed(2)}</td>
       <td className="n">{!spare && port.dilution.value.toFixed(2)}</td>
       <td className="air-path-port">
@@ -134,6 +176,15 @@ function Line(props: {
         )}
       </td>
     </tr>
+  );
+}
+
+function LineSize(props: { readonly metres: number | undefined; readonly bore: number | undefined }): ReactElement {
+  if (props.metres === undefined) return <span className="air-path-size">{rigWords.lineNotStated}</span>;
+  return (
+    <span className="air-path-size">
+      <b>{props.metres}</b> m{props.bore !== undefined && <span>{rigWords.bore(String(props.bore))}</span>}
+    </span>
   );
 }
 

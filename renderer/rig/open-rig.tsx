@@ -2,6 +2,7 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { InstrumentState, Snapshot } from '../../src/bridge/snapshot.ts';
 import { standingsOf } from '../../src/calibration/check/standing.ts';
+import { transitRemarks } from '../../src/calibration/line-words.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { StreamDescriptor } from '../../src/model/stream.ts';
 import { Button } from '../ui/button.tsx';
@@ -18,6 +19,7 @@ import { ConnectionForm } from './connection-form.tsx';
 import { InstrumentCard, instrumentName } from './instrument-card.tsx';
 import { PhotometerBox } from './photometer-box.tsx';
 import { ReadinessBox } from './readiness-box.tsx';
+import { TransitRemarks } from './transit-remarks.tsx';
 import { trialReadiness } from './readiness.ts';
 import type { LiveReadings, RigActions } from './rig-actions.ts';
 import { WireMonitor } from './wire/wire-monitor.tsx';
@@ -141,9 +143,11 @@ export function OpenRig(props: {
                 reading={live.newest(photometerStream)}
                 perSecond={live.perSecond(photometerStream)}
                 show={show}
+                rig={rig}
               />
             }
           />
+          <TransitRemarks remarks={transitRemarks(rig)} />
         </section>
         <Instruments snapshot={snapshot} rig={rig} actions={actions} live={live} onWatch={setWatched} />
       </div>

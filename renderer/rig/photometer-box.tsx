@@ -1,5 +1,7 @@
 import type { ReactElement } from 'react';
 import type { InstrumentState } from '../../src/bridge/snapshot.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import { significant } from '../words/numbers.ts';
 import { rigWords } from '../words/rig.ts';
 
 /** The end of the air path: the light, the air across it, and what is read now. */
@@ -10,7 +12,10 @@ export function PhotometerBox(props: {
   readonly reading: number | null;
   readonly perSecond: number | null;
   readonly show: (reading: number) => string;
+  readonly rig: Pick<Rig, 'commonTransitSeconds' | 'timeConstantSeconds' | 'lineLitresPerMinute'>;
 }): ReactElement {
+  const { rig } = props;
+  const flow = rig.lineLitresPerMinute;
   const live = props.state?.state === 'live';
   return (
     <div className={props.flows ? 'photometer photometer-flows' : 'photometer'}>
@@ -32,6 +37,11 @@ export function PhotometerBox(props: {
           ? rigWords.perSecond(props.perSecond.toFixed(1))
           : rigWords.state[props.state?.state ?? 'unconnected']}
       </p>
+      <div className="photometer-rest">
+        <p>{rigWords.timeConstant(significant(rig.timeConstantSeconds.value, 2))}</p>
+        <p>{rigWords.fromValve(significant(rig.commonTransitSeconds.value, 2))}</p>
+        {flow !== undefined && <p>{rigWords.lineFlow(significant(flow, 2))}</p>}
+      </div>
     </div>
   );
 }

@@ -17,8 +17,12 @@ const columns = [
   '±',
   editorWords.penetration,
   '±',
+  editorWords.length,
+  editorWords.bore,
 ];
 const stated = ['transitSeconds', 'dilution', 'penetration'] as const;
+const optional = ['lineMetres', 'boreMillimetres'] as const;
+const optionalNames = { lineMetres: editorWords.length, boreMillimetres: editorWords.bore } as const;
 const statedNames = {
   transitSeconds: editorWords.transit,
   dilution: editorWords.dilution,
@@ -125,6 +129,17 @@ export function PortTable(props: {
                     'number',
                   ),
                 ])}
+                {optional.map((field) =>
+                  cell(
+                    optionalNames[field],
+                    field,
+                    port[field],
+                    (text) => {
+                      set(index, { [field]: text });
+                    },
+                    'number',
+                  ),
+                )}
                 <td>
                   <button
                     type="button"

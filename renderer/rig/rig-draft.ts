@@ -32,6 +32,9 @@ export interface PortDraft {
   readonly transitSeconds: StatedDraft;
   readonly dilution: StatedDraft;
   readonly penetration: StatedDraft;
+  /** Both may be empty: not stated. */
+  readonly lineMetres: string;
+  readonly boreMillimetres: string;
 }
 
 export interface InstrumentDraft {
@@ -55,6 +58,8 @@ export interface RigDraft {
   readonly commonDispersionSeconds: string;
   readonly valveSwitchingSeconds: string;
   readonly bypass: boolean;
+  /** May be empty: not stated. */
+  readonly lineLitresPerMinute: string;
   readonly guard: NonNullable<Rig['guard']>;
   readonly spatialFactor: StatedDraft;
   readonly saturation: string;
@@ -84,6 +89,11 @@ export function connectionDraft(settings: ConnectionSettings | null): Connection
     : { ...noConnection, kind: 'tcp', host: settings.host, port: String(settings.port) };
 }
 
+/** What may be left out, as it is typed. */
+function optionalText(value: number | undefined): string {
+  return value === undefined ? '' : String(value);
+}
+
 /** A rig as the form shows it. `connections` by name of the instrument, as far as they are known. */
 export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSettings>): RigDraft {
   const stated = (of: { value: number; standardUncertainty: number }): StatedDraft => ({
@@ -106,13 +116,14 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
     commonDispersionSeconds: String(rig.commonDispersionSeconds),
     valveSwitchingSeconds: String(rig.valveSwitchingSeconds),
     bypass: rig.bypass,
+    lineLitresPerMinute: optionalText(rig.lineLitresPerMinute),
     guard: rig.guard ?? usualGuard,
     spatialFactor: stated(rig.spatialFactor),
     saturation: String(rig.saturation),
     challenge: {
       agent: rig.challenge.agent,
       nominal: String(rig.challenge.nominal),
-      exchangeSeconds: rig.challenge.exchangeSeconds === undefined ? '' : String(rig.challenge.exchangeSeconds),
+      exchangeSeconds: optionalText(rig.challenge.exchangeSeconds),
     },
     ports: rig.ports.map((port) => ({
       port: String(port.port),
@@ -122,6 +133,8 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
       transitSeconds: stated(port.transitSeconds),
       dilution: stated(port.dilution),
       penetration: stated(port.penetration),
+      lineMetres: optionalText(port.lineMetres),
+      boreMillimetres: optionalText(port.boreMillimetres),
     })),
     watch: (rig.watch ?? []).map(watchDraft),
     base: rig,
@@ -150,6 +163,9 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     value: number(of.value, `${path}.value`),
     standardUncertainty: number(of.standardUncertainty, `${path}.standardUncertainty`),
   });
+  // Empty is not stated: absent, as in a rig that never said it.
+  const optional = (text: string, path: string): number | undefined =>
+    text.trim() === '' ? undefined : number(text, path);
   const candidate = {
     ...draft.base,
     name: draft.name.trim(),
@@ -163,6 +179,7 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     ...Object.fromEntries(statedFields.map((field) => [field, stated(draft[field], field)])),
     ...Object.fromEntries(numberFields.map((field) => [field, number(draft[field], field)])),
     bypass: draft.bypass,
+    lineLitresPerMinute: optional(draft.lineLitresPerMinute, 'lineLitresPerMinute'),
     // A rig that never said anything goes on so.
     guard: draft.base.guard === undefined && isUsual(draft.guard) ? undefined : draft.guard,
     challenge: {
@@ -180,6 +197,8 @@ export function readRigDraft(draft: RigDraft): ReadRig {
       transitSeconds: stated(port.transitSeconds, `ports.${index}.transitSeconds`),
       dilution: stated(port.dilution, `ports.${index}.dilution`),
       penetration: stated(port.penetration, `ports.${index}.penetration`),
+      lineMetres: optional(port.lineMetres, `ports.${index}.lineMetres`),
+      boreMillimetres: optional(port.boreMillimetres, `ports.${index}.boreMillimetres`),
     })),
     // None is no list: absent, as in a rig that never had one.
     watch: draft.watch.length === 0 ? undefined : readWatches(draft.watch, number),
@@ -246,6 +265,8 @@ export function anotherPort(ports: readonly PortDraft[]): PortDraft {
     transitSeconds: { value: '1', standardUncertainty: '0.05' },
     dilution: { value: '1', standardUncertainty: '0' },
     penetration: { value: '1', standardUncertainty: '0' },
+    lineMetres: '',
+    boreMillimetres: '',
   };
 }
 

@@ -1,6 +1,7 @@
 import type { ReactElement } from 'react';
 import { useRef, useState } from 'react';
 import type { ConnectionSettings, Failure } from '../../src/bridge/snapshot.ts';
+import { transitRemarks } from '../../src/calibration/line-words.ts';
 import { putsLoad } from '../../src/model/rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { Button } from '../ui/button.tsx';
@@ -19,6 +20,7 @@ import type { InstrumentDraft, Problems, RigDraft, StatedDraft } from './rig-dra
 import { anotherInstrument, mayBeRemoved, readRigDraft, rigDraft } from './rig-draft.ts';
 import type { OfferedStream } from './watch-draft.ts';
 import { WatchEditor } from './watch-editor.tsx';
+import { TransitRemarks } from './transit-remarks.tsx';
 import { isSoftwarePort } from './software-port.ts';
 import './rig-editor.css';
 
@@ -172,6 +174,7 @@ export function RigEditor(props: {
               setDraft({ ...draft, ports });
             }}
           />
+          {read.rig !== null && <TransitRemarks remarks={transitRemarks(read.rig)} />}
         </section>
         <section className="panel" aria-label={watchWords.heading}>
           <h2>{watchWords.heading}</h2>
@@ -239,6 +242,16 @@ export function RigEditor(props: {
               {...problem('challenge.exchangeSeconds')}
               onChange={(exchangeSeconds) => {
                 setDraft({ ...draft, challenge: { ...draft.challenge, exchangeSeconds } });
+              }}
+            />
+            <TextField
+              label={editorWords.lineFlow}
+              kind="number"
+              unit={editorWords.litresPerMinute}
+              value={draft.lineLitresPerMinute}
+              {...problem('lineLitresPerMinute')}
+              onChange={(lineLitresPerMinute) => {
+                setDraft({ ...draft, lineLitresPerMinute });
               }}
             />
             <TickField

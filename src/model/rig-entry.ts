@@ -21,6 +21,28 @@ const statedAbove = (most: number) =>
 const longestWaySeconds = 120;
 /** Highest reading, in any unit of concentration. */
 const highestReading = 1e9;
+/** Longest line, m, and its bores, mm: beyond them a length was most likely written in another unit. */
+const longestLineMetres = 100;
+const leastBoreMillimetres = 0.5;
+const mostBoreMillimetres = 50;
+/** Most flow through a line, L/min. */
+const mostLineLitresPerMinute = 1000;
+const inThousands = (value: number, power: 1 | -1): string => String(Number((value * 1000 ** power).toPrecision(6)));
+const lineMetres = z
+  .number()
+  .positive()
+  .refine((metres) => metres <= longestLineMetres, {
+    error: ({ input }) =>
+      `this is in metres, at most ${longestLineMetres}: ${String(input)} mm are ${inThousands(Number(input), -1)} m`,
+  });
+const boreMillimetres = z
+  .number()
+  .positive()
+  .refine((bore) => bore <= 0 || (bore >= leastBoreMillimetres && bore <= mostBoreMillimetres), {
+    error: ({ input }) =>
+      `this is in millimetres, ${leastBoreMillimetres} to ${mostBoreMillimetres}` +
+      (Number(input) < leastBoreMillimetres ? `: ${String(input)} m are ${inThousands(Number(input), 1)} mm` : ''),
+  });
 const way = z.number().min(0).max(longestWaySeconds);
 const text = z.string().min(1).max(200);
 
@@ -40,6 +62,7 @@ export const rigEntrySchema: z.ZodType<Rig, Rig> = rigSchema
     commonTransitSeconds: statedBetween(0, longestWaySeconds),
     commonDispersionSeconds: way,
     valveSwitchingSeconds: way,
+    lineLitresPerMinute: z.number().positive().max(mostLineLitresPerMinute).optional(),
     spatialFactor: statedAbove(10),
     saturation: z.number().positive().max(highestReading),
     challenge: rigSchema.shape.challenge.safeExtend({
@@ -55,6 +78,8 @@ export const rigEntrySchema: z.ZodType<Rig, Rig> = rigSchema
             // What leaves a diluter is never more than what entered it, and no line adds aerosol.
             dilution: statedBetween(1, 1e6),
             penetration: statedAbove(1),
+            lineMetres: lineMetres.optional(),
+            boreMillimetres: boreMillimetres.optional(),
           })
           .strict(),
       )

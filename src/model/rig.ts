@@ -25,6 +25,10 @@ export const portSchema = z.object({
   dilution: positiveStated,
   /** Share of the aerosol that survives the line, 0 to 1. */
   penetration: positiveStated,
+  /** From the probe to the valve along the line, m. Absent: not stated. No result rests on it. */
+  lineMetres: z.number().positive().optional(),
+  /** Inner diameter of the line, mm. Absent: not stated. No result rests on it. */
+  boreMillimetres: z.number().positive().optional(),
 });
 export type Port = z.infer<typeof portSchema>;
 
@@ -82,6 +86,11 @@ export const rigSchema = z
     valveSwitchingSeconds: z.number().nonnegative(),
     /** True when a bypass draws through every line all the time, so that no line holds stale air. */
     bypass: z.boolean(),
+    /**
+     * Flow that a line carries while air goes through it, L/min: with a bypass what that draws through each line,
+     * without one that of the photometer. Absent: not stated. No result rests on it.
+     */
+    lineLitresPerMinute: z.number().positive().optional(),
     /** Challenge at the subject's place divided by challenge at the reference point. */
     spatialFactor: positiveStated,
     /** Reading above which the photometer saturates, in its stream's unit. */

@@ -1,4 +1,5 @@
-import type { Port } from '../model/rig.ts';
+import { transitRemarks } from '../calibration/line-words.ts';
+import type { Port, Rig } from '../model/rig.ts';
 import { units } from '../model/unit.ts';
 import type { TrialHeader } from '../model/trial-event.ts';
 import type { WatchedLimit } from '../model/watched-limit.ts';
@@ -86,6 +87,9 @@ export function configurationSection(source: ReportSource): Section {
         rig.bypass ? 'a bypass draws through every line all the time' : 'only the line being read is drawn through',
       ),
     },
+    ...(rig.lineLitresPerMinute === undefined
+      ? []
+      : [{ name: 'Flow in a line', value: plain(`${plainNumber(rig.lineLitresPerMinute)} L/min`) }]),
     { name: 'Saturation', value: plain(nominalText(rig.saturation, unit)) },
     {
       name: 'Heart-rate limit',
@@ -100,7 +104,7 @@ export function configurationSection(source: ReportSource): Section {
   ];
   const blocks: Block[] = [
     { block: 'facts', rows: facts },
-    portTable(rig.ports),
+    portTable(rig),
     ...watchedTable([...(header.watch ?? []), ...(rig.watch ?? [])]),
     {
       block: 'table',
@@ -161,7 +165,13 @@ function watchedTable(limits: readonly WatchedLimit[]): Table[] {
   ];
 }
 
-function portTable(ports: readonly Port[]): Table {
+function portTable(rig: Rig): Table {
+  const { ports } = rig;
+  // A rig that does not say how long its lines are is told as it always was.
+  const lines = ports.some(({ boreMillimetres, lineMetres }) => (boreMillimetres ?? lineMetres) !== undefined);
+  const stated = (value: number | undefined): TableCell => ({
+    words: plain(value === undefined ? '–' : plainNumber(value)),
+  });
   const roles: Readonly<Record<Port['role'], string>> = {
     probe: 'probe',
     reference: 'challenge',
@@ -178,6 +188,12 @@ function portTable(ports: readonly Port[]): Table {
       { heading: 'Transit, s', align: 'right', width: 2 },
       { heading: 'Dilution', align: 'right', width: 2 },
       { heading: 'Penetration', align: 'right', width: 2 },
+      ...(lines
+        ? ([
+            { heading: 'Length, m', align: 'right', width: 1.4 },
+            { heading: 'Bore, mm', align: 'right', width: 1.3 },
+          ] as const)
+        : []),
     ],
     rows: ports.map((port): TableCell[] => [
       { words: [given(port.label)], ...(port.role === 'spare' ? {} : { probe: port.probe }) },
@@ -186,9 +202,11 @@ function portTable(ports: readonly Port[]): Table {
       { words: plain(statedText(port.transitSeconds, '')) },
       { words: plain(statedText(port.dilution, '')) },
       { words: plain(statedText(port.penetration, '')) },
+      ...(lines ? [stated(port.lineMetres), stated(port.boreMillimetres)] : []),
     ]),
     totals: [],
     notes: [
+      ...transitRemarks(rig).map((remark) => [given(remark)]),
       plain(
         'Transit: from the probe to the valve. Dilution: total flow through sample flow. Penetration: share of the ' +
           'aerosol ' +

@@ -2,8 +2,18 @@ import type { Port } from '../../../src/model/rig.ts';
 import type { Exercise, Movement } from '../../../src/model/series.ts';
 import type { Scenario } from '../scenario.ts';
 
-/** A port of the demo rig; certificate values with their standard uncertainties. */
+/** Lines of the demo rig: what flows through each all the time, and how wide they are inside. */
+const lineLitresPerMinute = 1.4;
+const boreMillimetres = 4;
+
+/**
+ * A port of the demo rig; certificate values with their standard uncertainties. Its line holds what flows in its
+ * transit, to the centimetre.
+ */
 function port(number: number, role: Port['role'], probe: string, label: string, transitSeconds: number): Port {
+  const millilitres = (lineLitresPerMinute * 1000 * transitSeconds) / 60;
+  const metres = millilitres / ((Math.PI / 4) * boreMillimetres * boreMillimetres);
+  const line = { lineMetres: Math.round(metres * 100) / 100, boreMillimetres };
   return {
     port: number,
     role,
@@ -13,6 +23,7 @@ function port(number: number, role: Port['role'], probe: string, label: string, 
     // The reference line carries no diluter, and nothing in clean air can be diluted or lost.
     dilution: { value: 1, standardUncertainty: role === 'probe' ? 0.01 : 0 },
     penetration: { value: 1, standardUncertainty: role === 'probe' || role === 'reference' ? 0.003 : 0 },
+    ...(role === 'spare' ? {} : line),
   };
 }
 
@@ -102,6 +113,7 @@ export const demo: Scenario = {
     commonDispersionSeconds: 0.08,
     valveSwitchingSeconds: 0.15,
     bypass: true,
+    lineLitresPerMinute,
     spatialFactor: { value: 1, standardUncertainty: 0.01 },
     saturation: 40,
     challenge: { agent: 'salt aerosol', nominal: 12, exchangeSeconds: 90 },

@@ -1,6 +1,7 @@
 import type { AlarmView, Snapshot } from '../../../src/bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../../src/bridge/trial-snapshot.ts';
 import type { SupportingCertificate } from '../../../src/model/certificate.ts';
+import type { Rig } from '../../../src/model/rig.ts';
 import type { BeforeAnswer, BeforeItem } from '../../../src/model/trial-event.ts';
 import { afterLines } from '../../../src/trial/after.ts';
 import type { AfterAnswers } from '../../../src/trial/after.ts';
@@ -183,6 +184,18 @@ const stopped = madeUpTrial(middle, {
 });
 const lostRig = trialDay(lost).rig;
 
+/** Lines as a laboratory has them: unequal bores, one that is not stated, and a transit that cannot be right. */
+function withOddLines(day: Snapshot): Snapshot {
+  const { rig } = day.rig;
+  if (rig === null) throw new Error('no rig is open on this day');
+  const ports = rig.ports.map((port): Rig['ports'][number] => {
+    if (port.probe === 'chest') return { ...port, lineMetres: undefined, boreMillimetres: undefined };
+    if (port.probe === 'ankle') return { ...port, transitSeconds: { value: 0.4, standardUncertainty: 0.05 } };
+    return port.probe === 'chamber' ? { ...port, boreMillimetres: 6 } : port;
+  });
+  return { ...day, rig: { ...day.rig, rig: { ...rig, ports } } };
+}
+
 /** A trial of the past on a day on which no rig is open. */
 function replayed(trial: typeof run, change: Partial<NonNullable<Snapshot['replay']>>): Snapshot {
   const { rig } = trialDay(trial);
@@ -211,6 +224,7 @@ export const scenes: readonly Scene[] = [
   { name: 'person', address: '/person', snapshot: workday, at: 100 * second },
   { name: 'rig-none', address: '/rig', snapshot: firstDay, at: null },
   { name: 'rig', address: '/rig', snapshot: workday, at: middle },
+  { name: 'rig-lines', address: '/rig', snapshot: withOddLines(workday), at: middle },
   { name: 'plan', address: '/plan', snapshot: workday, at: middle },
   {
     name: 'result',

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
-import { pathRows, rowHeight, rowMiddle, transitShare } from '../../../../renderer/rig/air-path-view.ts';
+import { lineBars, pathRows, rowHeight, rowMiddle } from '../../../../renderer/rig/air-path-view.ts';
 import type { ValveState } from '../../../../src/bridge/snapshot.ts';
 
 const { ports } = demo.rig;
@@ -44,10 +44,33 @@ describe('the air path', () => {
     expect(rowMiddle(1, 40) - rowMiddle(0, 40)).toBe(40);
   });
 
-  it('draws transits to one scale', () => {
+  it('draws lines to one scale, as thick as they are wide', () => {
+    const [hood, , back, ...others] = ports;
+    if (hood === undefined || back === undefined) throw new Error('the demo rig has other ports');
+    const bars = lineBars(
+      pathRows([{ ...hood, boreMillimetres: 8 }, { ...back, lineMetres: 6.68 }, ...others], confirmed, true),
+    );
+    // Hood 2.23 m, lower back now twice the 3.34 m of the ankle; the spare port has no line.
+    expect(bars.map((bar) => bar?.share.toFixed(2))).toEqual([
+      ...['0.33', '1.00', '0.39', '0.50', '0.22', '0.11'],
+      undefined,
+    ]);
+    expect(bars.slice(0, 2).map((bar) => bar?.thickness)).toEqual([9, 5]);
+  });
+
+  it('draws transits to one scale where no length is stated, and nothing for the one line that is not', () => {
     const rows = pathRows(ports, confirmed, true);
-    expect(rows.map(({ port }) => transitShare(port, rows))).toEqual(
-      rows.map(({ port }) => port.transitSeconds.value / 1.8),
+    const unstated = pathRows(
+      ports.map((port) => ({ ...port, lineMetres: undefined })),
+      confirmed,
+      true,
+    );
+    expect(lineBars(unstated).slice(0, 7)).toEqual(
+      rows.slice(0, 7).map(({ port }) => ({ share: port.transitSeconds.value / 1.8, thickness: 5 })),
+    );
+    const one = ports.map((port) => (port.port === 1 ? { ...port, lineMetres: undefined } : port));
+    expect(lineBars(pathRows(one, confirmed, true)).map((bar) => bar === null)).toEqual(
+      [true, false, false, false, false, false, false, true],
     );
   });
 });

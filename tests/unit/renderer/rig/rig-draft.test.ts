@@ -76,6 +76,31 @@ describe('a rig as a form', () => {
     });
   });
 
+  it('leaves out of the rig what is not stated of a line, and says at its field what is no length', () => {
+    const bare: Rig = {
+      ...rig,
+      lineLitresPerMinute: undefined,
+      ports: rig.ports.map((port) => ({ ...port, lineMetres: undefined, boreMillimetres: undefined })),
+    };
+    const none = readRigDraft(rigDraft(bare, new Map()));
+    expect([...none.problems]).toEqual([]);
+    // As it is stored: a rig that never said anything is the same document.
+    expect(JSON.stringify(none.rig)).not.toMatch(/lineMetres|boreMillimetres|lineLitresPerMinute/);
+    const problem = (change: Partial<RigDraft['ports'][number]>): unknown[] => [
+      ...readRigDraft(withPort(0, change)).problems.values(),
+    ];
+    expect(problem({ lineMetres: '0' })).toEqual([{ kind: 'least', limit: 0, inclusive: false }]);
+    expect(problem({ lineMetres: '-2' })).toEqual([{ kind: 'least', limit: 0, inclusive: false }]);
+    expect(problem({ boreMillimetres: 'wide' })).toEqual([{ kind: 'not-a-number' }]);
+    expect(problem({ lineMetres: '2600' })).toEqual([
+      { kind: 'said', text: 'this is in metres, at most 100: 2600 mm are 2.6 m' },
+    ]);
+    expect(problem({ boreMillimetres: '0.004' })).toEqual([
+      { kind: 'said', text: 'this is in millimetres, 0.5 to 50: 0.004 m are 4 mm' },
+    ]);
+    expect(problem({ boreMillimetres: '400' })).toEqual([{ kind: 'said', text: 'this is in millimetres, 0.5 to 50' }]);
+  });
+
   it('hands on what the model says of the whole rig', () => {
     const read = readRigDraft(withPort(1, { port: '1' }));
     expect(read.problems.get('ports')).toEqual({ kind: 'said', text: 'two ports have the same number' });
