@@ -142,7 +142,11 @@ function Line(props: {
               {bar}
               {line !== null && (
                 <span className="air-path-more">
-                  {rigWords.lineMore(significant(line.millilitres, 2), String(Math.round(line.reynolds)), flowWords[line.flow])}
+                  {rigWords.lineMore(
+                    significant(line.millilitres, 2),
+                    String(Math.round(line.reynolds)),
+                    flowWords[line.flow],
+                  )}
                 </span>
               )}
             </>

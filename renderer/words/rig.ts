@@ -174,8 +174,8 @@ export const editorWords = {
   instruments: 'Instruments',
   ports: 'Ports',
   portsText:
-    'In body order, from top to bottom. Transit is the time from the probe to the valve. Length and inner diameter of ' +
-    'the line may be left empty; with the flow through a line they tell whether the transit can be right.',
+    'In body order, from top to bottom. Transit is the time from the probe to the valve. Length and inner diameter ' +
+    'of the line may be left empty; with the flow through a line they tell whether the transit can be right.',
   numbers: 'The rig as a whole',
   dialect: (dialect: string) => `speaks ${dialect}`,
   another: 'Another instrument',

@@ -14,7 +14,8 @@ export function transitRemark(rig: Pick<Rig, 'lineLitresPerMinute'>, port: Port)
   const line = lineGeometry(rig, port);
   if (line === null || line.standing === 'agrees') return null;
   const stated = `the stated transit of ${significant(port.transitSeconds.value, 2)} s`;
-  const mean = `${significant(line.millilitres, 2)} mL in the line pass in ${significant(line.plugSeconds, 2)} s on average`;
+  const held = `${significant(line.millilitres, 2)} mL in the line`;
+  const mean = `${held} pass in ${significant(line.plugSeconds, 2)} s on average`;
   const can =
     line.standing === 'too-short'
       ? `${stated} is shorter than any air can take: ${mean}, the fastest in ${significant(line.frontSeconds, 2)} s`

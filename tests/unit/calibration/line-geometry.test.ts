@@ -63,7 +63,7 @@ describe('a line as a tube', () => {
       'Hood, port 1: the stated transit of 0.30 s is shorter than any air can take: 25 mL in the line pass in 1.5 s ' +
         'on average, the fastest in 0.75 s. Check length, bore, flow and transit.',
     );
-    expect(transitRemark(flow, tube(9))).toMatch(/^Hood, port 1: the stated transit of 9.0 s is too long for this line/);
+    expect(transitRemark(flow, tube(9))).toMatch(/^Hood, port 1: the stated transit of 9.0 s is too long for this /);
   });
 });
 
@@ -79,9 +79,11 @@ describe('lines of the virtual rig', () => {
   });
 
   it('are read from a rig that says nothing of its lines as from before there were any', () => {
-    const { lineLitresPerMinute: _, ...rest } = demo.rig;
-    const old = { ...rest, ports: demo.rig.ports.map(({ lineMetres: _metres, boreMillimetres: _bore, ...port }) => port) };
-    expect(JSON.stringify(rigSchema.parse(old))).toBe(JSON.stringify(old));
-    expect(transitRemarks(rigSchema.parse(old))).toEqual([]);
+    const told = new Set(['lineLitresPerMinute', 'lineMetres', 'boreMillimetres']);
+    const text = JSON.stringify(demo.rig, (name, value: unknown) => (told.has(name) ? undefined : value));
+    expect(text).not.toContain('boreMillimetres');
+    const old = rigSchema.parse(JSON.parse(text));
+    expect(old).toEqual(JSON.parse(text));
+    expect(transitRemarks(old)).toEqual([]);
   });
 });
