@@ -10,7 +10,7 @@ import { startProgram, type StartedProgram } from '../support/end-to-end/started
 import { rehearse } from '../support/rehearsal.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { scenes } from '../support/screens/scenes.ts';
-import { violations } from '../support/window/examined.ts';
+import { keepPicture, violations } from '../support/window/examined.ts';
 
 let browser: Browser;
 const complaints = watchComplaints();
@@ -63,6 +63,7 @@ describe('a study of rehearsed trials, on the real host', () => {
     // The row that has the focus lights its marks: the whole trial and five probes.
     expect(await page.locator('.compare-lit > g').count()).toBe(6);
     expect(await violations(page)).toEqual([]);
+    await keepPicture(page, 'study');
     await page.keyboard.press('Enter');
     await page.waitForSelector('.result-table');
     expect(page.url()).toContain(trials[3] ?? 'none');
