@@ -46,5 +46,6 @@ try {
 
 /** @param {readonly string[]} words @returns {readonly string[]} */
 function vitest(words) {
-  return [process.execPath, join(root, 'node_modules/vitest/vitest.mjs'), 'run', '-c', 'build/vitest.config.ts', ...words];
+  const runner = join(root, 'node_modules/vitest/vitest.mjs');
+  return [process.execPath, runner, 'run', '-c', 'build/vitest.config.ts', ...words];
 }

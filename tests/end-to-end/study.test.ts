@@ -59,11 +59,11 @@ describe('a study of rehearsed trials, on the real host', () => {
     expect(await page.locator('.compare-head').textContent()).toMatch(/6 of 6 trials in the figures · 3 subjects/);
     expect(await page.locator('.compare-head .virtual-tag').count()).toBe(1);
     expect(await page.locator('.compare-know').textContent()).toMatch(/Virtual rig: no result of a real ensemble/);
+    await keepPicture(page, 'study');
     await page.getByRole('button', { name: 'Open the trial of S02 in B' }).focus();
     // The row that has the focus lights its marks: the whole trial and five probes.
     expect(await page.locator('.compare-lit > g').count()).toBe(6);
     expect(await violations(page)).toEqual([]);
-    await keepPicture(page, 'study');
     await page.keyboard.press('Enter');
     await page.waitForSelector('.result-table');
     expect(page.url()).toContain(trials[3] ?? 'none');
