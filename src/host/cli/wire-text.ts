@@ -32,9 +32,14 @@ export function headText({ end, header, missed, tornBytes, durationMicroseconds 
     shownText(`${of.instrument}: ${of.kind} ${of.dialect}, rig ${rig}, ${connection ?? 'not connected'}`),
     shownText(`captured from ${startedAt} by Chamberside ${program}, ${seconds} s`),
     ...(virtual ? ['VIRTUAL: no bytes of a real instrument.'] : []),
-    ...(missed > 0 ? [`LOST: ${missed} reads, writes or problems were gone before the disk took them.`] : []),
+    ...(missed > 0 ? [lostText(missed)] : []),
     shownText(end ?? '') || `CUT SHORT: it has no end${torn}.`,
   ];
+}
+
+/** @param missed how many, ≥ 1. */
+export function lostText(missed: number): string {
+  return `LOST: ${missed} reads, writes or problems were gone before the disk took them.`;
 }
 
 /** Bytes, problems, and the rhythm of each stream as the driver reads it. */

@@ -1,6 +1,7 @@
 import { basename } from 'node:path';
 import { z } from 'zod';
 import type { Connection } from '../../device/transport.ts';
+import { shownText } from '../../bridge/wire-rows.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { slugSchema } from '../../model/identity.ts';
 import { findDriver } from '../../../drivers/registry.ts';
@@ -12,7 +13,7 @@ import { writeFixture } from '../wire/capture-fixture.ts';
 import { capturePort } from '../wire/capture-port.ts';
 import { playCapture } from '../wire/play-capture.ts';
 import type { Command, ExitCode, OptionValues, Output } from './command.ts';
-import { countsText, decodedText, entryText, headText } from './wire-text.ts';
+import { countsText, decodedText, entryText, headText, lostText } from './wire-text.ts';
 
 /** With `--port` only. */
 const ofPort = ['kind', 'dialect', 'baud', 'settings', 'seconds', 'virtual'] as const;
@@ -40,7 +41,8 @@ export const wireCommand: Command = {
     'Text and hexadecimal digits stand beside each other; ␍ and ␊ are carriage return and line feed, and what is wrong',
     'is a line that begins with PROBLEM. The rig screen captures the instruments of a rig that is open.',
     'A fixture is what the driver reads today: look through it before you keep it.',
-    'Exit status 0: whole. 1: cut short, or with losses; with --port: it stopped by itself. 2: wrong usage.',
+    'Exit status 0: whole. 1: cut short, or with losses; with --port also: it stopped by itself, or the',
+    'connection was lost. 2: wrong usage.',
   ],
   run(values, output) {
     const path = values.operand();
@@ -103,7 +105,7 @@ async function capture(path: string, values: OptionValues, output: Output): Prom
   });
   try {
     output.note(`Capturing ${values.text('port')} for ${seconds} s at most; Ctrl-C ends it.`);
-    const { capture: state, counts } = await capturePort({
+    const { capture: state, counts, lost, missed } = await capturePort({
       configuration: { instrument: kind, kind, dialect, settings: settingsOf(values.optional('settings')) },
       connection: connectionOf(values.text('port'), baudRate),
       virtual: values.has('virtual'),
@@ -112,13 +114,15 @@ async function capture(path: string, values: OptionValues, output: Output): Prom
       clock,
       ended,
     });
-    if (values.json) output.line(JSON.stringify({ capture: state, counts }));
+    if (values.json) output.line(JSON.stringify({ capture: state, counts, lost, missed }));
     else {
       output.line(`${path}: ${state.bytes} bytes, ${counts.frames} lines or answers, ${counts.receivedBytes} bytes in`);
       for (const { code, count } of counts.problems) output.line(`PROBLEM ${code}: ${count}`);
     }
+    if (missed > 0) output.note(lostText(missed));
+    if (lost !== null) output.note(`STOPPED: the connection was lost: ${shownText(lost)}`);
     if (state.detail !== null) output.note(`STOPPED: ${state.detail}`);
-    return state.state === 'ended' ? 0 : 1;
+    return state.state === 'ended' && lost === null && missed === 0 ? 0 : 1;
   } finally {
     cancel();
     process.off('SIGINT', interrupted);

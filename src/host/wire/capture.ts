@@ -21,6 +21,8 @@ export interface CaptureFile {
 /** A capture under way, or one that has come to its end. */
 export interface RunningCapture {
   readonly state: CaptureState;
+  /** Entries that were gone from memory before the disk took them. */
+  readonly missed: number;
   /** Writes what has come so far, and the end. Resolves when the file is closed; never rejects. */
   end(why: string): Promise<void>;
 }
@@ -67,6 +69,7 @@ export function beginCapture(options: {
   const beginsAt = clock.now();
   let state: CaptureState = { state: 'running', path, bytes: 0, detail: null };
   let after = log.newest;
+  let missedAll = 0;
   let ending: string | null = null;
   let looksAtDisk = 0;
   let wake: (() => void) | null = null;
@@ -91,6 +94,7 @@ export function beginCapture(options: {
       const { entries, missed } = log.read(after, mostEntries);
       const lines = entries.map((entry) => entryLine(entry, beginsAt));
       after = entries.at(-1)?.number ?? log.newest;
+      missedAll += missed;
       await write((missed > 0 ? missedLine(missed) : '') + lines.join(''));
     }
   };
@@ -117,6 +121,9 @@ export function beginCapture(options: {
   return {
     get state() {
       return state;
+    },
+    get missed() {
+      return missedAll;
     },
     end(why) {
       ending ??= why;
