@@ -116,16 +116,6 @@ function openDriver(options: {
   let driverOnClose: ((reason: string) => void) | undefined;
   let lostBecause: string | null = null;
   let ended = false;
-  const lost = new Promise<string>((resolve) => {
-    tapped.onClose((reason) => {
-      if (ended) return;
-      lostBecause = reason;
-      driverOnClose?.(reason);
-      const problem = { instrument, detail: reason, byteCount: 0, atMicroseconds: clock.now() };
-      log.problem({ ...problem, code: 'connection-lost' });
-      resolve(`the connection was lost: ${reason}`);
-    });
-  });
   const session = manifest.open({
     instrument,
     settings,
@@ -146,6 +136,17 @@ function openDriver(options: {
       },
       understood: (_, atMicroseconds) => log.delivered(atMicroseconds),
     },
+  });
+  // After the driver has asked for its bytes: those that came before the end are read before it.
+  const lost = new Promise<string>((resolve) => {
+    tapped.onClose((reason) => {
+      if (ended) return;
+      lostBecause = reason;
+      driverOnClose?.(reason);
+      const problem = { instrument, detail: reason, byteCount: 0, atMicroseconds: clock.now() };
+      log.problem({ ...problem, code: 'connection-lost' });
+      resolve(`the connection was lost: ${reason}`);
+    });
   });
   return {
     lost,
