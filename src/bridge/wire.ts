@@ -70,7 +70,7 @@ export const wireViewSchema = z.object({
   /** Host clock, µs. */
   nowMicroseconds: z.number(),
   entries: z.array(wireEntrySchema),
-  /** Entries after `after` that were gone from memory before they were asked for. */
+  /** Entries between `after` and the last of these that were gone from memory before they were asked for. */
   missed: z.number().int().nonnegative(),
   /** There is more at once. */
   more: z.boolean(),

@@ -14,7 +14,7 @@ const lookBackMicroseconds = 10 * microsecondsPerSecond;
 export interface WireEntries {
   /** In the order in which it happened. */
   readonly entries: readonly WireEntry[];
-  /** Entries after the one asked for that are gone from memory. */
+  /** Entries between the one asked for and the last of these, or the newest with nothing more, that are gone. */
   readonly missed: number;
   readonly more: boolean;
 }
@@ -139,7 +139,6 @@ export function createWireLog(): WireLog {
       let chunk = chunkAfter(after);
       let next = Math.max(0, problemCount - keptProblems);
       while (next < problemCount && (problems[next % keptProblems]?.number ?? 0) <= after) next += 1;
-      const missed = newest - after - (chunks - chunk) - (problemCount - next);
       let bytes = 0;
       while (entries.length < most && bytes < mostReadBytes) {
         const number = chunk < chunks ? (chunkNumber[chunk % keptChunks] as number) : Infinity;
@@ -162,7 +161,10 @@ export function createWireLog(): WireLog {
           chunk += 1;
         } else break;
       }
-      return { entries, missed: Math.max(0, missed), more: chunk < chunks || next < problemCount };
+      const more = chunk < chunks || next < problemCount;
+      // Only up to where this answer reaches: what is gone behind it belongs to the next one.
+      const reached = more ? (entries.at(-1)?.number ?? after) : newest;
+      return { entries, missed: Math.max(0, reached - after - entries.length), more };
     },
     counts(nowMicroseconds) {
       const since = nowMicroseconds - lookBackMicroseconds;

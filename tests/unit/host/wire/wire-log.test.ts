@@ -49,6 +49,27 @@ describe('the log of a wire', () => {
     expect(seen).toEqual(Array.from({ length: keptChunks }, (_, at) => `line ${lines - keptChunks + at + 1}\n`));
   });
 
+  it('tells each loss once where both rings have overflowed and the answers are short', () => {
+    const log = createWireLog();
+    const lines = keptChunks + 700;
+    for (let line = 1; line <= lines; line += 1) {
+      log.chunk('in', line, textToBytes('garbled\n'));
+      log.problem(problem('line-undecodable', 8, line));
+    }
+    let missed = 0;
+    let seen = 0;
+    for (let after = 0; after < log.newest; ) {
+      const read = log.read(after, 500);
+      const last = read.entries.at(-1)?.number ?? 0;
+      expect(read.missed).toBe(last - after - read.entries.length);
+      missed += read.missed;
+      seen += read.entries.length;
+      after = last;
+    }
+    expect(seen).toBe(keptChunks + keptProblems);
+    expect(missed).toBe(2 * lines - keptChunks - keptProblems);
+  });
+
   it('keeps no more bytes than its limit, across the seam of the ring', () => {
     const log = createWireLog();
     const length = 10_007;
@@ -83,7 +104,7 @@ describe('the log of a wire', () => {
       { code: 'checksum-wrong', count: keptProblems + 100, byteCount: 3 * (keptProblems + 100) },
       { code: 'silence', count: 1, byteCount: 0 },
     ]);
-    expect(log.read(0, 10).missed).toBe(101);
+    expect(log.read(0, 600)).toMatchObject({ missed: 101, more: false });
   });
 
   it('knows rate and jitter of lines that are early and late in turn', () => {
