@@ -1,8 +1,7 @@
 import { shownText, wireRows } from '../../bridge/wire-rows.ts';
-import type { WireEntry } from '../../bridge/wire.ts';
 import { significant } from '../../model/number-text.ts';
 import { toSeconds } from '../../model/time.ts';
-import type { Capture } from '../wire/capture-file.ts';
+import type { Capture, CaptureEntry } from '../wire/capture-file.ts';
 import type { PlayedCapture, StreamRhythm } from '../wire/play-capture.ts';
 import { formatTable } from './table.ts';
 
@@ -11,7 +10,8 @@ const perRow = 28;
 const atText = (atMicroseconds: number): string => toSeconds(atMicroseconds).toFixed(6).padStart(12);
 
 /** One entry as rows. A problem says so in capitals; nothing depends on colour. */
-export function entryText(entry: WireEntry): string[] {
+export function entryText(entry: CaptureEntry): string[] {
+  if (entry.entry === 'missed') return [`${' '.repeat(12)}  ${lostText(entry.missed)}`];
   return wireRows(entry, perRow).map((row) => {
     if (row.row === 'problem') {
       const bytes = row.byteCount === 0 ? '' : ` (${row.byteCount} bytes)`;
@@ -45,7 +45,7 @@ export function lostText(missed: number): string {
 /** Bytes, problems, and the rhythm of each stream as the driver reads it. */
 export function countsText({ entries }: Capture, played: PlayedCapture): string[] {
   const tally = (direction: 'in' | 'out'): string => {
-    const isOwn = (entry: WireEntry): boolean => entry.entry === 'bytes' && entry.direction === direction;
+    const isOwn = (entry: CaptureEntry): boolean => entry.entry === 'bytes' && entry.direction === direction;
     const own = entries.flatMap((entry) => (entry.entry === 'bytes' && isOwn(entry) ? [entry.hex] : []));
     const bytes = own.reduce((sum, hex) => sum + hex.length / 2, 0);
     return `${direction}: ${bytes} bytes in ${own.length} ${direction === 'in' ? 'reads' : 'writes'}`;

@@ -33,6 +33,8 @@ export interface RecordedConversation {
   /** All events of the trial. */
   readonly events: readonly TrialEvent[];
   readonly segments: readonly TimeSegment[];
+  /** Moments before which bytes are missing, besides those of the segments: the bytes then are of a new conversation. */
+  readonly gaps?: readonly number[];
 }
 
 type Happening =
@@ -256,7 +258,7 @@ function keyOf(bytes: Uint8Array): string {
   return Array.from(bytes, (byte) => byte.toString(16).padStart(2, '0')).join('');
 }
 
-function happeningsOf({ configuration, events, segments, wire }: RecordedConversation): Happening[] {
+function happeningsOf({ configuration, events, gaps = [], segments, wire }: RecordedConversation): Happening[] {
   const happenings: Happening[] = wire.map((record) => ({
     what: 'wire',
     atMicroseconds: record.atMicroseconds,
@@ -265,6 +267,7 @@ function happeningsOf({ configuration, events, segments, wire }: RecordedConvers
   for (const segment of segments) {
     if (segment.reason === 'restart') happenings.push({ what: 'break', atMicroseconds: segment.beginsAtMicroseconds });
   }
+  for (const atMicroseconds of gaps) happenings.push({ what: 'break', atMicroseconds });
   for (const event of events) {
     if (event.kind !== 'problem' || event.problem.instrument !== configuration.instrument) continue;
     const { atMicroseconds, code } = event.problem;

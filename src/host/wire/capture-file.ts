@@ -43,11 +43,21 @@ const lineSchema = z.union([
 ]);
 type CaptureLine = z.infer<typeof lineSchema>;
 
+/** Here entries are missing: the program had forgotten them before they could be written. */
+export interface CaptureGap {
+  readonly entry: 'missed';
+  readonly number: number;
+  /** Of the entry before it. */
+  readonly atMicroseconds: number;
+  readonly missed: number;
+}
+export type CaptureEntry = WireEntry | CaptureGap;
+
 /** A capture as it was read. Times are µs from its beginning. */
 export interface Capture {
   readonly header: CaptureHeader;
-  readonly entries: readonly WireEntry[];
-  /** Entries that the program had forgotten before they could be written. */
+  readonly entries: readonly CaptureEntry[];
+  /** Sum of all gaps. */
   readonly missed: number;
   /** How it ended; null when it was cut short. */
   readonly end: string | null;
@@ -90,7 +100,7 @@ export function readCapture(text: string, where: string): Capture {
   const torn = lines.pop() ?? '';
   const [first, ...rest] = lines;
   const header = readHeader(first ?? torn, where);
-  const entries: WireEntry[] = [];
+  const entries: CaptureEntry[] = [];
   let missed = 0;
   let end: string | null = null;
   let last = 0;
@@ -104,6 +114,7 @@ export function readCapture(text: string, where: string): Capture {
     const line = parsed.data;
     if ('missed' in line) {
       missed += line.missed;
+      entries.push({ entry: 'missed', number: entries.length + 1, atMicroseconds: last, missed: line.missed });
       continue;
     }
     const atMicroseconds = toMicroseconds(line.atSeconds);

@@ -45,7 +45,7 @@ export function writeFixture(folder: string, name: string, capture: Capture, pla
   mkdirSync(own, { recursive: true });
   const lines = [
     headerLine({ ...capture.header, rig: 'fixture', connection: null }),
-    ...capture.entries.map((entry) => entryLine(withoutPort(entry), 0)),
+    ...capture.entries.map((entry) => (entry.entry === 'missed' ? '' : entryLine(withoutPort(entry), 0))),
     endLine(capture.end ?? 'cut short', capture.durationMicroseconds, 0),
   ];
   const expectation = expectationOf(played);

@@ -91,11 +91,17 @@ export function beginCapture(options: {
     });
   const drain = async (through: number): Promise<void> => {
     while (after < through) {
-      const { entries, missed } = log.read(after, mostEntries);
-      const lines = entries.map((entry) => entryLine(entry, beginsAt));
-      after = entries.at(-1)?.number ?? log.newest;
-      missedAll += missed;
-      await write((missed > 0 ? missedLine(missed) : '') + lines.join(''));
+      const { entries } = log.read(after, mostEntries);
+      let text = '';
+      for (const entry of entries) {
+        // Reads and problems are forgotten at different times, so that there may be several gaps.
+        const gap = entry.number - after - 1;
+        if (gap > 0) text += missedLine(gap);
+        missedAll += gap;
+        text += entryLine(entry, beginsAt);
+        after = entry.number;
+      }
+      await write(text);
     }
   };
   const run = async (): Promise<void> => {

@@ -25,16 +25,22 @@ export interface PlayedCapture extends DecodedInstrument {
 
 /**
  * Runs a capture through the driver of its instrument, in virtual time. Connections are lost and come back where the
- * capture says so.
+ * capture says so, and a new conversation begins behind a gap.
  * @throws ChambersideError `driver-unknown`, `configuration-invalid`.
  */
 export async function playCapture({ entries, header }: Capture): Promise<PlayedCapture> {
   const { instrument } = header.instrument;
   const wire: WireRecord[] = [];
   const events: TrialEvent[] = [];
+  const gaps: number[] = [];
+  let gapAhead = false;
   for (const entry of entries) {
     const { atMicroseconds } = entry;
-    if (entry.entry === 'bytes') {
+    if (entry.entry === 'missed') gapAhead = true;
+    else if (entry.entry === 'bytes') {
+      // Bytes may have been among what is gone, so that the next ones do not go on where the last ones ended.
+      if (gapAhead) gaps.push(atMicroseconds);
+      gapAhead = false;
       wire.push({ instrument, direction: entry.direction, atMicroseconds, bytes: Buffer.from(entry.hex, 'hex') });
     } else {
       const { byteCount, code, detail } = entry;
@@ -42,7 +48,7 @@ export async function playCapture({ entries, header }: Capture): Promise<PlayedC
       events.push({ kind: 'problem', atMicroseconds, problem });
     }
   }
-  const decoded = await decodeAgain({ configuration: header.instrument, wire, events, segments: [] });
+  const decoded = await decodeAgain({ configuration: header.instrument, wire, events, segments: [], gaps });
   const arrivals = new Map<string, number[]>();
   for (const { atMicroseconds, stream } of decoded.readings) {
     const own = arrivals.get(stream);

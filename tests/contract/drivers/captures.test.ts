@@ -2,8 +2,8 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { basename, dirname, join, sep } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import type { WireEntry } from '../../../src/bridge/wire.ts';
 import { captureEnding, readCapture } from '../../../src/host/wire/capture-file.ts';
+import type { CaptureEntry } from '../../../src/host/wire/capture-file.ts';
 import { expectationEnding, expectationOf } from '../../../src/host/wire/capture-fixture.ts';
 import type { CaptureExpectation } from '../../../src/host/wire/capture-fixture.ts';
 import { playCapture } from '../../../src/host/wire/play-capture.ts';
@@ -18,9 +18,9 @@ it('there are captures', () => {
 });
 
 /** The same bytes, each as a read of its own. */
-function inSingleBytes(entries: readonly WireEntry[]): WireEntry[] {
+function inSingleBytes(entries: readonly CaptureEntry[]): CaptureEntry[] {
   return entries.flatMap((entry) =>
-    entry.entry === 'problem' || entry.direction === 'out'
+    entry.entry !== 'bytes' || entry.direction === 'out'
       ? [entry]
       : (entry.hex.match(/../g) ?? []).map((hex) => ({ ...entry, hex })),
   );

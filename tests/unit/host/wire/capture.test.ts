@@ -96,7 +96,10 @@ describe('a capture', () => {
     await capture.end('ended by a person');
     const read = readCapture(text, 'slow');
     expect(read.missed).toBe(1_000);
-    expect(read.entries).toHaveLength(keptChunks);
+    // In its place: before all that is left.
+    expect(read.entries).toHaveLength(1 + keptChunks);
+    expect(read.entries[0]).toEqual({ entry: 'missed', number: 1, atMicroseconds: 0, missed: 1_000 });
+    expect(capture.missed).toBe(1_000);
   });
 
   it('stops with a notice when the disk is full, and the log goes on', async () => {

@@ -1,0 +1,43 @@
+import { describe, expect, it } from 'vitest';
+import { readCapture } from '../../../../src/host/wire/capture-file.ts';
+import type { Capture } from '../../../../src/host/wire/capture-file.ts';
+import { playCapture } from '../../../../src/host/wire/play-capture.ts';
+
+const header = {
+  format: 'chamberside-wire-capture',
+  version: 1,
+  program: 'test',
+  startedAt: '2030-01-01T00:00:00.000Z',
+  rig: 'Own rig',
+  virtual: false,
+  instrument: {
+    instrument: 'photometer',
+    kind: 'photometer',
+    dialect: 'text-lines',
+    settings: { line: 'conc {value}', checksum: 'none' },
+  },
+  connection: null,
+};
+
+/** Text that arrived, each a tenth of a second after the one before; a number is a loss of so many entries. */
+function capture(parts: readonly (string | number)[], end = parts.length / 10): Capture {
+  const lines = parts.map((part, index) =>
+    typeof part === 'number'
+      ? { missed: part }
+      : { atSeconds: index / 10, direction: 'in', hex: Buffer.from(part, 'latin1').toString('hex') },
+  );
+  const all = [header, ...lines, { atSeconds: end, end: 'ended by a person' }];
+  return readCapture(all.map((line) => `${JSON.stringify(line)}\n`).join(''), 'capture');
+}
+
+const valuesOf = async (parts: readonly (string | number)[]): Promise<number[]> =>
+  (await playCapture(capture(parts))).readings.map(({ value }) => value);
+
+describe('a capture that is played', () => {
+  it('makes no reading of two halves with a loss between', async () => {
+    const before = 'conc 1.5\n';
+    const after = 'conc 3.5\n';
+    expect(await valuesOf([before, 'conc 2', '25\n', after])).toEqual([1.5, 225, 3.5]);
+    expect(await valuesOf([before, 'conc 2', 7, '25\n', after])).toEqual([1.5, 3.5]);
+  });
+});
