@@ -37,16 +37,22 @@ export function expectationOf({ confirmed, problems, readings }: PlayedCapture):
 /**
  * Writes a capture and what its driver makes of it as a fixture of that driver:
  * `FOLDER/kind/dialect/NAME.wire.jsonl` and `NAME.expected.json`. Names of rig and port stay out.
- * @returns both paths. @throws ChambersideError `file-exists`.
+ * @returns both paths. @throws ChambersideError `action-refused` for one that is not whole, `file-exists`.
  */
 export function writeFixture(folder: string, name: string, capture: Capture, played: PlayedCapture): string[] {
+  const { end, missed } = capture;
+  if (end === null || missed > 0) {
+    const what = missed > 0 ? `has ${missed} losses in it` : 'is cut short';
+    const remedy = 'Capture it again: only a whole capture says what its driver shall read.';
+    throw new ChambersideError('action-refused', `the capture ${what} and becomes no fixture`, name, remedy);
+  }
   const { dialect, kind } = capture.header.instrument;
   const own = join(folder, kind, dialect);
   mkdirSync(own, { recursive: true });
   const lines = [
     headerLine({ ...capture.header, rig: 'fixture', connection: null }),
     ...capture.entries.map((entry) => (entry.entry === 'missed' ? '' : entryLine(withoutPort(entry), 0))),
-    endLine(capture.end ?? 'cut short', capture.durationMicroseconds, 0),
+    endLine(end, capture.durationMicroseconds, 0),
   ];
   const expectation = expectationOf(played);
   const files = [

@@ -1,0 +1,41 @@
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { readCapture } from '../../../../src/host/wire/capture-file.ts';
+import type { Capture } from '../../../../src/host/wire/capture-file.ts';
+import { writeFixture } from '../../../../src/host/wire/capture-fixture.ts';
+import { playCapture } from '../../../../src/host/wire/play-capture.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'chamberside-fixture-'));
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const header = {
+  format: 'chamberside-wire-capture',
+  version: 1,
+  program: 'test',
+  startedAt: '2030-01-01T00:00:00.000Z',
+  rig: 'Own rig',
+  virtual: true,
+  instrument: { instrument: 'photometer', kind: 'photometer', dialect: 'text-lines', settings: {} },
+  connection: null,
+};
+const read = (...lines: readonly unknown[]): Capture =>
+  readCapture([header, ...lines].map((line) => `${JSON.stringify(line)}\n`).join(''), 'capture');
+const end = { atSeconds: 1, end: 'ended by a person' };
+
+describe('a fixture', () => {
+  it('is made of a whole capture only', async () => {
+    for (const [capture, why] of [
+      [read({ missed: 3 }, end), /3 losses/],
+      [read({ atSeconds: 0, direction: 'in', hex: '0a' }), /cut short/],
+    ] as const) {
+      const played = await playCapture(capture);
+      const refused = expect.objectContaining({ code: 'action-refused', message: expect.stringMatching(why) as string });
+      expect(() => writeFixture(folder, 'one', capture, played)).toThrow(refused as Error);
+    }
+    expect(readdirSync(folder)).toEqual([]);
+    const whole = read(end);
+    expect(writeFixture(folder, 'one', whole, await playCapture(whole))).toHaveLength(2);
+  });
+});
