@@ -127,7 +127,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     guard = options.guards.begin(source.rig);
     const { folder, program } = options;
     const desk = createWireDesk({
-      ...{ rig: source.rig, virtual: source.placesThem, clock, wallNow: options.wallNow, folder, program },
+      ...{ rig: source.rig, virtual: source.rig.virtual, clock, wallNow: options.wallNow, folder, program },
       connectionOf: (name) => opened?.instruments.find(({ instrument }) => instrument === name)?.connection ?? null,
       onChange: options.onChange,
     });

@@ -1,0 +1,46 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { createLineFramer } from '../../../../drivers/registry.ts';
+import { scenarios } from '../../../../drivers/virtual-rig/scenarios/index.ts';
+import { createMonotonicClock } from '../../../../src/host/clock/monotonic-clock.ts';
+import { createGuardDesk } from '../../../../src/host/runtime/guard-desk.ts';
+import { createRigDesk } from '../../../../src/host/runtime/rig-desk.ts';
+import type { RigDesk } from '../../../../src/host/runtime/rig-desk.ts';
+import { readCapture } from '../../../../src/host/wire/capture-file.ts';
+import type { CaptureHeader } from '../../../../src/host/wire/capture-file.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'chamberside-rig-desk-'));
+afterAll(() => rmSync(folder, { recursive: true }));
+const clock = createMonotonicClock();
+const nothing = (): undefined => undefined;
+
+/** A desk with no instrument connected. */
+function desk(): RigDesk {
+  return createRigDesk({
+    ...{ clock, wallNow: () => new Date(), lines: createLineFramer, folder, program: 'test', checkSeconds: 1 },
+    guards: createGuardDesk({
+      ...{ folder, clock, left: { reports: [], forget: nothing } },
+      ...{ onLost: nothing, onWatching: nothing, onRecord: () => false, onChange: nothing },
+    }),
+    settingsOf: () => null,
+    ...{ onOpened: nothing, onClosed: nothing, onEnded: nothing, onReading: nothing, onChange: nothing },
+    onCheck: () => Promise.resolve(),
+  });
+}
+
+async function headerOf(rigs: RigDesk, instrument: string): Promise<CaptureHeader> {
+  const { path } = await rigs.wires().beginCapture(instrument);
+  await rigs.wires().endCapture(instrument);
+  return readCapture(readFileSync(path, 'utf8'), path).header;
+}
+
+describe('a capture of a rig that was connected by hand', () => {
+  it.each([true, false])('is virtual where the rig says so: %s', async (virtual) => {
+    const rigs = desk();
+    rigs.openLaboratory({ ...scenarios.cycle.rig, virtual });
+    expect(await headerOf(rigs, 'photometer')).toMatchObject({ virtual });
+    await rigs.close();
+  });
+});
