@@ -76,5 +76,7 @@ export const wireViewSchema = z.object({
   more: z.boolean(),
   counts: wireCountsSchema,
   capture: captureStateSchema.nullable(),
+  /** Its line goes through the guard, and what the guard itself says there is not among the entries. */
+  guarded: z.boolean(),
 });
 export type WireView = z.infer<typeof wireViewSchema>;

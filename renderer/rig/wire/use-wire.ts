@@ -14,7 +14,7 @@ export interface SeenWire {
   /** Number of the newest entry. */
   readonly newest: number;
   /** The newest answer without its entries; null before the first. */
-  readonly view: Pick<WireView, 'counts' | 'capture'> | null;
+  readonly view: Pick<WireView, 'counts' | 'capture' | 'guarded'> | null;
   /** Wall clock minus host clock, ms, from the first answer on; null before. */
   readonly wallOffsetMilliseconds: number | null;
   readonly failure: Failure | null;
@@ -43,14 +43,14 @@ export function useWire(
       const outcome = await ask(instrument, lines.after);
       if (!here) return;
       if (outcome.done) {
-        const { capture, counts, more, nowMicroseconds } = outcome.value;
+        const { capture, counts, guarded, more, nowMicroseconds } = outcome.value;
         offset ??= Date.now() - nowMicroseconds / 1000;
         lines.add(outcome.value, perRow);
         const wallOffsetMilliseconds = offset;
         setSeen({
           lines: lines.lines,
           newest: lines.after ?? 0,
-          view: { capture, counts },
+          view: { capture, counts, guarded },
           wallOffsetMilliseconds,
           failure: null,
         });

@@ -94,6 +94,7 @@ export function WireMonitor(props: {
         <CaptureLine capture={capture} />
         {failure !== null && <FailureBlock failure={failure} />}
         {seen.failure !== null && <FailureBlock failure={seen.failure} />}
+        {seen.view?.guarded === true && <p className="wire-capture">{wireWords.guarded}</p>}
         <Counts counts={seen.view?.counts ?? null} />
       </section>
       <section className="panel wire-body" style={columns} aria-label={wireWords.list}>

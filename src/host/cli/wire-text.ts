@@ -25,13 +25,16 @@ export function entryText(entry: CaptureEntry): string[] {
 
 /** What a capture is and how it ended. */
 export function headText({ end, header, missed, tornBytes, durationMicroseconds }: Capture): string[] {
-  const { connection, instrument: of, program, rig, startedAt, virtual } = header;
+  const { connection, guarded, instrument: of, program, rig, startedAt, virtual } = header;
   const torn = tornBytes > 0 ? `; ${tornBytes} bytes of a torn line are left out` : '';
   const seconds = toSeconds(durationMicroseconds).toFixed(3);
   return [
     shownText(`${of.instrument}: ${of.kind} ${of.dialect}, rig ${rig}, ${connection ?? 'not connected'}`),
     shownText(`captured from ${startedAt} by Chamberside ${program}, ${seconds} s`),
     ...(virtual ? ['VIRTUAL: no bytes of a real instrument.'] : []),
+    ...(guarded === true
+      ? ['GUARDED: what the guard said and heard by itself is not here; what it dropped is listed as out.']
+      : []),
     ...(missed > 0 ? [lostText(missed)] : []),
     shownText(end ?? '') || `CUT SHORT: it has no end${torn}.`,
   ];

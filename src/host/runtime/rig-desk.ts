@@ -113,10 +113,16 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     if (state === 'closed' || (state === 'failed' && opened === null)) return;
     throw refusal(`the rig is ${state}`, rig?.name ?? 'rig', 'Close it first.');
   };
-  const openConnection: OpenConnection = (connection, instruments, now) =>
-    guard !== null && instruments.some(guard.guards)
-      ? guard.open(connection, instruments)
-      : openTransport(connection, now);
+  /** Opened through the guard the last time, those included that share a line with what it guards. */
+  const behindGuard = new Set<string>();
+  const openConnection: OpenConnection = (connection, instruments, now) => {
+    const link = guard !== null && instruments.some(guard.guards) ? guard : null;
+    for (const instrument of instruments) {
+      if (link === null) behindGuard.delete(instrument);
+      else behindGuard.add(instrument);
+    }
+    return link === null ? openTransport(connection, now) : link.open(connection, instruments);
+  };
   const endGuard = async (): Promise<void> => {
     const ending = guard;
     guard = null;
@@ -129,6 +135,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
     const desk = createWireDesk({
       ...{ rig: source.rig, virtual: source.rig.virtual, clock, wallNow: options.wallNow, folder, program },
       connectionOf: (name) => opened?.instruments.find(({ instrument }) => instrument === name)?.connection ?? null,
+      isGuarded: (name) => guard?.guards(name) === true || behindGuard.has(name),
       onChange: options.onChange,
     });
     const now = openRig({
@@ -251,6 +258,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       } finally {
         // Whatever was refused: no guard stays behind without its rig.
         await endGuard();
+        behindGuard.clear();
         opened = null;
         wires = null;
         virtual = null;

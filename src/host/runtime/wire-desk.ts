@@ -20,6 +20,8 @@ export interface WireDeskOptions {
   readonly program: string;
   /** The transport's label; null while it is not connected. */
   readonly connectionOf: (instrument: string) => string | null;
+  /** Its line goes through the guard, and what the guard itself says there is not seen here. */
+  readonly isGuarded: (instrument: string) => boolean;
   readonly onChange: () => void;
 }
 
@@ -71,6 +73,7 @@ export function createWireDesk(options: WireDeskOptions): WireDesk {
         more,
         counts: log.counts(nowMicroseconds),
         capture: captureOf(instrument),
+        guarded: options.isGuarded(instrument),
       };
     },
     capture: captureOf,
@@ -101,6 +104,7 @@ export function createWireDesk(options: WireDeskOptions): WireDesk {
             virtual: options.virtual,
             instrument: configuration,
             connection: options.connectionOf(instrument),
+            ...(options.isGuarded(instrument) ? { guarded: true } : {}),
           },
         });
         captures.set(instrument, capture);

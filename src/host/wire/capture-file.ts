@@ -22,6 +22,8 @@ const headerSchema = z.object({
   instrument: instrumentSchema,
   /** The transport's label when the capture began; null while it was not connected. */
   connection: z.string().nullable(),
+  /** Its line went through the guard, and what that said and heard by itself is not here. Absent: it did not. */
+  guarded: z.boolean().optional(),
 });
 export type CaptureHeader = z.infer<typeof headerSchema>;
 

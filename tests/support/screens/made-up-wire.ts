@@ -60,5 +60,6 @@ export function madeUpWire(seconds: number, after: number | null, capture: Captu
       intervals: { count: 999, meanSeconds: 0.01002, jitterSeconds: 0.00074, longestSeconds: 0.0137 },
     },
     capture,
+    guarded: false,
   };
 }

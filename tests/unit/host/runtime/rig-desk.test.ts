@@ -43,4 +43,14 @@ describe('a capture of a rig that was connected by hand', () => {
     expect(await headerOf(rigs, 'photometer')).toMatchObject({ virtual });
     await rigs.close();
   });
+
+  it('says whether the line goes through the guard', async () => {
+    const rigs = desk();
+    rigs.openLaboratory(scenarios.cycle.rig);
+    expect(await headerOf(rigs, 'ergometer')).toMatchObject({ guarded: true });
+    expect(rigs.wires().read('ergometer', null).guarded).toBe(true);
+    expect(await headerOf(rigs, 'photometer')).not.toHaveProperty('guarded');
+    expect(rigs.wires().read('photometer', null).guarded).toBe(false);
+    await rigs.close();
+  });
 });
