@@ -35,6 +35,8 @@ export interface RecordedConversation {
   readonly segments: readonly TimeSegment[];
   /** Moments before which bytes are missing, besides those of the segments: the bytes then are of a new conversation. */
   readonly gaps?: readonly number[];
+  /** Until when there would have been something to hear; absent: the last of what is recorded. */
+  readonly untilMicroseconds?: number;
 }
 
 type Happening =
@@ -158,7 +160,8 @@ export async function decodeAgain(recorded: RecordedConversation): Promise<Decod
   for (const happening of happenings) {
     clock.at(happening.atMicroseconds, () => clock.after(0, () => perform(happening)));
   }
-  await clock.run({ until: happenings.at(-1)?.atMicroseconds ?? 0 });
+  const last = happenings.at(-1)?.atMicroseconds ?? 0;
+  await clock.run({ until: Math.max(last, recorded.untilMicroseconds ?? 0) });
   (conversation as Conversation | null)?.leave();
 
   const count = (direction: WireRecord['direction']): number =>

@@ -28,7 +28,7 @@ export interface PlayedCapture extends DecodedInstrument {
  * capture says so, and a new conversation begins behind a gap.
  * @throws ChambersideError `driver-unknown`, `configuration-invalid`.
  */
-export async function playCapture({ entries, header }: Capture): Promise<PlayedCapture> {
+export async function playCapture({ durationMicroseconds, entries, header }: Capture): Promise<PlayedCapture> {
   const { instrument } = header.instrument;
   const wire: WireRecord[] = [];
   const events: TrialEvent[] = [];
@@ -48,7 +48,10 @@ export async function playCapture({ entries, header }: Capture): Promise<PlayedC
       events.push({ kind: 'problem', atMicroseconds, problem });
     }
   }
-  const decoded = await decodeAgain({ configuration: header.instrument, wire, events, segments: [], gaps });
+  const decoded = await decodeAgain({
+    ...{ configuration: header.instrument, wire, events, segments: [], gaps },
+    untilMicroseconds: durationMicroseconds,
+  });
   const arrivals = new Map<string, number[]>();
   for (const { atMicroseconds, stream } of decoded.readings) {
     const own = arrivals.get(stream);

@@ -40,4 +40,12 @@ describe('a capture that is played', () => {
     expect(await valuesOf([before, 'conc 2', '25\n', after])).toEqual([1.5, 225, 3.5]);
     expect(await valuesOf([before, 'conc 2', 7, '25\n', after])).toEqual([1.5, 3.5]);
   });
+
+  it('shows the silence of an instrument that says nothing more, up to its end', async () => {
+    const problemsUntil = async (end: number): Promise<readonly string[]> =>
+      (await playCapture(capture(['conc 1.5\n'], end))).problems.map(({ code }) => code);
+    // The limit of silence is 2 s.
+    expect(await problemsUntil(1.9)).toEqual([]);
+    expect(await problemsUntil(30)).toEqual(['silence']);
+  });
 });
