@@ -44,8 +44,8 @@ export const wireWords = {
   missed: (count: number) => `${count} entries were gone before this window asked for them`,
   nothing: 'Nothing has gone over this wire since the rig was opened.',
   frames: 'Lines or answers',
-  framesPerSecond: (rate: number) => `${significant(rate, 3)} /s`,
-  interval: 'Interval',
+  framesPerSecond: (rate: number) => `${significant(rate, 3)} /s, last 10\u00a0s`,
+  interval: 'Interval, last 10\u00a0s',
   intervalText: (intervals: NonNullable<WireCounts['intervals']>) => milliseconds(intervals.meanSeconds),
   jitter: (intervals: NonNullable<WireCounts['intervals']>) =>
     `jitter ${milliseconds(intervals.jitterSeconds)}, longest ${milliseconds(intervals.longestSeconds)}`,

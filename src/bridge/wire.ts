@@ -37,10 +37,13 @@ export const wireCountsSchema = z.object({
   problems: z.array(
     z.object({ code: z.enum(problemCodeNames), count: z.number().int(), byteCount: z.number().int() }),
   ),
-  /** Over the last ten seconds at most. */
+  /** Over the last ten seconds at most, up to now. */
   framesPerSecond: z.number().nonnegative(),
   receivedBytesPerSecond: z.number().nonnegative(),
-  /** From one frame's arrival to the next; null with fewer than three frames. Jitter is their standard deviation. */
+  /**
+   * From one frame's arrival to the next, in the last ten seconds; null with fewer than three frames. Jitter is their
+   * standard deviation; the longest may be the wait for a frame that has not come yet.
+   */
   intervals: z
     .object({
       count: z.number().int(),

@@ -190,32 +190,46 @@ export function createWireLog(): WireLog {
         sentBytes,
         frames,
         problems: [...byCode].map(([code, tally]) => ({ code, ...tally })),
-        framesPerSecond: perSecond(seen),
+        framesPerSecond: perSecond(seen, nowMicroseconds),
         receivedBytesPerSecond: chunkSpan > 0 ? received / toSeconds(chunkSpan) : 0,
-        intervals: intervalsOf(seen),
+        intervals: intervalsOf(seen, nowMicroseconds),
       };
     },
   };
 }
 
-/** @param seen arrivals, newest first, µs. */
-function perSecond(seen: readonly number[]): number {
-  const span = (seen[0] ?? 0) - (seen.at(-1) ?? 0);
+/** Longest interval between arrivals, µs. @param seen arrivals, newest first, µs. */
+function longestOf(seen: readonly number[]): number {
+  let longest = 0;
+  for (let index = 1; index < seen.length; index += 1) {
+    longest = Math.max(longest, (seen[index - 1] as number) - (seen[index] as number));
+  }
+  return longest;
+}
+
+/**
+ * The time since the last arrival counts once it is longer than any interval before it; until then the next one is only
+ * not due yet, and counting it would show a little less than there is.
+ * @param seen arrivals, newest first, µs.
+ */
+function perSecond(seen: readonly number[], nowMicroseconds: number): number {
+  const newest = seen[0] ?? nowMicroseconds;
+  const waited = nowMicroseconds - newest;
+  const span = newest - (seen.at(-1) ?? newest) + (waited > longestOf(seen) ? waited : 0);
   return span > 0 ? (seen.length - 1) / toSeconds(span) : 0;
 }
 
-/** @param seen arrivals, newest first, µs. */
-function intervalsOf(seen: readonly number[]): WireCounts['intervals'] {
+/** Mean and jitter of what came; the longest also of the wait that is not over. @param seen arrivals, newest first, µs. */
+function intervalsOf(seen: readonly number[], nowMicroseconds: number): WireCounts['intervals'] {
   const count = seen.length - 1;
   if (count < 2) return null;
   const mean = ((seen[0] as number) - (seen[count] as number)) / count;
   let squares = 0;
-  let longest = 0;
   for (let index = 0; index < count; index += 1) {
     const interval = (seen[index] as number) - (seen[index + 1] as number);
     squares += (interval - mean) ** 2;
-    longest = Math.max(longest, interval);
   }
+  const longest = Math.max(longestOf(seen), nowMicroseconds - (seen[0] as number));
   return {
     count,
     meanSeconds: toSeconds(mean),

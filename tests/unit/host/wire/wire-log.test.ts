@@ -128,6 +128,20 @@ describe('the log of a wire', () => {
     expect(log.counts(60 * second)).toMatchObject({ framesPerSecond: 0, receivedBytesPerSecond: 0, intervals: null });
   });
 
+  it('shows that an instrument has died', () => {
+    const log = createWireLog();
+    log.speaksInLines();
+    for (let line = 0; line <= 100; line += 1) log.line(line * 50_000);
+    const died = 5 * second;
+    // The next line is not due yet: the rate is that of the lines.
+    expect(log.counts(died + 40_000).framesPerSecond).toBeCloseTo(20, 6);
+    const { framesPerSecond, intervals } = log.counts(died + 9 * second);
+    // 20 intervals in the last second of its life, then 9 s of nothing.
+    expect(framesPerSecond).toBeCloseTo(20 / 10, 6);
+    expect(intervals?.longestSeconds).toBeCloseTo(9, 6);
+    expect(intervals?.meanSeconds).toBeCloseTo(0.05, 6);
+  });
+
   it('takes the values of one answer for one frame where there are no lines', () => {
     const log = createWireLog();
     for (const at of [10, 10, 10, 20, 20]) log.delivered(at);
