@@ -27,8 +27,8 @@ export const wireWords = {
   captureStopped: 'The capture has stopped.',
   captureShort: { running: 'Capturing', stopped: 'Capture stopped', ended: null },
   guarded:
-    'Through the guard: what the guard says and hears by itself (load to zero) is not here, and what the program says ' +
-    'while the guard has the line is shown as out but dropped.',
+    'Through the guard: what the guard says and hears by itself (load to zero) is not here, and what the program ' +
+    'says while the guard has the line is shown as out but dropped.',
   list: 'What went over the wire, newest at the end',
   time: 'Time',
   since: 'After ms',

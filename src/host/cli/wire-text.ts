@@ -72,12 +72,16 @@ export function countsText({ entries }: Capture, played: PlayedCapture): string[
 
 /** What the driver reads: one line each, with problems between. */
 export function decodedText({ confirmed, problems, readings }: PlayedCapture): string[] {
+  const mark = (edge: boolean): string => (edge ? '  (first of a conversation: its line may be cut)' : '');
   const lines = [
-    ...readings.map(({ atMicroseconds, stream, value }) => ({ atMicroseconds, text: `${stream} ${value}` })),
-    ...confirmed.map(({ atMicroseconds, port }) => ({ atMicroseconds, text: `port ${port} confirmed` })),
-    ...problems.map(({ atMicroseconds, byteCount, code, detail }) => ({
+    ...readings.map(({ atMicroseconds, edge, stream, value }) => ({
       atMicroseconds,
-      text: `PROBLEM ${code}: ${shownText(detail)}${byteCount === 0 ? '' : ` (${byteCount} bytes)`}`,
+      text: `${stream} ${value}${mark(edge)}`,
+    })),
+    ...confirmed.map(({ atMicroseconds, port }) => ({ atMicroseconds, text: `port ${port} confirmed` })),
+    ...problems.map(({ atMicroseconds, byteCount, code, detail, edge }) => ({
+      atMicroseconds,
+      text: `PROBLEM ${code}: ${shownText(detail)}${byteCount === 0 ? '' : ` (${byteCount} bytes)`}${mark(edge)}`,
     })),
   ];
   lines.sort((one, other) => one.atMicroseconds - other.atMicroseconds);

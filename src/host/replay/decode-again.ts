@@ -33,7 +33,7 @@ export interface RecordedConversation {
   /** All events of the trial. */
   readonly events: readonly TrialEvent[];
   readonly segments: readonly TimeSegment[];
-  /** Moments before which bytes are missing, besides those of the segments: the bytes then are of a new conversation. */
+  /** Moments before which bytes are missing, besides those of the segments: there a new conversation begins. */
   readonly gaps?: readonly number[];
   /** Until when there would have been something to hear; absent: the last of what is recorded. */
   readonly untilMicroseconds?: number;

@@ -8,10 +8,16 @@ import { captureEnding, endLine, entryLine, headerLine } from './capture-file.ts
 import type { Capture } from './capture-file.ts';
 import type { PlayedCapture } from './play-capture.ts';
 
+interface Marked {
+  readonly atSeconds: number;
+  /** Only where it is so: the first of its conversation, so that its line may be cut. */
+  readonly edge?: true;
+}
+
 /** What a driver makes of a capture, to be held against later: beside the capture, in a file of its own. */
 export interface CaptureExpectation {
-  readonly readings: readonly { readonly stream: string; readonly atSeconds: number; readonly value: number }[];
-  readonly problems: readonly { readonly code: string; readonly byteCount: number; readonly atSeconds: number }[];
+  readonly readings: readonly (Marked & { readonly stream: string; readonly value: number })[];
+  readonly problems: readonly (Marked & { readonly code: string; readonly byteCount: number })[];
   readonly confirmed: readonly { readonly port: number; readonly atSeconds: number }[];
 }
 
@@ -19,16 +25,18 @@ export const expectationEnding = '.expected.json';
 
 export function expectationOf({ confirmed, problems, readings }: PlayedCapture): CaptureExpectation {
   return {
-    readings: readings.map(({ atMicroseconds, stream, value }) => ({
+    readings: readings.map(({ atMicroseconds, edge, stream, value }) => ({
       stream,
       atSeconds: toSeconds(atMicroseconds),
       value,
+      ...(edge ? { edge } : {}),
     })),
     // Not their words, which are free to change.
-    problems: problems.map(({ atMicroseconds, byteCount, code }) => ({
+    problems: problems.map(({ atMicroseconds, byteCount, code, edge }) => ({
       code,
       byteCount,
       atSeconds: toSeconds(atMicroseconds),
+      ...(edge ? { edge } : {}),
     })),
     confirmed: confirmed.map(({ atMicroseconds, port }) => ({ port, atSeconds: toSeconds(atMicroseconds) })),
   };

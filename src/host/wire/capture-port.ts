@@ -26,8 +26,8 @@ export interface CapturedPort {
 }
 
 /**
- * Opens one instrument without a rig, its driver included, and captures what goes over the wire until it is told to end,
- * the connection is lost, or the capture stops by itself.
+ * Opens one instrument without a rig, its driver included, and captures what goes over the wire until it is told to
+ * end, the connection is lost, or the capture stops by itself.
  * @param ended resolves with why it shall end.
  * @param createFile what makes the file; absent: a new one on the disk.
  * @throws ChambersideError `action-refused` for a load, `driver-unknown`, `configuration-invalid`, `file-exists`,

@@ -19,7 +19,14 @@ export interface StreamRhythm {
   } | null;
 }
 
+/** `edge`: the first that its conversation says, perhaps of a line that was cut: its value looks true. */
+interface AtEdge {
+  readonly edge: boolean;
+}
+
 export interface PlayedCapture extends DecodedInstrument {
+  readonly readings: readonly (DecodedInstrument['readings'][number] & AtEdge)[];
+  readonly problems: readonly (DecodedInstrument['problems'][number] & AtEdge)[];
   readonly rhythms: readonly StreamRhythm[];
 }
 
@@ -58,7 +65,16 @@ export async function playCapture({ durationMicroseconds, entries, header }: Cap
     if (own === undefined) arrivals.set(stream, [atMicroseconds]);
     else own.push(atMicroseconds);
   }
-  return { ...decoded, rhythms: [...arrivals].map(([stream, times]) => rhythmOf(stream, times)) };
+  const marked = <One extends { readonly atMicroseconds: number }>(one: One): One & AtEdge => ({
+    ...one,
+    edge: decoded.edges.has(one.atMicroseconds),
+  });
+  return {
+    ...decoded,
+    readings: decoded.readings.map(marked),
+    problems: decoded.problems.map(marked),
+    rhythms: [...arrivals].map(([stream, times]) => rhythmOf(stream, times)),
+  };
 }
 
 function rhythmOf(stream: string, times: readonly number[]): StreamRhythm {

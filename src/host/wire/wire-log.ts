@@ -219,7 +219,10 @@ function perSecond(seen: readonly number[], nowMicroseconds: number): number {
   return span > 0 ? (seen.length - 1) / toSeconds(span) : 0;
 }
 
-/** Mean and jitter of what came; the longest also of the wait that is not over. @param seen arrivals, newest first, µs. */
+/**
+ * Mean and jitter of what came; the longest also of the wait that is not over.
+ * @param seen arrivals, newest first, µs.
+ */
 function intervalsOf(seen: readonly number[], nowMicroseconds: number): WireCounts['intervals'] {
   const count = seen.length - 1;
   if (count < 2) return null;

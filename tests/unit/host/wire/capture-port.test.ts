@@ -54,7 +54,8 @@ describe('a port that is captured', () => {
       // The device on which every write fails for want of space: the kernel's own answer.
       async createFile() {
         const full = await open('/dev/full', 'a');
-        return { append: (text) => full.appendFile(text), free: () => Promise.resolve(null), close: () => full.close() };
+        const free = (): Promise<null> => Promise.resolve(null);
+        return { append: (text) => full.appendFile(text), free, close: () => full.close() };
       },
     });
     expect(captured).toMatchObject({ capture: { state: 'stopped', bytes: 0 }, lost: null, missed: 0 });
