@@ -261,9 +261,16 @@ export function openRig(options: OpenRigOptions): OpenRig {
     close() {
       closing ??= (async () => {
         cancelLook?.();
-        await acquisition.end();
-        await options.wires?.end();
-        await source.close();
+        // Whatever does not end as it should: captures get their end, and the source is closed.
+        try {
+          await acquisition.end();
+        } finally {
+          try {
+            await options.wires?.end();
+          } finally {
+            await source.close();
+          }
+        }
       })();
       return closing;
     },

@@ -1,10 +1,10 @@
 import { join } from 'node:path';
 import type { CaptureState, WireView } from '../../bridge/wire.ts';
-import type { Clock } from '../../device/timers.ts';
+import type { Cancel, Clock } from '../../device/timers.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { WireWatch } from '../acquisition/wire-watch.ts';
 import { beginCapture, createCaptureFile } from '../wire/capture.ts';
-import type { RunningCapture } from '../wire/capture.ts';
+import type { CaptureFile, RunningCapture } from '../wire/capture.ts';
 import { captureEnding, captureVersion } from '../wire/capture-file.ts';
 import { createWireLog } from '../wire/wire-log.ts';
 import type { WireLog } from '../wire/wire-log.ts';
@@ -23,6 +23,8 @@ export interface WireDeskOptions {
   /** Its line goes through the guard, and what the guard itself says there is not seen here. */
   readonly isGuarded: (instrument: string) => boolean;
   readonly onChange: () => void;
+  /** What makes the file of a capture; absent: a new one on the disk. */
+  readonly createFile?: (path: string) => Promise<CaptureFile>;
 }
 
 /** What goes over the wires of an open rig, to be looked at and to be kept. */
@@ -36,12 +38,16 @@ export interface WireDesk {
   beginCapture(instrument: string): Promise<CaptureState>;
   /** @throws ChambersideError `action-refused` while none runs. */
   endCapture(instrument: string): Promise<CaptureState>;
-  /** Ends every capture; resolves when their files are closed. */
+  /**
+   * Ends every capture; resolves when their files are closed, or after 3 s: a disk that hangs holds up no rig. What it
+   * has not taken by then may be missing in the file.
+   */
   end(): Promise<void>;
 }
 
 /** Entries in one answer, and those that a window begins with. */
 const mostEntries = 500;
+const longestEndMicroseconds = 3_000_000;
 
 export function createWireDesk(options: WireDeskOptions): WireDesk {
   const { clock, rig } = options;
@@ -88,7 +94,7 @@ export function createWireDesk(options: WireDeskOptions): WireDesk {
       const path = join(options.folder, `${instrument}-${startedAt.replaceAll(/[-:.]/g, '')}${captureEnding}`);
       opening.add(instrument);
       try {
-        const file = await createCaptureFile(path);
+        const file = await (options.createFile ?? createCaptureFile)(path);
         if (ended) {
           await file.close();
           throw refusal('the rig is being closed', rig.name, 'Open it again first.');
@@ -125,7 +131,13 @@ export function createWireDesk(options: WireDeskOptions): WireDesk {
     },
     async end() {
       ended = true;
-      await Promise.all([...captures.values()].map((capture) => capture.end('the rig was closed')));
+      let cancel: Cancel | undefined;
+      const late = new Promise<void>((resolve) => {
+        cancel = clock.after(longestEndMicroseconds, resolve);
+      });
+      const ends = Promise.all([...captures.values()].map((capture) => capture.end('the rig was closed')));
+      await Promise.race([ends, late]);
+      cancel?.();
     },
   };
 }
