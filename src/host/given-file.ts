@@ -20,13 +20,13 @@ export function readGivenFile(path: string, what: string, remedy: string, most =
 export function readGivenBytes(path: string, what: string, remedy: string, most = mostBytes): Buffer {
   const notOurs = (found: string): ChambersideError => {
     const instead = `Give the path of a ${what} file.`;
-    return new ChambersideError('file-not-ours', `This is ${found}, not a ${what} file`, path, instead);
+    return new ChambersideError('file-not-ours', `This is ${found}`, path, instead);
   };
   try {
     const found = statSync(path);
-    if (found.isDirectory()) throw notOurs('a folder');
-    if (!found.isFile()) throw notOurs('a device or a pipe');
-    if (found.size > most) throw notOurs(`a file of ${found.size} bytes`);
+    if (found.isDirectory()) throw notOurs(`a folder, not a ${what} file`);
+    if (!found.isFile()) throw notOurs(`a device or a pipe, not a ${what} file`);
+    if (found.size > most) throw notOurs(`a file of ${found.size} bytes, not a ${what} file: one has ${most} at most`);
     return readFileSync(path);
   } catch (error) {
     if (error instanceof ChambersideError) throw error;

@@ -8,7 +8,7 @@ import { findDriver } from '../../../drivers/registry.ts';
 import { createMonotonicClock } from '../clock/monotonic-clock.ts';
 import { readGivenFile } from '../given-file.ts';
 import { programVersion } from '../version.ts';
-import { captureEnding, readCapture } from '../wire/capture-file.ts';
+import { captureEnding, mostCaptureBytes, readCapture } from '../wire/capture-file.ts';
 import { writeFixture } from '../wire/capture-fixture.ts';
 import { capturePort } from '../wire/capture-port.ts';
 import { playCapture } from '../wire/play-capture.ts';
@@ -17,8 +17,6 @@ import { countsText, decodedText, entryText, headText, lostText } from './wire-t
 
 /** With `--port` only. */
 const ofPort = ['kind', 'dialect', 'baud', 'settings', 'seconds', 'virtual'] as const;
-/** Largest capture that is listed, bytes. */
-const captureBytes = 256 * 1024 * 1024;
 
 export const wireCommand: Command = {
   name: 'wire',
@@ -60,7 +58,7 @@ export const wireCommand: Command = {
 };
 
 async function list(path: string, values: OptionValues, output: Output): Promise<ExitCode> {
-  const found = readCapture(readGivenFile(path, 'capture', 'Check the path.', captureBytes), path);
+  const found = readCapture(readGivenFile(path, 'capture', 'Check the path.', mostCaptureBytes), path);
   const played = await playCapture(found);
   const fixture = values.optional('fixture');
   const { data: name } = slugSchema.safeParse(values.optional('name') ?? basename(path, captureEnding).toLowerCase());

@@ -9,6 +9,8 @@ import { toMicroseconds, toSeconds } from '../../model/time.ts';
 
 export const captureVersion = 1;
 export const captureEnding = '.wire.jsonl';
+/** Largest capture, bytes: none is written that is larger, none read. Reading takes some 15 bytes of memory for each. */
+export const mostCaptureBytes = 128 * 1024 * 1024;
 
 const headerSchema = z.object({
   format: z.literal('chamberside-wire-capture'),

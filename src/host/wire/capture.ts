@@ -5,7 +5,7 @@ import type { Cancel, Clock } from '../../device/timers.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
 import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
 import { freeBytes } from '../runtime/folder.ts';
-import { endLine, entryLine, headerLine, missedLine } from './capture-file.ts';
+import { endLine, entryLine, headerLine, missedLine, mostCaptureBytes } from './capture-file.ts';
 import type { CaptureHeader } from './capture-file.ts';
 import type { WireLog } from './wire-log.ts';
 
@@ -33,6 +33,8 @@ const mostEntries = 500;
 /** What is left of the disk below this belongs to whatever is recorded there, bytes. */
 export const leftForTrials = 256 * 1024 * 1024;
 const lookAtDiskEveryBytes = 1024 * 1024;
+/** Left for one more answer of the log, and the end, bytes. */
+const leftForTheEnd = 4 * 1024 * 1024;
 
 /**
  * A file that is not there yet.
@@ -64,9 +66,12 @@ export function beginCapture(options: {
   readonly file: CaptureFile;
   readonly header: CaptureHeader;
   readonly onChange: () => void;
+  /** How large the file may become, bytes; absent: as large as can be read. */
+  readonly mostBytes?: number;
 }): RunningCapture {
   const { clock, file, log, path } = options;
   const beginsAt = clock.now();
+  const fullAt = (options.mostBytes ?? mostCaptureBytes) - leftForTheEnd;
   let state: CaptureState = { state: 'running', path, bytes: 0, detail: null };
   let after = log.newest;
   let missedAll = 0;
@@ -89,8 +94,9 @@ export function beginCapture(options: {
       wake = resolve;
       cancel = clock.after(lookMicroseconds, resolve);
     });
+  const isFull = (): boolean => state.bytes >= fullAt;
   const drain = async (through: number): Promise<void> => {
-    while (after < through) {
+    while (after < through && !isFull()) {
       const { entries } = log.read(after, mostEntries);
       let text = '';
       for (const entry of entries) {
@@ -107,15 +113,20 @@ export function beginCapture(options: {
   const run = async (): Promise<void> => {
     try {
       await write(headerLine(options.header));
-      while (ending === null) {
+      while (ending === null && !isFull()) {
         await drain(log.newest);
-        // Asked to end while it wrote: there is nothing to wait for.
-        if ((ending as string | null) === null) await pause();
+        // Asked to end, or full, while it wrote: there is nothing to wait for.
+        if ((ending as string | null) === null && !isFull()) await pause();
       }
       const endsAt = clock.now();
       await drain(log.newest);
-      await write(endLine(ending, endsAt, beginsAt));
-      state = { ...state, state: 'ended' };
+      if (isFull()) {
+        await write(endLine('it has become as large as a capture can be', endsAt, beginsAt));
+        state = { ...state, state: 'stopped', detail: asLargeAsItCanBe(state.bytes, path).message };
+      } else {
+        await write(endLine(ending ?? '', endsAt, beginsAt));
+        state = { ...state, state: 'ended' };
+      }
     } catch (error) {
       state = { ...state, state: 'stopped', detail: whyOf(error, path) };
     }
@@ -138,6 +149,11 @@ export function beginCapture(options: {
       return running;
     },
   };
+}
+
+function asLargeAsItCanBe(bytes: number, path: string): ChambersideError {
+  const what = `With ${bytes} bytes the capture is as large as one can be, and has ended`;
+  return new ChambersideError('action-refused', what, path, 'Begin a new capture for what comes now.');
 }
 
 function diskAlmostFull(path: string): ChambersideError {

@@ -118,6 +118,33 @@ describe('a capture', () => {
     expect(log.read(0, 10).entries).toHaveLength(1);
   });
 
+  it('ends before it is too large to be read, with a notice and whole', async () => {
+    let text = '';
+    const log = createWireLog();
+    let capture: RunningCapture | undefined;
+    const mebibyte = 1024 * 1024;
+    const stopped = new Promise<void>((resolve) => {
+      const file = {
+        append: async (more: string) => void (text += more),
+        free: () => Promise.resolve(null),
+        close: () => Promise.resolve(),
+      };
+      const options = { log, clock, path: 'large', file, header, onChange: resolve };
+      capture = beginCapture({ ...options, mostBytes: 5 * mebibyte });
+    });
+    const more = setInterval(() => {
+      for (let read = 0; read < 4; read += 1) log.chunk('in', clock.now(), new Uint8Array(60_000));
+    }, 20);
+    await stopped;
+    clearInterval(more);
+    expect(capture?.state).toMatchObject({ state: 'stopped', bytes: text.length });
+    expect(capture?.state.detail).toMatch(/as large as one can be/);
+    expect(text.length).toBeGreaterThanOrEqual(mebibyte);
+    expect(text.length).toBeLessThan(5 * mebibyte);
+    const { end, tornBytes } = readCapture(text, 'large');
+    expect({ end, tornBytes }).toEqual({ end: 'it has become as large as a capture can be', tornBytes: 0 });
+  });
+
   it('leaves the last of the disk to what is recorded there', async () => {
     const log = createWireLog();
     let written = 0;

@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { decodedText } from '../../../../src/host/cli/wire-text.ts';
 import { readCapture } from '../../../../src/host/wire/capture-file.ts';
-import type { Capture } from '../../../../src/host/wire/capture-file.ts';
+import type { Capture, CaptureHeader } from '../../../../src/host/wire/capture-file.ts';
 import { expectationOf } from '../../../../src/host/wire/capture-fixture.ts';
 import { playCapture } from '../../../../src/host/wire/play-capture.ts';
 
-const header = {
+const header: CaptureHeader = {
   format: 'chamberside-wire-capture',
   version: 1,
   program: 'test',
