@@ -37,15 +37,18 @@ const lookAtDiskEveryBytes = 1024 * 1024;
 const leftForTheEnd = 4 * 1024 * 1024;
 
 /**
- * A file that is not there yet.
+ * A file that is not there yet, where the disk has room for a capture.
+ * @param freeOn bytes that the disk of a folder has left; null where nothing says.
  * @throws ChambersideError `file-exists`, `disk-full`, `commit-failed`.
  */
-export async function createCaptureFile(path: string): Promise<CaptureFile> {
+export async function createCaptureFile(path: string, freeOn = freeBytes): Promise<CaptureFile> {
+  const free = await freeOn(dirname(path));
+  if (free !== null && free < leftForTrials) throw diskAlmostFull(path);
   try {
     const file = await open(path, 'ax');
     return {
       append: (text) => file.appendFile(text),
-      free: () => freeBytes(dirname(path)),
+      free: () => freeOn(dirname(path)),
       close: () => file.close(),
     };
   } catch (error) {

@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, truncateSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, truncateSync } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -143,6 +143,14 @@ describe('a capture', () => {
     expect(text.length).toBeLessThan(5 * mebibyte);
     const { end, tornBytes } = readCapture(text, 'large');
     expect({ end, tornBytes }).toEqual({ end: 'it has become as large as a capture can be', tornBytes: 0 });
+  });
+
+  it('is not begun, and leaves no empty file, where the last of the disk is left', async () => {
+    const path = join(folder, 'no-room');
+    const noRoom = createCaptureFile(path, () => Promise.resolve(leftForTrials - 1));
+    await expect(noRoom).rejects.toMatchObject({ code: 'disk-full' });
+    expect(existsSync(path)).toBe(false);
+    await (await createCaptureFile(path, () => Promise.resolve(leftForTrials))).close();
   });
 
   it('leaves the last of the disk to what is recorded there', async () => {
