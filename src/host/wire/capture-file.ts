@@ -9,7 +9,7 @@ import { toMicroseconds, toSeconds } from '../../model/time.ts';
 
 export const captureVersion = 1;
 export const captureEnding = '.wire.jsonl';
-/** Largest capture, bytes: none is written that is larger, none read. Reading takes some 15 bytes of memory for each. */
+/** Largest capture that is written or read, bytes. Playing one takes some 12 bytes of memory for each (measured). */
 export const mostCaptureBytes = 128 * 1024 * 1024;
 
 const headerSchema = z.object({
