@@ -131,6 +131,7 @@ const Row = memo(
             </span>
           )}
           {row.review !== null && <span>{studyWords.reviewed(row.review)}</span>}
+          {row.releasedBy !== null && <span>{studyWords.released(row.releasedBy)}</span>}
           {isPlain(row) && <span className="quiet">{dayOf(row.createdAt)}</span>}
         </td>
       </tr>
@@ -140,8 +141,9 @@ const Row = memo(
 );
 
 /** In the figures, and nothing to say about it. */
-function isPlain({ leftOut, cellsFlagged, cellsMissing, doubtfulChecks, review }: RosterRow): boolean {
-  return leftOut === null && cellsFlagged + cellsMissing + doubtfulChecks.length === 0 && review === null;
+function isPlain({ leftOut, cellsFlagged, cellsMissing, doubtfulChecks, releasedBy, review }: RosterRow): boolean {
+  const clean = leftOut === null && cellsFlagged + cellsMissing + doubtfulChecks.length === 0;
+  return clean && review === null && releasedBy === null;
 }
 
 /** What is known only to be below its limit comes after what was read, what has no value last. */

@@ -101,6 +101,7 @@ function ChosenText({ view, chosen }: { readonly view: StudyView; readonly chose
       {row.cellsFlagged > 0 && `, ${studyWords.flaggedCells(row.cellsFlagged, row.cells)}`}
       {row.doubtfulChecks.length > 0 && `, ${studyWords.checks(row.doubtfulChecks)}`}
       {row.review !== null && `, ${studyWords.reviewed(row.review)}`}
+      {row.releasedBy !== null && `, ${studyWords.released(row.releasedBy)}`}
     </>
   );
 }

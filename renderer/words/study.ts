@@ -70,6 +70,7 @@ export const studyWords = {
   flaggedCells: (flagged: number, cells: number) => `${flagged} of ${cells} cells flagged`,
   reviewed: ({ person, leftOut }: { readonly person: string; readonly leftOut: number }) =>
     leftOut === 0 ? `by reviewer ${person}` : `by reviewer ${person}, ${leftOut} left out`,
+  released: (person: string) => `released by ${person}`,
   checks: (names: readonly string[]) =>
     `check overdue or failed: ${names.slice(0, 2).join('; ')}` +
     (names.length > 2 ? ` and ${names.length - 2} more` : ''),

@@ -83,6 +83,7 @@ const rosterRow = z.object({
   assessed: z.boolean(),
   method: z.string().nullable(),
   review: z.object({ person: z.string(), leftOut: count }).nullable(),
+  releasedBy: z.string().nullable(),
   doubtfulChecks: list(z.string()),
   leftOut: z.enum(['void', 'no-result', 'not-assessed', 'virtual', 'not-above-zero']).nullable(),
   cells: count,
@@ -148,7 +149,7 @@ export const studyViewSchema = z.object({
       z.object({
         mark: z.enum([
           ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void', 'no-result', 'continued'] as const),
-          ...(['check-not-valid', 'reviewed', 'not-assessed', 'not-above-zero'] as const),
+          ...(['check-not-valid', 'reviewed', 'not-released', 'not-assessed', 'not-above-zero'] as const),
           ...(['methods-differ', 'few-subjects', 'below-limit'] as const),
         ]),
         text: z.string(),

@@ -5,9 +5,13 @@ import { given, plain, strong, wire, words } from './document.ts';
 import { momentInWords } from './moments.ts';
 import type { ReportSource } from './source.ts';
 
-/** Who signed this assessment as what, and how it stands; null where nothing of the trial was ever signed. */
-export function signatureSection({ assessment, signatures }: ReportSource): Section | null {
-  if (signatures.length === 0) return null;
+/** Who signed this assessment as what, and how it stands; null where nothing of a virtual trial was ever signed. */
+export function signatureSection({ assessment, record, signatures }: ReportSource): Section | null {
+  if (signatures.length === 0) {
+    if (record.header.virtual) return null;
+    const text = plain('Nobody has signed an assessment of this trial: its result may still become another one.');
+    return { id: 'signatures', heading: 'Signatures', blocks: [{ block: 'paragraph', words: text }] };
+  }
   const { assessments, released } = followSignatures(signatures);
   const own = signatures.filter((one) => one.assessment === assessment.assessment);
   const last = assessments.get(assessment.assessment)?.standing.at(-1) ?? null;

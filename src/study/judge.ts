@@ -1,6 +1,6 @@
 import { sumOf } from '../statistics/univariate.ts';
 import { type Equality, type Requirement, type Rule, sourceDoubt } from './requirement.ts';
-import { checkWords, reviewWords, type StudyReview } from './study-trial.ts';
+import { checkWords, reviewWords, unreleasedWords, type StudyReview } from './study-trial.ts';
 
 /** The values of one ensemble, from one trial. */
 export interface EnsembleValues {
@@ -9,6 +9,8 @@ export interface EnsembleValues {
   readonly virtual: boolean;
   /** Null: nobody chose anything. */
   readonly review: StudyReview | null;
+  /** Code of who released the assessment that counts; null where nobody did. */
+  readonly releasedBy: string | null;
   /** Names of the rig's checks that were overdue or had failed when it was prepared. */
   readonly doubtfulChecks: readonly string[];
   readonly values: readonly {
@@ -91,6 +93,8 @@ function doubtsOf(requirement: Requirement, ensembles: readonly EnsembleValues[]
     if (doubtfulChecks.length > 0) doubts.push(`${name} rests on ${checkWords(doubtfulChecks)}`);
     if (review !== null) doubts.push(`${name} counts as ${reviewWords(review)}`);
   }
+  const unreleased = unreleasedWords(ensembles);
+  if (unreleased !== null) doubts.push(unreleased);
   if (ensembles.some(({ virtual }) => virtual)) doubts.push('virtual rig: no result of a real ensemble');
   return doubts;
 }

@@ -50,6 +50,7 @@ export function requirementStandings(
   });
 }
 
-function valuesOf({ trial, virtual, review, doubtfulChecks, cells }: StudyTrial): EnsembleValues {
-  return { name: trial, virtual, review, doubtfulChecks, values: cells ?? [] };
+function valuesOf({ trial, virtual, review, released, doubtfulChecks, cells }: StudyTrial): EnsembleValues {
+  const releasedBy = released?.person ?? null;
+  return { name: trial, virtual, review, releasedBy, doubtfulChecks, values: cells ?? [] };
 }

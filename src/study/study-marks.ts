@@ -1,5 +1,5 @@
 import type { ScopeSummary } from './study-summary.ts';
-import { checkWords, type RosterRow } from './study-trial.ts';
+import { checkWords, unreleasedWords, type RosterRow } from './study-trial.ts';
 
 /** What whoever reads the figures must know, with its sentence. Shown wherever they are shown. */
 export interface StudyMark {
@@ -11,6 +11,7 @@ export interface StudyMark {
     | 'continued'
     | 'check-not-valid'
     | 'reviewed'
+    | 'not-released'
     | 'void'
     | 'no-result'
     | 'not-assessed'
@@ -60,6 +61,8 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
     `${reviewed.length} of ${trials(counted.length)} count as a reviewer had them assessed: ${people}` +
       `${cut === 0 ? '' : `; of ${cut} something is left out`}.`,
   );
+  const unreleased = unreleasedWords(counted);
+  say('not-released', unreleased !== null, `${unreleased ?? ''}.`);
   say('void', out('void') > 0, `${trials(out('void'))} made void by a reviewer: in no figure and no verdict.`);
   say('no-result', out('no-result') > 0, `${trials(out('no-result'))} not sealed, or without any value.`);
   say('not-assessed', out('not-assessed') > 0, `${trials(out('not-assessed'))} sealed and not assessed.`);

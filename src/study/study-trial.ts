@@ -75,6 +75,8 @@ export interface RosterRow {
   readonly assessed: boolean;
   readonly method: string | null;
   readonly review: StudyReview | null;
+  /** Code of who released the assessment that counts; null where nobody did. */
+  readonly releasedBy: string | null;
   readonly doubtfulChecks: readonly string[];
   readonly leftOut: LeftOut | null;
   readonly cells: number;
@@ -100,6 +102,7 @@ export function rosterOf(trials: readonly StudyTrial[]): RosterRow[] {
       ...{ trial: name, subject, ensemble, createdAt, virtual, sealed, voided },
       continues: trial.continues !== undefined,
       ...{ assessed, method, review, doubtfulChecks },
+      releasedBy: trial.released?.person ?? null,
       leftOut: voided !== null ? 'void' : whyLeftOut(sealed, assessed, missing === cells.length, whole),
       cells: cells.length,
       cellsFlagged: cells.filter(({ flagged }) => flagged).length,
@@ -134,6 +137,17 @@ export function isHeldAgainstLimits({ leftOut, review }: Pick<RosterRow, 'leftOu
 export function checkWords(names: readonly string[]): string {
   const one = names.length === 1 ? 'a check that was' : 'checks that were';
   return `${one} overdue or had failed: ${names.join('; ')}`;
+}
+
+/** What is to be said of real trials whose result may still be another one; null where all of them are released. */
+export function unreleasedWords(
+  trials: readonly { readonly virtual: boolean; readonly releasedBy: string | null }[],
+): string | null {
+  const real = trials.filter(({ virtual }) => !virtual);
+  const open = real.filter(({ releasedBy }) => releasedBy === null).length;
+  if (open === 0) return null;
+  const many = `${open} of ${real.length} trial${real.length === 1 ? '' : 's'}`;
+  return `${many} count${open === 1 ? 's' : ''} by an assessment that nobody has released`;
 }
 
 /** `the reviewer rita had it assessed, 1 stretch left out` */

@@ -17,6 +17,7 @@ const ensembles = (values: readonly number[], size: number): EnsembleValues[] =>
     name: `suit ${ensemble + 1}`,
     virtual: false,
     review: null,
+    releasedBy: 'olga',
     doubtfulChecks: [],
     values: values.slice(ensemble * size, (ensemble + 1) * size).map((percent, index) => ({
       exercise: `e${Math.floor(index / 3)}`,

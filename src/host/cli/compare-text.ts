@@ -60,13 +60,14 @@ function rosterTable({ roster }: StudySummary): string {
   );
 }
 
-function standingText({ leftOut, sealed, virtual, voided, review, doubtfulChecks }: RosterRow): string {
+function standingText({ leftOut, sealed, virtual, voided, releasedBy, review, doubtfulChecks }: RosterRow): string {
   return [
     ...(voided === null ? [] : [voidingWords(voided)]),
     ...(leftOut === null || voided !== null ? [] : [sealed ? leftOutWords[leftOut] : 'not sealed']),
     ...(virtual ? ['virtual rig'] : []),
     ...(doubtfulChecks.length === 0 ? [] : [`rests on ${checkWords(doubtfulChecks)}`]),
     ...(review === null ? [] : [reviewWords(review)]),
+    ...(releasedBy === null ? [] : [`released by ${releasedBy}`]),
   ].join(', ');
 }
 

@@ -8,7 +8,7 @@ import { publishedRequirements } from '../../study/published-requirements.ts';
 import { type Requirement, sourceDoubt } from '../../study/requirement.ts';
 import { reviewWords } from '../../study/study-trial.ts';
 import { countingAssessment } from '../store/assessments.ts';
-import { listTrials } from '../store/read.ts';
+import { readStudyOverview } from '../store/read.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
 import type { Command } from './command.ts';
@@ -39,7 +39,8 @@ export const judgeCommand: Command = {
     const ensembles: EnsembleValues[] = [];
     const counted: { trial: string; assessment: string; review: Review | null }[] = [];
     const voids: { trial: string; person: string; reason: string }[] = [];
-    for (const { trial, sealed, header, voided } of listTrials(study)) {
+    const { releases, trials } = readStudyOverview(study);
+    for (const { trial, sealed, header, voided } of trials) {
       if (sealed === null) {
         output.note(`${trial} is not sealed, and no result: it is left out.`);
         continue;
@@ -76,7 +77,8 @@ export const judgeCommand: Command = {
       }
       counted.push({ trial, assessment: assessment.assessment, review });
       const checks = doubtfulSupports(header);
-      const about = { name: trial, virtual: header.virtual, review: chosen, doubtfulChecks: checks };
+      const releasedBy = releases.get(trial)?.person ?? null;
+      const about = { name: trial, virtual: header.virtual, review: chosen, releasedBy, doubtfulChecks: checks };
       ensembles.push({ ...about, values: cells });
     }
     const verdict = judge(requirement, ensembles);

@@ -31,11 +31,18 @@ it('a report says how far its assessment is signed, by whom, why and by which ke
   expect(told([assessed, reviewed])).toContain('signed as reviewed, by rita, and not released');
 });
 
-it('a report of another assessment than the released one says so, and one of an unsigned trial nothing', () => {
+it('a report of another assessment than the released one says so, and one of an unsigned real trial as well', () => {
   const other = 'a-000000000009';
   const chain = [signature(1, 'assessed', 'anna', other), signature(2, 'reviewed', 'rita', other)];
   const text = told([...chain, signature(3, 'released', 'rita', other)]);
   expect(text).toContain('No signature of this assessment stands.');
   expect(text).toContain(other);
-  expect(told([])).toBe(undefined);
+  const { record } = source;
+  const unsigned = (virtual: boolean) => {
+    const header = { ...record.header, virtual };
+    const { sections } = trialReport({ ...source, record: { ...record, header }, signatures: [] });
+    return JSON.stringify(sections.find(({ id }) => id === 'signatures'));
+  };
+  expect(unsigned(false)).toContain('Nobody has signed an assessment of this trial');
+  expect(unsigned(true)).toBe(undefined);
 });

@@ -19,6 +19,7 @@ const ensemble = (...values: readonly (number | null)[]): EnsembleValues => ({
   name: 'suit',
   virtual: false,
   review: null,
+  releasedBy: 'olga',
   doubtfulChecks: [],
   values: values.map((percent, index) => ({ exercise: `e${index}`, probe: 'p', percent, flagged: false })),
 });
@@ -117,6 +118,16 @@ describe('what a verdict rests on', () => {
         't-4 counts as the reviewer otto had it assessed, nothing left out',
       ],
     });
+  });
+
+  it('says which real ensembles count by what nobody has released', () => {
+    const unreleased = [ensemble(1, 1), { ...ensemble(1, 1), releasedBy: null }];
+    const two = { ...own, ensembles: { exactly: 2 } };
+    expect(judge(two, unreleased).doubts).toEqual([
+      '1 of 2 trials counts by an assessment that nobody has released',
+    ]);
+    const virtual = unreleased.map((one) => ({ ...one, virtual: true }));
+    expect(judge(two, virtual).doubts).toEqual(['virtual rig: no result of a real ensemble']);
   });
 });
 

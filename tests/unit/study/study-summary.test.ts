@@ -35,6 +35,7 @@ function trial(
     requirementPercent: null,
     method: cells === null ? null : 'fixed, version 1',
     review: null,
+    released: { person: 'olga', at: '2026-01-06T08:00:00.000Z' },
     doubtfulChecks: [],
     cells,
     ...more,
@@ -194,6 +195,16 @@ describe('summariseStudy', () => {
       { doubtfulChecks: [], review: { person: 'rita', leftOut: 2 } },
       { review: { person: 'otto', leftOut: 0 } },
     ]);
+  });
+
+  it('says how many real trials count by what nobody has released, and by whom the others are', () => {
+    const open: Partial<StudyTrial> = { released: undefined as never };
+    const found = summarise([...trials, trial('S7', 'A', [cell(0.2)], open), trial('S8', 'B', [cell(0.2)], open)]);
+    const text = '2 of 14 trials count by an assessment that nobody has released.';
+    expect(found.marks).toEqual([{ mark: 'not-released', text }]);
+    expect(found.roster.slice(-3).map(({ releasedBy }) => releasedBy)).toEqual(['olga', null, null]);
+    const virtual = trial('S7', 'A', [cell(0.2)], { ...open, virtual: true });
+    expect(marksOf(summarise([virtual]))).not.toContain('not-released');
   });
 
   it('says of components in words that values lie below a limit, and only of those who wore everything', () => {
