@@ -6,7 +6,8 @@ import { root } from './tiers.mjs';
 
 /**
  * Takes the pictures of the guides anew: `npm run pictures`. The end-to-end tests make them; a picture of the guides is
- * replaced by the one of the same name that they made. One that no test made is named, and the command fails.
+ * replaced by the one of the same name that they made, once all of them passed. One that no test made is named, and
+ * the command fails.
  */
 const guides = join(root, 'docs/guides/pictures');
 /** The tests that make them, by file and by words of their names, so that nothing else is gone through. */
@@ -19,7 +20,6 @@ const runs = [
 
 const made = mkdtempSync(join(tmpdir(), 'chamberside-pictures-'));
 try {
-  let failed = false;
   for (const run of [[process.execPath, 'build/bundle.mjs'], ...runs.map((words) => vitest(words))]) {
     const [command = '', ...words] = run;
     const { status } = spawnSync(command, words, {
@@ -27,19 +27,20 @@ try {
       stdio: 'inherit',
       env: { ...process.env, CHAMBERSIDE_PICTURES: made },
     });
-    failed ||= status !== 0;
+    if (status !== 0) throw new Error(`This failed, and no picture was replaced: ${run.join(' ')}`);
   }
+  let missing = false;
   for (const name of readdirSync(guides).filter((file) => file.endsWith('.png'))) {
     const picture = join(made, name);
     if (existsSync(picture)) {
       copyFileSync(picture, join(guides, name));
       console.log(`${name}: taken anew`);
     } else {
-      failed = true;
+      missing = true;
       console.error(`${name}: no test makes a picture of this name. Rename it, or take it out of the guides.`);
     }
   }
-  process.exitCode = failed ? 1 : 0;
+  process.exitCode = missing ? 1 : 0;
 } finally {
   rmSync(made, { recursive: true, force: true });
 }

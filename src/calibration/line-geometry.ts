@@ -29,8 +29,6 @@ export interface LineGeometry {
   readonly millilitres: number;
   /** Volume over flow: the mean time through the line, whatever its profile. */
   readonly plugSeconds: number;
-  /** Plug transit where the whole make-up joins at the valve, so that less flows through the line; else the same. */
-  readonly slowestPlugSeconds: number;
   /** Before this no air has come through. */
   readonly frontSeconds: number;
   /** Later than this it does not come through this line. */
@@ -55,15 +53,22 @@ export function lineGeometry(rig: Pick<Rig, 'lineLitresPerMinute'>, port: Port):
   const plugSeconds = plugTransitSeconds(metres, bore, litresPerMinute);
   const dilution = Math.max(1, port.dilution.value);
   const reynolds = reynoldsNumber(bore, litresPerMinute);
-  const flow = reynolds < leastUnsureReynolds ? 'laminar' : reynolds > leastTurbulentReynolds ? 'turbulent' : 'unsure';
-  const frontSeconds = frontShares[flow] * plugSeconds;
+  const flow = flowOf(reynolds);
+  // The fastest of either end: with the whole flow, and with what the dilution leaves of it.
+  const thinned = dilution * plugSeconds * frontShares[flowOf(reynolds / dilution)];
+  const frontSeconds = Math.min(frontShares[flow] * plugSeconds, thinned);
   const latestSeconds = mostMultiple * dilution * plugSeconds * (1 + fittingsMillilitres / millilitres);
   const doubt = allowedUncertainties * transit.standardUncertainty;
   let standing: TransitStanding = 'agrees';
   if (transit.value + doubt < frontSeconds) standing = 'too-short';
   else if (transit.value - doubt > latestSeconds) standing = 'too-long';
   return {
-    ...{ millilitres, plugSeconds, slowestPlugSeconds: dilution * plugSeconds, frontSeconds, latestSeconds },
+    ...{ millilitres, plugSeconds, frontSeconds, latestSeconds },
     ...{ reynolds, flow, standing },
   };
+}
+
+function flowOf(reynolds: number): LineFlow {
+  if (reynolds < leastUnsureReynolds) return 'laminar';
+  return reynolds > leastTurbulentReynolds ? 'turbulent' : 'unsure';
 }

@@ -19,8 +19,8 @@ export function transitRemark(rig: Pick<Rig, 'lineLitresPerMinute'>, port: Port)
   const can =
     line.standing === 'too-short'
       ? `${stated} is shorter than any air can take: ${mean}, the fastest in ${significant(line.frontSeconds, 2)} s`
-      : `${stated} is too long for this line: ${mean}, and even with its fittings and the dilution ` +
-        `${significant(line.latestSeconds, 2)} s would be much`;
+      : `${stated} is too long for this line: ${mean}; three times what it takes with its fittings` +
+        `${port.dilution.value > 1 ? ' and the dilution' : ''} are ${significant(line.latestSeconds, 2)} s`;
   return `${port.label}, port ${port.port}: ${can}. Check length, bore, flow and transit.`;
 }
 

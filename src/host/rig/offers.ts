@@ -33,11 +33,17 @@ export function offeredSeries(): Series[] {
 
 /**
  * A rig of real instruments to begin with: the air path and the dialects of the demo, under a name of its own. Contacts
- * are added by whoever has them: a stop that is in the rig and not on the bench bars every trial.
+ * are added by whoever has them: a stop that is in the rig and not on the bench bars every trial. How long and wide the
+ * lines are only their owner knows.
  */
 export function templateRig(): Rig {
   const demo = scenarioNamed('demo');
   if (demo === undefined) throw new RangeError('the demo scenario is missing');
-  const instruments = demo.rig.instruments.filter(({ kind }) => kind !== 'contact');
-  return { ...demo.rig, instruments, name: 'Chamber with eight-way selector', version: 1, virtual: false };
+  const rig = withoutLines(demo.rig);
+  const instruments = rig.instruments.filter(({ kind }) => kind !== 'contact');
+  return { ...rig, instruments, name: 'Chamber with eight-way selector', version: 1, virtual: false };
+}
+
+function withoutLines({ lineLitresPerMinute: _flow, ports, ...rig }: Rig): Rig {
+  return { ...rig, ports: ports.map(({ boreMillimetres: _bore, lineMetres: _length, ...port }) => port) };
 }

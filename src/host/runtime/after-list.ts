@@ -79,6 +79,8 @@ export function measuredDrift(moment: DriftMoment): Measured {
   if (!isRead && (phase === 'running' || (readBy !== null && nowMicroseconds < readBy))) {
     return { verdict: 'open', text: 'The filtered air of the end is not read yet' };
   }
+  // Whatever the reason: a zero from the middle of the trial does not stand in for the one of the end.
+  if (!isRead && ended !== null) return { verdict: 'open', text: 'The filtered air of the end could not be read' };
   const drift = judgeDrift(provisional, method, rig);
   return { verdict: drift.verdict, text: driftInWords(drift, unit) };
 }

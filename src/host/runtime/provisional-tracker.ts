@@ -22,7 +22,10 @@ export interface ProvisionalTracker {
   /** Flags of the dwells that have been read here, by number. */
   readonly dwellFlags: ReadonlyMap<number, readonly Flag[]>;
   readonly newestReadingMicroseconds: number | null;
-  /** Why the newest dwell could not be read; null when it could. Its record is not touched by that. */
+  /**
+   * What of the air that is measured could not be computed with, and why; null when there is nothing. It stands until a
+   * whole dwell of the same air has been read since. The record is not touched by it.
+   */
   readonly failure: string | null;
   /** Trial time. */
   observeReading(atMicroseconds: number, value: number): void;
@@ -62,7 +65,8 @@ export function createProvisionalTracker(options: {
   let { state } = options;
   let next = options.firstDwell;
   let running: ProvisionalLeakage | null = null;
-  let failure: string | null = null;
+  /** Why dwells could not be read, by what they are of. */
+  const lost = new Map<string, string>();
 
   const contextOf = (fromMicroseconds: number, toMicroseconds: number): ProvisionalContext => {
     const { times, values } = ring.between(fromMicroseconds, toMicroseconds);
@@ -83,16 +87,19 @@ export function createProvisionalTracker(options: {
   const take = (dwell: DwellView, nowMicroseconds: number): boolean => {
     if (dwell.endedAtMicroseconds === null) {
       if (dwell.purpose !== 'probe' || dwell.acknowledgedAtMicroseconds === null) return false;
-      running = provisionalLeakage(state, contextOf(startOf(dwell), nowMicroseconds), recordedOf(dwell));
-      failure = null;
+      const found = provisionalLeakage(state, contextOf(startOf(dwell), nowMicroseconds), recordedOf(dwell));
+      mustBeFinite(found);
+      running = found;
       return false;
     }
     const readBy = readByMicroseconds({ rig, method }, dwell.endedAtMicroseconds) + afterMicroseconds;
     if (readBy > nowMicroseconds) return false;
-    state = takeDwell(state, contextOf(startOf(dwell), readBy), recordedOf(dwell));
+    const taken = takeDwell(state, contextOf(startOf(dwell), readBy), recordedOf(dwell));
+    if (dwell.purpose === 'probe') mustBeFinite(taken.leakages[dwell.probe]);
+    state = taken;
     if (dwell.purpose === 'probe') dwellFlags.set(dwell.dwell, state.leakages[dwell.probe]?.flags ?? []);
     next = dwell.dwell + 1;
-    failure = null;
+    lost.delete(airOf(dwell));
     return true;
   };
 
@@ -108,7 +115,8 @@ export function createProvisionalTracker(options: {
       return ring.newest?.atMicroseconds ?? null;
     },
     get failure() {
-      return failure;
+      const [first] = lost;
+      return first === undefined ? null : `${first[0]}: ${first[1]}`;
     },
     observeReading: (atMicroseconds, value) => ring.push(atMicroseconds, value),
     observeProblem(problem) {
@@ -122,14 +130,27 @@ export function createProvisionalTracker(options: {
         try {
           if (!take(dwell, nowMicroseconds)) return;
         } catch (error) {
-          failure = error instanceof Error ? error.message : String(error);
+          lost.set(airOf(dwell), error instanceof Error ? error.message : String(error));
           if (dwell.endedAtMicroseconds === null) return;
           // It will not be read any better the next time.
+          if (dwell.purpose === 'probe') dwellFlags.set(dwell.dwell, ['incomplete']);
           next = dwell.dwell + 1;
         }
       }
     },
   };
+}
+
+/** `zero`, `reference`, `probe hood`, `background hood` */
+function airOf({ probe, purpose }: DwellView): string {
+  return purpose === 'zero' || purpose === 'reference' ? purpose : `${purpose} ${probe}`;
+}
+
+/** @throws RangeError where a number of a live value is none: no window could be told of it. */
+function mustBeFinite(value: ProvisionalLeakage | undefined): void {
+  for (const [name, number] of Object.entries(value ?? {})) {
+    if (typeof number === 'number' && !Number.isFinite(number)) throw new RangeError(`${name} is ${number}`);
+  }
 }
 
 function recordedOf(view: DwellView): RecordedDwell {

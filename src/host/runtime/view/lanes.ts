@@ -50,12 +50,11 @@ function lane(input: LanesInput, probe: string): LaneView {
   }
   switch (now.air) {
     case 'usable': {
-      const value = running ?? before;
-      if (value === null) return { probe, state: 'measuring', ...empty, usableSecondsPlanned };
+      // What was seen before is not what is seen now.
+      if (running === null) return { probe, state: 'measuring', ...empty, usableSecondsPlanned };
       // That it is not complete yet is no doubt about what has been seen.
-      const flags =
-        value === running ? value.flags.filter((flag) => flag !== 'incomplete' && flag !== 'unsettled') : value.flags;
-      return { probe, state: 'measuring', ...shown({ ...value, flags }), usableSecondsPlanned };
+      const flags = running.flags.filter((flag) => flag !== 'incomplete' && flag !== 'unsettled');
+      return { probe, state: 'measuring', ...shown({ ...running, flags }), usableSecondsPlanned };
     }
     case 'unconfirmed':
     case 'no-reading': {

@@ -14,6 +14,7 @@ const { rig } = record;
 const photometer = photometerOf(record);
 const end = photometer.atMicroseconds.at(-1) ?? 0;
 const story = tellStory(record.events);
+const secondExercise = record.series.exercises[1]?.exercise;
 const segments = record.events.flatMap((event) => (event.kind === 'segment-began' ? [event.segment] : []));
 
 function photometerOf({ streams }: TrialRecord): StreamRecord {
@@ -60,16 +61,34 @@ describe('live values that cannot be computed', () => {
   it('cost the dwell and nothing else: neither the host nor the next value', () => {
     const mode = { broken: true };
     const tracker = trackerOf(mode);
-    const first = story.dwells.slice(0, 3);
     expect(() => {
-      tracker.update(first, end);
+      tracker.update(story.dwells.slice(0, 1), end);
     }).not.toThrow();
-    expect(tracker.failure).toContain('in no segment');
+    expect(story.dwells[0]?.purpose).toBe('zero');
+    expect(tracker.failure).toBe('zero: the time of a reading is in no segment');
     expect(tracker.state).toEqual(beginProvisional());
     mode.broken = false;
+    // Other air that is read well does not make up for it; the next zero does.
+    tracker.update(story.dwells.slice(0, 3), end);
+    expect(story.dwells.slice(1, 3).every(({ purpose }) => purpose === 'background')).toBe(true);
+    expect(tracker.failure).toContain('zero: ');
     tracker.update(story.dwells, end + 5e6);
     expect(tracker.failure).toBeNull();
     expect(Object.keys(tracker.state.leakages).length).toBeGreaterThan(3);
+  });
+
+  it('mark the dwell of a probe as incomplete, and keep what was read before', () => {
+    const mode = { broken: false };
+    const tracker = trackerOf(mode);
+    const at = story.dwells.findIndex(({ exercise, purpose }) => purpose === 'probe' && exercise === secondExercise);
+    tracker.update(story.dwells.slice(0, at), end);
+    const before = tracker.state;
+    mode.broken = true;
+    tracker.update(story.dwells.slice(0, at + 1), end);
+    expect(tracker.state).toBe(before);
+    const dwell = story.dwells[at];
+    expect(tracker.failure).toContain(`probe ${dwell?.probe ?? ''}: `);
+    expect(tracker.dwellFlags.get(dwell?.dwell ?? -1)).toEqual(['incomplete']);
   });
 
   it('are an alarm with its cause, and it clears', () => {
