@@ -4,7 +4,7 @@
  */
 import { createWatchdog, type SignOfLife } from './watchdog.ts';
 
-const lookMilliseconds = 200;
+const lookMilliseconds = 100;
 const watchdog = createWatchdog(performance.now());
 
 const look = (): void => {

@@ -17,7 +17,7 @@ export const initialCredit = 8;
 export const heartbeatMilliseconds = 250;
 
 /** A window without any message from the host for this long says so itself. */
-export const hostLostMilliseconds = 1_500;
+export const hostLostMilliseconds = 1_250;
 
 export const sampleMessageSchema = z.discriminatedUnion('message', [
   /** First message of the door that needs it: the per-window secret. */

@@ -115,7 +115,7 @@ describe('the screen of the subject', () => {
 
   it('says the one right thing within two seconds of the host falling silent', async () => {
     madeUp.fallSilent(true);
-    await page.getByText('Stop and look at the operator').waitFor({ timeout: 2_500 });
+    await page.getByText('Stop and look at the operator').waitFor({ timeout: 2_000 });
     for (const size of sizes) {
       await page.setViewportSize(size);
       expect(await cutParts(page)).toEqual([]);

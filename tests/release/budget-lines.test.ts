@@ -48,8 +48,8 @@ describe('one source of doubt alone', () => {
     );
     expect(judged).toBeGreaterThan(0.98 * seeds);
     expect(covered / judged).toBeGreaterThanOrEqual(0.9);
-    // What is bounded is never further off than that: there the spread of the errors must be the one that is stated. For
-    // a spread of seven degrees of freedom, as that of the zeros here, it is √(7/5) = 1.18.
+    // What is bounded is never further off than that: there the spread of the errors must be the one that is stated.
+    // For a spread of seven degrees of freedom, as that of the zeros here, it is √(7/5) = 1.18.
     if (bounded === true) {
       expect(rms).toBeGreaterThan(0.9);
       expect(rms).toBeLessThan(1.4);

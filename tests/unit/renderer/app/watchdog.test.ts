@@ -2,12 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { createWatchdog } from '../../../../renderer/app/watchdog.ts';
 import { heartbeatMilliseconds, hostLostMilliseconds } from '../../../../src/bridge/samples.ts';
 
-/** Looks every 200 ms, as the worker does, hearing heartbeats as long as `until`. @returns what was said, and when. */
+/** Looks every 100 ms, as the worker does, hearing heartbeats as long as `until`. @returns what was said, and when. */
 function watch(watchdog: ReturnType<typeof createWatchdog>, from: number, to: number, heardUntil: number): string[] {
   const said: string[] = [];
   for (let at = from; at <= to; at += 50) {
     if (at <= heardUntil && at % heartbeatMilliseconds === 0) watchdog.heard('alive', at);
-    if (at % 200 !== 0) continue;
+    if (at % 100 !== 0) continue;
     const changed = watchdog.look(at);
     if (changed !== null) said.push(`${changed} at ${at}`);
   }
@@ -26,8 +26,8 @@ describe('the watchdog of a window', () => {
   });
 
   it('says within two seconds that the host is silent, once', () => {
-    expect(watch(connected(), 0, 20_000, 5_000)).toEqual(['lost at 6600']);
-    expect(6_600 - 5_000).toBeLessThan(2_000);
+    expect(watch(connected(), 0, 20_000, 5_000)).toEqual(['lost at 6300']);
+    expect(6_300 - 5_000).toBeLessThan(2_000);
   });
 
   it('says that the host is back with its next message', () => {
@@ -40,8 +40,8 @@ describe('the watchdog of a window', () => {
   it('takes samples without a control channel for no contact: the snapshot is old and stop would not arrive', () => {
     const watchdog = connected();
     watchdog.heard('control-closed', 1_000);
-    expect(watch(watchdog, 1_000, 10_000, 10_000)).toEqual(['lost at 2600']);
-    expect(2_600 - 1_000).toBeLessThan(hostLostMilliseconds + 201);
+    expect(watch(watchdog, 1_000, 10_000, 10_000)).toEqual(['lost at 2300']);
+    expect(2_300 - 1_000).toBeLessThan(hostLostMilliseconds + 101);
     watchdog.heard('control-open', 10_000);
     expect(watchdog.look(10_000)).toBe('back');
   });
@@ -60,6 +60,6 @@ describe('the watchdog of a window', () => {
   });
 
   it('says that a host is lost which never came', () => {
-    expect(watch(createWatchdog(0), 0, 5_000, -1)).toEqual(['lost at 1600']);
+    expect(watch(createWatchdog(0), 0, 5_000, -1)).toEqual(['lost at 1300']);
   });
 });
