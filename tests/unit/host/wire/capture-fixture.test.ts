@@ -6,20 +6,12 @@ import { readCapture } from '../../../../src/host/wire/capture-file.ts';
 import type { Capture } from '../../../../src/host/wire/capture-file.ts';
 import { writeFixture } from '../../../../src/host/wire/capture-fixture.ts';
 import { playCapture } from '../../../../src/host/wire/play-capture.ts';
+import { captureHeader } from '../../../support/wire/capture-header.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'chamberside-fixture-'));
 afterAll(() => rmSync(folder, { recursive: true }));
 
-const header = {
-  format: 'chamberside-wire-capture',
-  version: 1,
-  program: 'test',
-  startedAt: '2030-01-01T00:00:00.000Z',
-  rig: 'Own rig',
-  virtual: true,
-  instrument: { instrument: 'photometer', kind: 'photometer', dialect: 'text-lines', settings: {} },
-  connection: null,
-};
+const header = captureHeader({ virtual: true, connection: null });
 const read = (...lines: readonly unknown[]): Capture =>
   readCapture([header, ...lines].map((line) => `${JSON.stringify(line)}\n`).join(''), 'capture');
 const end = { atSeconds: 1, end: 'ended by a person' };

@@ -7,25 +7,16 @@ import { createMonotonicClock } from '../../../../src/host/clock/monotonic-clock
 import { beginCapture, createCaptureFile, leftForTrials } from '../../../../src/host/wire/capture.ts';
 import type { CaptureFile, RunningCapture } from '../../../../src/host/wire/capture.ts';
 import { readCapture } from '../../../../src/host/wire/capture-file.ts';
-import type { CaptureHeader } from '../../../../src/host/wire/capture-file.ts';
 import { createWireLog, keptChunks } from '../../../../src/host/wire/wire-log.ts';
 import type { WireLog } from '../../../../src/host/wire/wire-log.ts';
 import { textToBytes } from '../../../../src/model/bytes.ts';
+import { captureHeader } from '../../../support/wire/capture-header.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'chamberside-capture-'));
 afterAll(() => rmSync(folder, { recursive: true }));
 const clock = createMonotonicClock();
 
-const header: CaptureHeader = {
-  format: 'chamberside-wire-capture',
-  version: 1,
-  program: 'test',
-  startedAt: '2030-01-01T00:00:00.000Z',
-  rig: 'Own rig',
-  virtual: false,
-  instrument: { instrument: 'photometer', kind: 'photometer', dialect: 'text-lines', settings: {} },
-  connection: 'serial /dev/ttyUSB0 at 115200',
-};
+const header = captureHeader();
 
 function begin(log: WireLog, path: string, file: CaptureFile): RunningCapture {
   return beginCapture({ log, clock, path, file, header, onChange: () => undefined });

@@ -1,17 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { decodedText } from '../../../../src/host/cli/wire-text.ts';
 import { readCapture } from '../../../../src/host/wire/capture-file.ts';
-import type { Capture, CaptureHeader } from '../../../../src/host/wire/capture-file.ts';
+import type { Capture } from '../../../../src/host/wire/capture-file.ts';
 import { expectationOf } from '../../../../src/host/wire/capture-fixture.ts';
 import { playCapture } from '../../../../src/host/wire/play-capture.ts';
+import { captureHeader } from '../../../support/wire/capture-header.ts';
 
-const header: CaptureHeader = {
-  format: 'chamberside-wire-capture',
-  version: 1,
-  program: 'test',
-  startedAt: '2030-01-01T00:00:00.000Z',
-  rig: 'Own rig',
-  virtual: false,
+const header = captureHeader({
   instrument: {
     instrument: 'photometer',
     kind: 'photometer',
@@ -19,7 +14,7 @@ const header: CaptureHeader = {
     settings: { line: 'conc {value}', checksum: 'none' },
   },
   connection: null,
-};
+});
 
 /** Text that arrived, each a tenth of a second after the one before; a number is a loss of so many entries. */
 function capture(parts: readonly (string | number)[], end = parts.length / 10): Capture {
