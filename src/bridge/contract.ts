@@ -6,6 +6,8 @@ import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema
 import { heartByAgeSchema } from '../model/heart-by-age.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
+import { seriesSchema } from '../model/series.ts';
+import { seriesEntrySchema } from '../model/series-entry.ts';
 import { afterItemSchema, beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
@@ -115,6 +117,21 @@ export const contract = {
     checkHistory: procedure.input(checkChoiceSchema).output(z.array(keptCheckSchema)),
     /** What a check was judged on, so that it can be judged again. */
     checkGround: procedure.input(z.object({ number: z.number().int().positive() })).output(checkGroundSchema),
+  },
+
+  series: {
+    /** Every series whole: the program's, which are never overwritten, and the newest versions of the laboratory. */
+    list: procedure.input(nothing).output(
+      z.array(
+        z.object({
+          series: seriesSchema,
+          /** What a series of the program rests on; null: the laboratory's own. */
+          mark: z.enum(['own', 'secondary', 'memory']).nullable(),
+        }),
+      ),
+    ),
+    /** Keeps a new version. `version` of the input is ignored; the name of a template is refused. */
+    save: procedure.input(z.object({ series: seriesEntrySchema })).output(z.object({ version: z.number().int() })),
   },
 
   study: {

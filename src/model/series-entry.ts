@@ -25,6 +25,7 @@ export const seriesEntrySchema: z.ZodType<Series, Series> = seriesSchema
           .safeExtend({
             name: text,
             instruction: z.string().min(1).max(2000),
+            operatorText: z.string().min(1).max(2000).optional(),
             cadencePerMinute: z.number().positive().max(300).nullable(),
             workRateWatts: z.number().nonnegative().max(2000).nullable(),
           })

@@ -27,6 +27,8 @@ export const exerciseSchema = z.object({
   name: z.string().min(1),
   /** What the subject is told to do. */
   instruction: z.string().min(1),
+  /** What the operator is to look at or do in it; left out: nothing besides. */
+  operatorText: z.string().min(1).optional(),
   /** Rest before the exercise, s. The chamber reference is read for all of it but the last `restZeroSeconds`. */
   restSeconds: positiveSeconds,
   /** Part at the end of the rest that is already on filtered air, s. */

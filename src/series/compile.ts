@@ -3,6 +3,7 @@ import { probePorts, solePort } from '../model/rig.ts';
 import type { Port, Rig } from '../model/rig.ts';
 import type { Exercise, Series } from '../model/series.ts';
 import { toMicroseconds, toSeconds } from '../model/time.ts';
+import { requireSound } from './faults.ts';
 import { rotatePorts } from './rotation.ts';
 import type { Rotation } from './rotation.ts';
 import type { Schedule, ScheduledCue, ScheduledExercise, Step } from './schedule.ts';
@@ -25,6 +26,7 @@ type Planned = Omit<Step, 'step' | 'port' | 'probe' | 'offsetMicroseconds' | 'lo
  *   of an exercise contradict each other, `forbidden` names an unknown probe, or no port order is allowed.
  */
 export function compileSchedule(series: Series, rig: Rig): Schedule {
+  requireSound(series);
   const probes = probePorts(rig);
   const reference = solePort(rig, 'reference');
   const zero = solePort(rig, 'filtered-air');
@@ -50,8 +52,6 @@ export function compileSchedule(series: Series, rig: Rig): Schedule {
   }
   add({ ...outside, stage: 'background', purpose: 'zero', at: zero, durationMicroseconds: backgroundZero });
 
-  requireEntry(series);
-  requireDifferentNames(series);
   add({
     ...outside,
     stage: 'entry',
@@ -131,14 +131,6 @@ function exercisePieces(
   const restZero = toMicroseconds(exercise.restZeroSeconds);
   const leadIn = toMicroseconds(exercise.leadInSeconds);
   const measured = toMicroseconds(exercise.durationSeconds) - leadIn;
-  if (restZero > rest) {
-    const what = 'the zero at the end of the rest is longer than the rest';
-    throw impossible(what, slug, 'Lengthen restSeconds or shorten restZeroSeconds.');
-  }
-  if (measured <= 0) {
-    const what = 'the lead-in takes the whole exercise';
-    throw impossible(what, slug, 'Lengthen durationSeconds or shorten leadInSeconds.');
-  }
   const pieces: Planned[] = [];
   const restText = `Rest. Next: ${exercise.name}.`;
   let waiting: ScheduledCue[] = [{ offsetMicroseconds: 0, cue: 'rest', exercise: slug, text: restText }];
@@ -199,26 +191,6 @@ function orderPorts(series: Series, probes: readonly Port[]): Rotation {
       ? 'Remove a pair, or use one dwell per probe: repeated passes also join the last probe to the first.'
       : 'Remove a pair.',
   );
-}
-
-function requireEntry(series: Series): void {
-  const { minimumSeconds, maximumSeconds, steadyWindowSeconds } = series.entry;
-  if (maximumSeconds < minimumSeconds) {
-    const what = 'the longest entry is shorter than the shortest';
-    throw impossible(what, 'entry', 'Set maximumSeconds to at least minimumSeconds.');
-  }
-  if (steadyWindowSeconds > maximumSeconds) {
-    const what = 'the window for steadiness is longer than the entry';
-    throw impossible(what, 'entry', 'Shorten steadyWindowSeconds or lengthen maximumSeconds.');
-  }
-}
-
-function requireDifferentNames(series: Series): void {
-  const names = series.exercises.map((exercise) => exercise.exercise);
-  const twice = names.find((name, index) => names.indexOf(name) !== index);
-  if (twice === undefined) return;
-  const remedy = 'Name each differently: results are listed by this name.';
-  throw impossible('two exercises have the same name', twice, remedy);
 }
 
 function requireDwell(rig: Rig, at: Port, planned: Planned): void {

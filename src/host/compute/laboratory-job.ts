@@ -32,6 +32,7 @@ export type LaboratoryChange =
     }
   /** Stored under the next free version, whatever version it names. */
   | { readonly change: 'rig'; readonly rig: Rig }
+  | { readonly change: 'series'; readonly series: Series }
   | {
       readonly change: 'connection';
       readonly rig: string;
@@ -79,6 +80,11 @@ async function make(laboratory: Laboratory, change: LaboratoryChange, now: strin
     case 'rig': {
       const latest = laboratory.get('rig', change.rig.name)?.version ?? 0;
       laboratory.put('rig', { ...change.rig, version: latest + 1 });
+      return;
+    }
+    case 'series': {
+      const latest = laboratory.get('series', change.series.name)?.version ?? 0;
+      laboratory.put('series', { ...change.series, version: latest + 1 });
       return;
     }
     case 'connection':

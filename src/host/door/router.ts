@@ -19,7 +19,7 @@ export interface CallContext {
  */
 export function createRouter(host: ServedHost, onDefect: (error: unknown, where: string) => void) {
   const os = implement(contract).$context<CallContext>();
-  const { person, rig, study, trial, replay, alarm } = host.procedures;
+  const { person, rig, series, study, trial, replay, alarm } = host.procedures;
   return os.router({
     watch: os.watch.handler(async function* ({ context, signal }) {
       const { gone } = context;
@@ -54,6 +54,10 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       cancelCheck: os.rig.cancelCheck.handler(({ input, context }) => rig.cancelCheck(input, context.window)),
       checkHistory: os.rig.checkHistory.handler(({ input, context }) => rig.checkHistory(input, context.window)),
       checkGround: os.rig.checkGround.handler(({ input, context }) => rig.checkGround(input, context.window)),
+    },
+    series: {
+      list: os.series.list.handler(({ input, context }) => series.list(input, context.window)),
+      save: os.series.save.handler(({ input, context }) => series.save(input, context.window)),
     },
     study: {
       create: os.study.create.handler(({ input, context }) => study.create(input, context.window)),

@@ -1,7 +1,9 @@
 import { scenarioNamed, scenarioNames } from '../../../drivers/virtual-rig/index.ts';
+import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
-import type { Series } from '../../model/series.ts';
 import { compileSchedule } from '../../series/compile.ts';
+import { seriesTemplates } from '../../series/templates.ts';
+import type { SeriesTemplate } from '../../series/templates.ts';
 import { toSeconds } from '../../model/time.ts';
 
 /** A scenario of the virtual rig that comes with the program. */
@@ -21,14 +23,22 @@ export function offeredScenarios(): ScenarioOffer[] {
   });
 }
 
-/** Series that come with the program, each name and version once. */
-export function offeredSeries(): Series[] {
-  const offered = new Map<string, Series>();
+/** Series that come with the program: templates, and those of the scenarios; each name once. */
+export function offeredTemplates(): SeriesTemplate[] {
+  const offered = new Map<string, SeriesTemplate>();
+  for (const template of seriesTemplates) offered.set(template.series.name, template);
   for (const scenario of scenarioNames) {
     const series = scenarioNamed(scenario)?.series;
-    if (series !== undefined) offered.set(`${series.name} ${series.version}`, series);
+    if (series !== undefined) offered.set(series.name, { series, mark: 'own' });
   }
   return [...offered.values()];
+}
+
+/** A series of that name would look like it. @throws ChambersideError `configuration-invalid`. */
+export function refuseTemplateName(name: string): void {
+  if (!offeredTemplates().some(({ series }) => series.name === name)) return;
+  const what = 'A series of the program has this name, and is never overwritten';
+  throw new ChambersideError('configuration-invalid', what, `name: ${name}`, 'Give yours another name.');
 }
 
 /**

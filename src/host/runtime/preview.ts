@@ -3,14 +3,15 @@ import type { PlanPreview } from '../../bridge/result.ts';
 import { checkName } from '../../calibration/check/names.ts';
 import { standingsOf } from '../../calibration/check/standing.ts';
 import type { KeptCheck } from '../../calibration/check/standing.ts';
-import { methodForRig } from '../../leakage/method-for-rig.ts';
+import { methodForRig, usableOptions } from '../../leakage/method-for-rig.ts';
 import type { Method } from '../../model/method.ts';
-import { probePorts } from '../../model/rig.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { toSeconds } from '../../model/time.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
+import { remarkWords } from '../../series/remark-words.ts';
+import { seriesRemarks } from '../../series/remarks.ts';
 import { predictUsableSeconds } from '../../series/usable.ts';
 import { watchedLines } from './limits.ts';
 import { refusal } from './refusal.ts';
@@ -22,9 +23,6 @@ export interface CompiledPlan {
   readonly schedule: Schedule;
   readonly method: Method;
 }
-
-/** Less usable air than this in a dwell is said before the trial, s. */
-const littleUsableSeconds = 3;
 
 /**
  * @throws ChambersideError `action-refused` when the series is not offered or the rig has a belt and no limit is
@@ -56,11 +54,8 @@ export function previewPlan(
   nowMilliseconds: number,
 ): PlanPreview {
   const { method, schedule, series } = compiled;
-  const usable = predictUsableSeconds(schedule, rig, {
-    settlingSeconds: method.settling.seconds,
-    zeroSettlingSeconds: method.zeroSettlingSeconds,
-    guardDispersions: method.guardDispersions,
-  });
+  const options = usableOptions(method);
+  const usable = predictUsableSeconds(schedule, rig, options);
   return {
     durationSeconds: toSeconds(schedule.durationMicroseconds),
     exercises: series.exercises.map((exercise, exerciseIndex) => ({
@@ -79,30 +74,11 @@ export function previewPlan(
         })),
     })),
     watched: watchedLines(plan, rig),
-    warnings: [...warningsOf(compiled, usable, rig), ...warningsOfChecks(rig, checks, nowMilliseconds)],
+    warnings: [
+      ...seriesRemarks(series, rig, options).map(remarkWords),
+      ...warningsOfChecks(rig, checks, nowMilliseconds),
+    ],
   };
-}
-
-function warningsOf({ schedule, series }: CompiledPlan, usable: readonly number[], rig: Rig): string[] {
-  const warnings: string[] = [];
-  const short = (purpose: string, least: number): number =>
-    schedule.steps.filter((step) => step.purpose === purpose && (usable[step.step] ?? 0) < least).length;
-  for (const [purpose, words] of [
-    ['probe', 'on a probe'],
-    ['zero', 'on filtered air'],
-    ['reference', 'on the chamber reference'],
-    ['background', 'of the background'],
-  ] as const) {
-    const none = short(purpose, Number.MIN_VALUE);
-    const little = short(purpose, littleUsableSeconds) - none;
-    if (none > 0) warnings.push(`${none} dwells ${words} are too short to settle: they will have no usable air.`);
-    if (little > 0) warnings.push(`${little} dwells ${words} leave less than ${littleUsableSeconds} s of usable air.`);
-  }
-  const probes = probePorts(rig).length;
-  if (series.order.kind === 'fixed' && probes > 1) {
-    warnings.push('The order of the probes is the same in every exercise: position in the exercise passes for probe.');
-  }
-  return warnings;
 }
 
 /** Checks that a trial on this rig would rest on, and should not. */

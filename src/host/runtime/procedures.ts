@@ -23,6 +23,7 @@ import { refusal, underWayRefusal } from './refusal.ts';
 import { reportParts } from './report-parts.ts';
 import type { ReplayDesk } from '../replay/replay-desk.ts';
 import type { RigDesk } from './rig-desk.ts';
+import { seriesProcedures } from './series-procedures.ts';
 import type { SealedDesk } from './sealed-desk.ts';
 import type { TrialDesk } from './trial-desk.ts';
 import type { TrialUnderWay } from './trial-under-way.ts';
@@ -223,6 +224,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         return {};
       },
     },
+
+    series: seriesProcedures(laboratory, rigs),
 
     study: {
       async create({ name }) {

@@ -125,6 +125,7 @@ export function createTestHost(): TestHost {
       checkHistory: noRig,
       checkGround: noRig,
     },
+    series: { list: async () => [], save: async () => ({ version: 1 }) },
     study: {
       create: async ({ name }) => ({ file: `${name}.chamberside` }),
       async refresh() {

@@ -12,6 +12,7 @@ import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies } from './made-up-study.ts';
+import { madeUpSeries } from './made-up-series.ts';
 import { madeUpDifference } from './made-up-review.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
@@ -98,6 +99,13 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       cancelCheck: () => done('rig.cancelCheck'),
       checkHistory: async ({ check, subject }) => madeUpHistory(scene.snapshot.rig.checks.results, check, subject),
       checkGround: async ({ number }) => ({ ground: await madeUpGround(number % 100) }),
+    },
+    series: {
+      list: async () => madeUpSeries,
+      async save({ series }) {
+        await done(`series.save ${JSON.stringify(series)}`);
+        return { version: 1 };
+      },
     },
     study: {
       create: async () => ({ file: 'new.chamberside' }),

@@ -1,7 +1,7 @@
 import type { Snapshot, StudyRow } from '../../../bridge/snapshot.ts';
 import { probePorts } from '../../../model/rig.ts';
 import type { Series } from '../../../model/series.ts';
-import { offeredScenarios, offeredSeries } from '../../rig/offers.ts';
+import { offeredScenarios, offeredTemplates } from '../../rig/offers.ts';
 import type { LaboratoryDesk } from '../laboratory-desk.ts';
 import { nominalSeconds } from '../preview.ts';
 import type { RigDesk } from '../rig-desk.ts';
@@ -51,7 +51,7 @@ export function hostView(input: HostViewInput): Omit<Snapshot, 'version'> {
 export function allSeries(laboratory: LaboratoryDesk, rigs: Pick<RigDesk, 'virtual'>): Series[] {
   const offered = new Map<string, Series>();
   const add = (series: Series): void => void offered.set(`${series.name} ${series.version}`, series);
-  offeredSeries().forEach(add);
+  for (const { series } of offeredTemplates()) add(series);
   laboratory.content.series.forEach(add);
   // A scenario of one's own may bring another series under a known name; on its rig it is the one that is meant.
   if (rigs.virtual !== null) add(rigs.virtual.process.series);

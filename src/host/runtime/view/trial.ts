@@ -1,6 +1,7 @@
 import type { TrialSnapshot } from '../../../bridge/trial-snapshot.ts';
 import type { Flag } from '../../../leakage/flag.ts';
 import { challengeChangePercent } from '../../../leakage/provisional.ts';
+import { usableOptions } from '../../../leakage/method-for-rig.ts';
 import type { ProvisionalLeakage, ProvisionalState } from '../../../leakage/provisional.ts';
 import type { Method } from '../../../model/method.ts';
 import type { Rig } from '../../../model/rig.ts';
@@ -115,11 +116,7 @@ export function trialView(input: TrialViewInput): TrialSnapshot {
 /** Usable seconds that the newest dwell of each probe, or else its next one, was planned to have. */
 function plannedSeconds(input: TrialViewInput): Map<string, number> {
   const { method, rig, schedule, story } = input;
-  const predicted = predictUsableSeconds(schedule, rig, {
-    settlingSeconds: method.settling.seconds,
-    zeroSettlingSeconds: method.zeroSettlingSeconds,
-    guardDispersions: method.guardDispersions,
-  });
+  const predicted = predictUsableSeconds(schedule, rig, usableOptions(method));
   const seconds = new Map<string, number>();
   const take = (probe: string, step: number): void => {
     seconds.set(probe, Math.max(0, predicted[step] ?? 0));
