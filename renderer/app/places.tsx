@@ -85,15 +85,21 @@ export function RigPlace({
       connect: (instrument, settings) => connection.ask((client) => client.rig.connect({ instrument, settings })),
       async offeredPorts() {
         const offered = await connection.ask((client) => client.rig.offeredPorts({}));
-        return offered.done ? offered.value : [];
+        return offered.done ? offered.value : { ports: [], note: offered.failure.what };
       },
+      async line(ask) {
+        const said = await connection.ask((client) => client.rig.line(ask));
+        return said.done ? said.value : null;
+      },
+      askPorts: (ask, ports) => connection.ask((client) => client.rig.askPorts({ ...ask, ports: [...ports] })),
       async dialects() {
         const offered = await connection.ask((client) => client.rig.dialects({}));
         return offered.done ? offered.value : [];
       },
       template: () => connection.ask((client) => client.rig.template({})),
       async saveAndOpen(rig, connections) {
-        const saved = await connection.ask((client) => client.rig.save({ rig }));
+        const said = Object.fromEntries(connections);
+        const saved = await connection.ask((client) => client.rig.save({ rig, connections: said }));
         if (!saved.done) return saved;
         const opened = await connection.ask((client) => client.rig.open({ name: rig.name }));
         if (!opened.done) return opened;

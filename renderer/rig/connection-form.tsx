@@ -1,30 +1,18 @@
 import type { ReactElement } from 'react';
-import { useCallback, useEffect, useState } from 'react';
+import { useEffect, useState } from 'react';
+import type { LineAsk, LineView, OfferedPort } from '../../src/bridge/ports.ts';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
+import { identityWords } from '../../src/device/port-identity.ts';
+import type { InstrumentConfiguration } from '../../src/model/rig.ts';
 import { Button } from '../ui/button.tsx';
 import { ChoiceField, TextField } from '../ui/field.tsx';
+import { readNumber } from '../ui/read-number.ts';
+import { portWords } from '../words/ports.ts';
 import { rigWords } from '../words/rig.ts';
+import { FindPort, useOfferedPorts } from './find-port.tsx';
+import type { KnownPorts, PortActions } from './find-port.tsx';
 import type { ConnectionDraft, Problems } from './rig-draft.ts';
 import { connectionDraft, readConnection } from './rig-draft.ts';
-
-/** A port as the machine offers it. */
-export interface OfferedPort {
-  readonly path: string;
-  readonly description: string;
-}
-
-/** The ports that the machine offers, asked for at once and again on `look`. */
-export function useOfferedPorts(ask: () => Promise<readonly OfferedPort[]>): {
-  readonly ports: readonly OfferedPort[] | null;
-  readonly look: () => void;
-} {
-  const [ports, setPorts] = useState<readonly OfferedPort[] | null>(null);
-  const look = useCallback(() => {
-    void ask().then(setPorts);
-  }, [ask]);
-  useEffect(look, [look]);
-  return { ports, look };
-}
 
 /** Fields for where an instrument is connected. What the machine offers can be taken; a typed name always works. */
 export function ConnectionFields(props: {
@@ -33,6 +21,8 @@ export function ConnectionFields(props: {
   /** Path of the draft among the problems, with its full stop; empty at the top. */
   readonly before: string;
   readonly offered: readonly OfferedPort[] | null;
+  /** What the instrument sends, in words. */
+  readonly load: string | null;
   readonly mayBeNone: boolean;
   readonly onChange: (draft: ConnectionDraft) => void;
 }): ReactElement {
@@ -61,22 +51,34 @@ export function ConnectionFields(props: {
             label={rigWords.path}
             kind="wire"
             value={draft.path}
-            hint={rigWords.pathHint}
+            hint={draft.identity === null ? rigWords.pathHint : portWords.remembered(identityWords(draft.identity))}
             list={(offered ?? []).map(({ path }) => path)}
             {...problem('path')}
             onChange={(path) => {
-              set({ path });
+              // What was typed is meant as it is.
+              set({ path, identity: null });
             }}
           />
           <TextField
             label={rigWords.baudRate}
             kind="number"
             value={draft.baudRate}
+            {...(props.load === null ? {} : { hint: portWords.load(props.load) })}
             {...problem('baudRate')}
             onChange={(baudRate) => {
               set({ baudRate });
             }}
           />
+          {draft.identity !== null && (
+            <Button
+              small
+              onPress={() => {
+                set({ identity: null });
+              }}
+            >
+              {portWords.byName}
+            </Button>
+          )}
         </>
       )}
       {draft.kind === 'tcp' && (
@@ -105,36 +107,74 @@ export function ConnectionFields(props: {
   );
 }
 
-/** The machine's ports as buttons: press one and its name stands in the field. */
-export function OfferedPorts(props: {
-  readonly ports: readonly OfferedPort[] | null;
-  readonly onTake: (path: string) => void;
-  readonly onLook: () => void;
+/** A pause in typing after which the host is asked what the line carries, ms. */
+const typingMilliseconds = 250;
+
+/** What the host says of an instrument on its line; null while it has not, and where it does not. */
+function useLine(ask: LineAsk | null, actions: PortActions): LineView | null {
+  const [said, setSaid] = useState<{ readonly of: string; readonly line: LineView | null } | null>(null);
+  const of = JSON.stringify(ask);
+  useEffect(() => {
+    if (ask === null) return undefined;
+    let left = false;
+    const asking = setTimeout(() => {
+      void actions.line(ask).then((line) => {
+        if (!left) setSaid({ of, line });
+      });
+    }, typingMilliseconds);
+    return () => {
+      left = true;
+      clearTimeout(asking);
+    };
+    // `of` is what is asked.
+  }, [of, actions]);
+  return said?.of === of ? said.line : null;
+}
+
+/** Where an instrument is connected, and on a serial line: whether that carries it, and which ports there are. */
+export function InstrumentConnection(props: {
+  readonly instrument: Pick<InstrumentConfiguration, 'kind' | 'dialect' | 'settings'>;
+  readonly draft: ConnectionDraft;
+  readonly problems: Problems;
+  readonly before: string;
+  readonly known: KnownPorts;
+  readonly actions: PortActions;
+  readonly mayBeNone: boolean;
+  readonly onChange: (draft: ConnectionDraft) => void;
 }): ReactElement {
+  const { actions, before, draft, known, problems } = props;
+  const { dialect, kind, settings } = props.instrument;
+  const baudRate = readNumber(draft.baudRate);
+  const canAsk = draft.kind === 'serial' && baudRate !== null && Number.isInteger(baudRate) && baudRate >= 50;
+  const ask: LineAsk | null = canAsk ? { kind, dialect, settings, baudRate } : null;
+  const line = useLine(ask, actions);
+  const field = `${before}baudRate`;
+  const overloaded = line?.overload ?? null;
+  const shown: Problems =
+    overloaded === null || problems.has(field)
+      ? problems
+      : new Map([...problems, [field, { kind: 'said', text: portWords.overload(overloaded) }]]);
   return (
-    <fieldset className="offered">
-      <legend>{rigWords.offered}</legend>
-      {props.ports?.length === 0 && <p className="quiet">{rigWords.offeredNone}</p>}
-      <ul>
-        {(props.ports ?? []).map(({ path, description }) => (
-          <li key={path}>
-            <button
-              type="button"
-              className="offered-port"
-              onClick={() => {
-                props.onTake(path);
-              }}
-            >
-              <span className="wire">{path}</span>
-              {description !== '' && <span className="quiet">{description}</span>}
-            </button>
-          </li>
-        ))}
-      </ul>
-      <Button small onPress={props.onLook}>
-        {rigWords.lookAgain}
-      </Button>
-    </fieldset>
+    <>
+      <ConnectionFields
+        draft={draft}
+        problems={shown}
+        before={before}
+        offered={known.offered?.ports ?? null}
+        load={line?.load ?? null}
+        mayBeNone={props.mayBeNone}
+        onChange={props.onChange}
+      />
+      {draft.kind === 'serial' && (
+        <FindPort
+          {...{ known, ask, line, actions }}
+          taken={draft.path}
+          onTake={(path, identity) => {
+            props.onChange({ ...draft, path, identity });
+          }}
+        />
+      )}
+    </>
   );
 }
 
@@ -142,15 +182,16 @@ export function OfferedPorts(props: {
 export function ConnectionForm(props: {
   readonly title: string;
   readonly settings: ConnectionSettings | null;
-  readonly askOffered: () => Promise<readonly OfferedPort[]>;
+  readonly instrument: Pick<InstrumentConfiguration, 'kind' | 'dialect' | 'settings'>;
+  readonly actions: PortActions;
   readonly busy: boolean;
   readonly onUse: (settings: ConnectionSettings) => void;
   readonly onCancel: () => void;
 }): ReactElement {
-  const { ports, look } = useOfferedPorts(props.askOffered);
+  const known = useOfferedPorts(props.actions.offeredPorts);
   const [draft, setDraft] = useState<ConnectionDraft>(() => {
-    const known = connectionDraft(props.settings);
-    return known.kind === 'none' ? { ...known, kind: 'serial' } : known;
+    const now = connectionDraft(props.settings);
+    return now.kind === 'none' ? { ...now, kind: 'serial' } : now;
   });
   const [shown, setShown] = useState(false);
   const read = readConnection(draft);
@@ -166,23 +207,15 @@ export function ConnectionForm(props: {
       }}
     >
       <h2>{props.title}</h2>
-      <ConnectionFields
-        draft={draft}
+      <InstrumentConnection
+        {...{ draft, known }}
+        instrument={props.instrument}
         problems={shown ? read.problems : new Map()}
         before=""
-        offered={ports}
+        actions={props.actions}
         mayBeNone={false}
         onChange={setDraft}
       />
-      {draft.kind === 'serial' && (
-        <OfferedPorts
-          ports={ports}
-          onLook={look}
-          onTake={(path) => {
-            setDraft({ ...draft, kind: 'serial', path });
-          }}
-        />
-      )}
       <div className="row">
         <Button submit lit disabled={props.busy}>
           {rigWords.useIt}

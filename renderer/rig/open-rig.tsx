@@ -207,7 +207,8 @@ function Instruments(props: {
         <ConnectionForm
           title={rigWords.connectTitle(instrumentName(target))}
           settings={target.settings}
-          askOffered={actions.offeredPorts}
+          instrument={{ ...target, settings: settingsIn(rig, target.instrument) }}
+          actions={actions}
           busy={busy}
           onUse={(settings) => {
             perform(
@@ -262,6 +263,11 @@ function Instruments(props: {
       })}
     </section>
   );
+}
+
+/** Settings of the dialect, as the rig states them. */
+function settingsIn(rig: Rig, instrument: string): Record<string, unknown> {
+  return rig.instruments.find((one) => one.instrument === instrument)?.settings ?? {};
 }
 
 /** The stream that stands for an instrument: that of the photometer by name, else the first that it gives. */

@@ -7,18 +7,16 @@ import type { Answers, CheckRecord } from '../../src/calibration/check/step.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import type { OfferedDialect } from './add-instrument.tsx';
-import type { OfferedPort } from './connection-form.tsx';
+import type { PortActions } from './find-port.tsx';
 
 /** What the rig screen asks of the host and of the window. */
-export interface RigActions {
+export interface RigActions extends PortActions {
   readonly startVirtual: (scenario: string, seed: number | null) => Promise<Outcome<unknown>>;
   readonly open: (name: string) => Promise<Outcome<unknown>>;
   readonly close: () => Promise<Outcome<unknown>>;
   readonly selectPort: (port: number) => Promise<Outcome<unknown>>;
   readonly retry: (instrument: string) => Promise<Outcome<unknown>>;
   readonly connect: (instrument: string, settings: ConnectionSettings) => Promise<Outcome<unknown>>;
-  /** Empty when the machine does not say. */
-  readonly offeredPorts: () => Promise<readonly OfferedPort[]>;
   /** Empty when the host does not say. */
   readonly dialects: () => Promise<readonly OfferedDialect[]>;
   readonly template: () => Promise<Outcome<Rig>>;

@@ -1,6 +1,8 @@
 import type { z } from 'zod';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { connectionSettingsSchema } from '../../src/bridge/snapshot.ts';
+import { samePort } from '../../src/device/port-identity.ts';
+import type { PortIdentity } from '../../src/device/port-identity.ts';
 import type { Port, Rig } from '../../src/model/rig.ts';
 import { mayShareLine, portRoleSchema, usualGuard } from '../../src/model/rig.ts';
 import { rigEntrySchema } from '../../src/model/rig-entry.ts';
@@ -15,6 +17,8 @@ export interface ConnectionDraft {
   readonly kind: 'none' | ConnectionSettings['kind'];
   readonly path: string;
   readonly baudRate: string;
+  /** By what the port is found again; null: by its name. */
+  readonly identity: PortIdentity | null;
   readonly host: string;
   readonly port: string;
 }
@@ -79,13 +83,16 @@ const statedFields = [
 ] as const;
 const numberFields = ['commonDispersionSeconds', 'valveSwitchingSeconds', 'saturation'] as const;
 
-const noConnection: ConnectionDraft = { kind: 'none', path: '', baudRate: '9600', host: '', port: '' };
+const noConnection: ConnectionDraft = { kind: 'none', path: '', baudRate: '9600', identity: null, host: '', port: '' };
 
 /** Where an instrument is connected, as the form shows it; null: nobody has said. */
 export function connectionDraft(settings: ConnectionSettings | null): ConnectionDraft {
   if (settings === null) return noConnection;
   return settings.kind === 'serial'
-    ? { ...noConnection, kind: 'serial', path: settings.path, baudRate: String(settings.baudRate) }
+    ? {
+        ...{ ...noConnection, kind: 'serial', path: settings.path, baudRate: String(settings.baudRate) },
+        identity: settings.identity ?? null,
+      }
     : { ...noConnection, kind: 'tcp', host: settings.host, port: String(settings.port) };
 }
 
@@ -233,7 +240,7 @@ function isUsual({ load, valve }: RigDraft['guard']): boolean {
 
 /** One port carries one instrument, or several with addresses: another would be told that somebody holds it. */
 function isSamePlace(one: ConnectionSettings, other: ConnectionSettings): boolean {
-  if (one.kind === 'serial') return other.kind === 'serial' && one.path === other.path;
+  if (one.kind === 'serial') return other.kind === 'serial' && samePort(one, other);
   return other.kind === 'tcp' && one.host === other.host && one.port === other.port;
 }
 
@@ -246,7 +253,10 @@ export function readConnection(draft: ConnectionDraft): { settings: ConnectionSe
   const candidate =
     draft.kind === 'tcp'
       ? { kind: 'tcp', host: draft.host.trim(), port: value ?? 0 }
-      : { kind: 'serial', path: draft.path.trim(), baudRate: value ?? 0 };
+      : {
+          ...{ kind: 'serial', path: draft.path.trim(), baudRate: value ?? 0 },
+          ...(draft.identity === null ? {} : { identity: draft.identity }),
+        };
   const parsed = connectionSettingsSchema.safeParse(candidate);
   if (!parsed.success) addIssues(problems, parsed.error.issues, '');
   return { settings: problems.size === 0 && parsed.success ? parsed.data : null, problems };
@@ -288,6 +298,9 @@ export function mayBeRemoved({ base }: Pick<RigDraft, 'base'>, instrument: strin
 }
 
 export const portRoles = portRoleSchema.options;
+
+/** Settings as they are typed; empty where they are none yet. */
+export const typedSettings = (text: string): Record<string, unknown> => readSettings(text, '', new Map());
 
 function readSettings(text: string, path: string, problems: Map<string, FieldProblem>): Record<string, unknown> {
   const trimmed = text.trim();

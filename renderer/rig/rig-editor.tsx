@@ -13,11 +13,12 @@ import { editorWords, rigWords } from '../words/rig.ts';
 import { watchWords } from '../words/watch.ts';
 import { AddInstrument } from './add-instrument.tsx';
 import type { OfferedDialect } from './add-instrument.tsx';
-import type { OfferedPort } from './connection-form.tsx';
-import { ConnectionFields, OfferedPorts, useOfferedPorts } from './connection-form.tsx';
+import { InstrumentConnection } from './connection-form.tsx';
+import type { PortActions } from './find-port.tsx';
+import { useOfferedPorts } from './find-port.tsx';
 import { PortTable } from './port-table.tsx';
 import type { InstrumentDraft, Problems, RigDraft, StatedDraft } from './rig-draft.ts';
-import { anotherInstrument, mayBeRemoved, readRigDraft, rigDraft } from './rig-draft.ts';
+import { anotherInstrument, mayBeRemoved, readRigDraft, rigDraft, typedSettings } from './rig-draft.ts';
 import type { OfferedStream } from './watch-draft.ts';
 import { WatchEditor } from './watch-editor.tsx';
 import { TransitRemarks } from './transit-remarks.tsx';
@@ -41,7 +42,7 @@ export function RigEditor(props: {
   /** Streams of the rig that is open: what limits can be set for. */
   readonly streams: readonly OfferedStream[];
   readonly connections: ReadonlyMap<string, ConnectionSettings>;
-  readonly askOffered: () => Promise<readonly OfferedPort[]>;
+  readonly ports: PortActions;
   readonly askDialects: () => Promise<readonly OfferedDialect[]>;
   readonly busy: boolean;
   readonly failure: Failure | null;
@@ -50,7 +51,7 @@ export function RigEditor(props: {
 }): ReactElement {
   const [draft, setDraft] = useState<RigDraft>(() => rigDraft(props.rig, props.connections));
   const [shown, setShown] = useState(false);
-  const { ports: offered, look } = useOfferedPorts(props.askOffered);
+  const known = useOfferedPorts(props.ports.offeredPorts);
   const form = useRef<HTMLFormElement>(null);
   const read = readRigDraft(draft);
   const problems: Problems = shown ? read.problems : new Map();
@@ -114,25 +115,18 @@ export function RigEditor(props: {
                 <legend>
                   <b>{rigWords.kind[one.kind] ?? one.instrument}</b> <span>{editorWords.dialect(one.dialect)}</span>
                 </legend>
-                <ConnectionFields
+                <InstrumentConnection
+                  instrument={{ kind: one.kind, dialect: one.dialect, settings: typedSettings(one.settings) }}
                   draft={one.connection}
                   problems={problems}
                   before={`instruments.${index}.connection.`}
-                  offered={offered}
+                  known={known}
+                  actions={props.ports}
                   mayBeNone
                   onChange={(connection) => {
                     setInstrument(index, { connection });
                   }}
                 />
-                {one.connection.kind === 'serial' && (
-                  <OfferedPorts
-                    ports={offered}
-                    onLook={look}
-                    onTake={(path) => {
-                      setInstrument(index, { connection: { ...one.connection, path } });
-                    }}
-                  />
-                )}
                 <WireText
                   label={editorWords.settings}
                   hint={editorWords.settingsHint}

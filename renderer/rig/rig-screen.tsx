@@ -34,7 +34,7 @@ export function RigScreen(props: {
           first={edited.first}
           streams={rig.streams}
           connections={edited.first ? new Map() : connections}
-          askOffered={actions.offeredPorts}
+          ports={actions}
           askDialects={actions.dialects}
           busy={busy}
           failure={failure}

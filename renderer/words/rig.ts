@@ -94,9 +94,6 @@ export const rigWords = {
   baudRate: 'Baud rate',
   host: 'Host',
   tcpPort: 'TCP port',
-  offered: 'Ports of this machine',
-  offeredNone: 'The machine offers no serial port. Plug the adapter in, or type the name.',
-  lookAgain: 'Look again',
   useIt: 'Use it',
   cancel: 'Cancel',
 

@@ -10,6 +10,7 @@ import { seriesSchema } from '../model/series.ts';
 import { seriesEntrySchema } from '../model/series-entry.ts';
 import { afterItemSchema, beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
+import { askedPortSchema, lineAskSchema, lineViewSchema, offeredPortsSchema, portsAskSchema } from './ports.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
@@ -27,13 +28,6 @@ const procedure = oc.errors({ REFUSED: { data: failureSchema } });
 const nothing = z.object({});
 const done = z.object({});
 const trialChoice = z.object({ file: z.string(), trial: identifierSchema });
-
-/** A port of the machine on which the host runs. */
-export const offeredPortSchema = z.object({
-  path: z.string(),
-  /** What the system knows of it, in words; empty when nothing. */
-  description: z.string(),
-});
 
 export const planSchema = z.object({
   file: z.string(),
@@ -95,7 +89,12 @@ export const contract = {
     retry: procedure.input(z.object({ instrument: slugSchema })).output(done),
     /** Says where an instrument is connected from now on; kept with the laboratory, used at once. */
     connect: procedure.input(z.object({ instrument: slugSchema, settings: connectionSettingsSchema })).output(done),
-    offeredPorts: procedure.input(nothing).output(z.array(offeredPortSchema)),
+    /** Ports of the machine with what it says of them. None is opened. */
+    offeredPorts: procedure.input(nothing).output(offeredPortsSchema),
+    /** How an instrument is recognised, and whether a line carries it. */
+    line: procedure.input(lineAskSchema).output(lineViewSchema),
+    /** Asks at ports that a person has chosen. Those that are in use are left alone. */
+    askPorts: procedure.input(portsAskSchema).output(z.array(askedPortSchema)),
     /** Dialects that an instrument beside photometer and valve may speak. */
     dialects: procedure
       .input(nothing)
@@ -103,7 +102,15 @@ export const contract = {
     /** A rig to begin with: the air path of the demo scenario, for the instruments of this laboratory. */
     template: procedure.input(nothing).output(rigSchema),
     /** Stores a new version of a rig in the laboratory. `version` of the input is ignored. */
-    save: procedure.input(z.object({ rig: rigEntrySchema })).output(z.object({ version: z.number().int() })),
+    save: procedure
+      .input(
+        z.object({
+          rig: rigEntrySchema,
+          /** Where its instruments will be said to be: nothing is stored that a line could not carry. */
+          connections: z.record(slugSchema, connectionSettingsSchema).optional(),
+        }),
+      )
+      .output(z.object({ version: z.number().int() })),
     /** What went over the wire of an instrument since an entry, and counts of all of it. Asked again and again. */
     wire: procedure.input(wireAskSchema).output(wireViewSchema),
     /** Writes what goes over the wire from now on to a new file of the folder; one at a time for each instrument. */

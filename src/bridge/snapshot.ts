@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { portIdentitySchema } from '../device/port-identity.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
@@ -64,7 +65,13 @@ export type StudyRow = z.infer<typeof studyRowSchema>;
 
 /** Where an instrument is connected, as a person would type it. */
 export const connectionSettingsSchema = z.discriminatedUnion('kind', [
-  z.object({ kind: z.literal('serial'), path: z.string().min(1), baudRate: z.number().int().min(50).max(4_000_000) }),
+  z.object({
+    kind: z.literal('serial'),
+    path: z.string().min(1),
+    baudRate: z.number().int().min(50).max(4_000_000),
+    /** By what it is found again when it has another name; absent: it is the port of this name, whatever is there. */
+    identity: portIdentitySchema.optional(),
+  }),
   z.object({ kind: z.literal('tcp'), host: z.string().min(1), port: z.number().int().min(1).max(65_535) }),
 ]);
 export type ConnectionSettings = z.infer<typeof connectionSettingsSchema>;

@@ -4,8 +4,10 @@ import type { StreamDescriptor } from '../model/stream.ts';
 import type { Unit } from '../model/unit.ts';
 import type { Cancellation } from './cancellation.ts';
 import type { LineFramerFactory } from './framing.ts';
+import type { Identification } from './identification.ts';
 import type { Timers } from './timers.ts';
 import type { Transport } from './transport.ts';
+import type { WireLoad } from './wire-load.ts';
 
 /** How a serial line to this dialect is usually set; a rig may say otherwise. */
 export interface SerialDefaults {
@@ -33,6 +35,10 @@ export interface DriverManifest<Settings = unknown> {
   remarks?(settings: Settings): string[];
   /** After how long without the program it sets its own outputs to rest, s; absent or null: it does not. */
   ownTimeoutSeconds?(settings: Settings): number | null;
+  /** How one is recognised at a port; absent or null: nothing that it says tells it. */
+  identify?(settings: Settings): Identification | null;
+  /** What it sends at the least; absent or null: nothing at intervals. */
+  wireLoad?(settings: Settings): WireLoad | null;
   open(context: DriverContext<Settings>): DriverSession;
   /**
    * The same settings for one who only listens: nothing is asked at intervals of its own, every line counts as wanted.

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
-import { breathLineDefaults, breathQuantities } from './codec.ts';
+import { breathLineDefaults, breathQuantities, createBreathCodec } from './codec.ts';
 import { openBreaths } from './driver.ts';
 
 /** Settings of an instrument that prints one line a breath; the defaults are the line of our virtual instrument. */
@@ -21,6 +22,8 @@ export const breathingBreathLines: DriverManifest<BreathSettings> = {
   settings: breathSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, quantitiesInLine(settings, breathQuantities), settings),
+  identify: (settings) => identifyValueLines(settings, createBreathCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createBreathCodec(settings)),
   open: openBreaths,
   listening: (settings) => ({ ...settings, poll: null }),
 };

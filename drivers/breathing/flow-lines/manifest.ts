@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkValueLine, valueLineShape } from '../../framing/value-line.ts';
-import { flowLineDefaults, flowQuantities } from './codec.ts';
+import { createFlowCodec, flowLineDefaults, flowQuantities } from './codec.ts';
 import { openBreathingFlow } from './driver.ts';
 
 /** Settings of an instrument that prints the flow of breath; the defaults are the line of our virtual instrument. */
@@ -20,6 +21,8 @@ export const breathingFlowLines: DriverManifest<BreathingFlowSettings> = {
   serial: { baudRate: 115_200 },
   settings: breathingFlowSettingsSchema,
   streams: (instrument, settings) => describeQuantities(instrument, flowQuantities, settings),
+  identify: (settings) => identifyValueLines(settings, createFlowCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createFlowCodec(settings)),
   open: openBreathingFlow,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -1,11 +1,12 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { contactQuantities, contactRemarks, contactShape } from '../../framing/contact.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { commandSchema, wireWordSchema } from '../../framing/settings.ts';
 import { compileTemplate } from '../../framing/template.ts';
 import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
-import { contactLineDefaults } from './codec.ts';
+import { contactLineDefaults, createContactLineCodec } from './codec.ts';
 import { openContactLines } from './driver.ts';
 
 const wordSchema = wireWordSchema.regex(/^\S+$/, 'one word without blanks');
@@ -70,6 +71,8 @@ export const contactLines: DriverManifest<ContactLineSettings> = {
   settings: contactLineSettingsSchema,
   streams: (instrument, settings) => describeQuantities(instrument, quantitiesOf(settings), settings),
   remarks: (settings) => contactRemarks(settings, quantitiesOf(settings)),
+  identify: (settings) => identifyValueLines(settings, createContactLineCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createContactLineCodec(settings)),
   open: openContactLines,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { contactRemarks, contactShape } from '../../framing/contact.ts';
 import { modbusSettingsShape } from '../../framing/modbus-settings.ts';
+import { identifyModbus, modbusLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { createModbusContactCodec } from './codec.ts';
 import { openModbusContacts } from './driver.ts';
@@ -63,6 +64,8 @@ export const contactModbus: DriverManifest<ModbusContactSettings> = {
       plausible: {},
     }),
   remarks: (settings) => contactRemarks(settings, createModbusContactCodec(settings).quantities),
+  identify: (settings) => identifyModbus(settings, createModbusContactCodec(settings).requests[0]),
+  wireLoad: (settings) => modbusLoad(createModbusContactCodec(settings).requests, settings.intervalSeconds),
   open: openModbusContacts,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

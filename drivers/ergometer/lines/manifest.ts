@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkSetLine, setLineShape } from '../../framing/set-line.ts';
 import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
-import { ergometerLineDefaults, ergometerQuantities } from './codec.ts';
+import { createErgometerCodec, ergometerLineDefaults, ergometerQuantities } from './codec.ts';
 import { openErgometer } from './driver.ts';
 
 /** Settings of an ergometer that prints and takes lines; the defaults are the words of our virtual instrument. */
@@ -31,6 +32,8 @@ export const ergometerLines: DriverManifest<ErgometerSettings> = {
   streams: (instrument, settings) =>
     describeQuantities(instrument, quantitiesInLine(settings, ergometerQuantities), settings),
   ownTimeoutSeconds: (settings) => settings.ownTimeoutSeconds,
+  identify: (settings) => identifyValueLines(settings, createErgometerCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createErgometerCodec(settings)),
   open: openErgometer,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyModbus, modbusLoad } from '../../framing/identify.ts';
 import { pollRhythm } from '../../framing/modbus-poll.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import {
@@ -49,6 +50,8 @@ export const ergometerModbusRegisters: DriverManifest<ErgometerRegisterSettings>
   streams: (instrument, settings) =>
     describeQuantities(instrument, createErgometerRegisterCodec(settings).quantities, pollRhythm(settings)),
   ownTimeoutSeconds: (settings) => settings.ownTimeoutSeconds,
+  identify: (settings) => identifyModbus(settings, createErgometerRegisterCodec(settings).requests[0]),
+  wireLoad: (settings) => modbusLoad(createErgometerRegisterCodec(settings).requests, settings.intervalSeconds),
   open: openErgometerRegisters,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

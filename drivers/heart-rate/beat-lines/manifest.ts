@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities, plausibleSchema } from '../../framing/quantity.ts';
 import { checkValueLine, valueLineShape } from '../../framing/value-line.ts';
-import { beatLineDefaults, beatLineQuantities, beatQuantities } from './codec.ts';
+import { beatLineDefaults, beatLineQuantities, beatQuantities, createBeatCodec } from './codec.ts';
 import { openBeats } from './driver.ts';
 
 /** Settings of a receiver that prints one line a beat. */
@@ -25,6 +26,8 @@ export const heartRateBeatLines: DriverManifest<BeatSettings> = {
   serial: { baudRate: 9_600 },
   settings: beatSettingsSchema,
   streams: (instrument, settings) => describeQuantities(instrument, beatQuantities, settings),
+  identify: (settings) => identifyValueLines(settings, createBeatCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createBeatCodec(settings)),
   open: openBeats,
   listening: (settings) => ({ ...settings, poll: null }),
 };

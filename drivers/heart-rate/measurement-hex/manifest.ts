@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import type { StreamDescriptor } from '../../../src/model/stream.ts';
+import { lineIdentification, listeningSeconds } from '../../framing/identify.ts';
 import { longestLineBytesSchema, terminatorSchema } from '../../framing/settings.ts';
-import { rrIntervalMilliseconds } from './codec.ts';
+import { decodeLine, rrIntervalMilliseconds } from './codec.ts';
 import { openHeartRate } from './driver.ts';
 
 /** Settings of a belt receiver that hands on one payload a line, in hex. */
@@ -72,5 +73,16 @@ export const heartRateMeasurementHex: DriverManifest<HeartRateSettings> = {
   serial: { baudRate: 115_200 },
   settings: heartRateSettingsSchema,
   streams: heartRateStreams,
+  identify: ({ expectedIntervalSeconds, silenceLimitSeconds, terminator }) =>
+    lineIdentification({
+      ...{ terminator, question: null },
+      limitSeconds: listeningSeconds(expectedIntervalSeconds, silenceLimitSeconds),
+      fits: (line) => decodeLine(line).decoded === 'measurement',
+    }),
+  // Flags and one byte of heart rate, as four digits.
+  wireLoad: ({ expectedIntervalSeconds, terminator }) => ({
+    ...{ of: 'line', characters: 4 + terminator.length },
+    perSecond: 1 / expectedIntervalSeconds,
+  }),
   open: openHeartRate,
 };

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { unitNames } from '../../../src/model/unit.ts';
+import { identifyModbus, modbusLoad } from '../../framing/identify.ts';
 import { pollRhythm } from '../../framing/modbus-poll.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkRegisters, registerShape } from '../../framing/register-table.ts';
@@ -28,6 +29,8 @@ export const photometerModbusRegisters: DriverManifest<PhotometerRegisterSetting
   settings: photometerRegisterSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, createPhotometerRegisterCodec(settings).quantities, pollRhythm(settings)),
+  identify: (settings) => identifyModbus(settings, createPhotometerRegisterCodec(settings).requests[0]),
+  wireLoad: (settings) => modbusLoad(createPhotometerRegisterCodec(settings).requests, settings.intervalSeconds),
   open: openPhotometerRegisters,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { unitNames } from '../../../src/model/unit.ts';
+import { lineIdentification } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { commandSchema, longestLineBytesSchema, terminatorSchema } from '../../framing/settings.ts';
-import { multimeterQuantities } from './codec.ts';
+import { decodeAnswer, identifyCommand, multimeterQuantities } from './codec.ts';
 import { openMultimeter } from './driver.ts';
 
 /** Settings of a photometer whose analogue output is read by a bench multimeter. */
@@ -60,6 +61,19 @@ export const photometerMultimeterScpi: DriverManifest<MultimeterSettings> = {
       silenceLimitSeconds: settings.silenceLimitSeconds,
       plausible: {},
     }),
+  identify(settings) {
+    const { terminator, timeoutSeconds: limitSeconds } = settings;
+    const fieldsOf = (line: string): readonly string[] | null => {
+      const answer = decodeAnswer(line);
+      return answer?.answer === 'identification' ? answer.fields : null;
+    };
+    return lineIdentification({
+      ...{ terminator, question: identifyCommand, limitSeconds },
+      fits: (line) => fieldsOf(line) !== null,
+      // Maker, model and serial number; the fourth is the version of its program, which changes.
+      told: (line) => fieldsOf(line)?.slice(0, 3).join(', ') ?? null,
+    });
+  },
   open: openMultimeter,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

@@ -1,10 +1,11 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
 import { unitNames } from '../../../src/model/unit.ts';
+import { lineIdentification, listeningSeconds } from '../../framing/identify.ts';
 import { commandSchema, longestLineBytesSchema, terminatorSchema, wireWordSchema } from '../../framing/settings.ts';
 import { checksumSettingsProblem } from '../../framing/line-checksum.ts';
 import { compileTemplate } from '../../framing/template.ts';
-import { lineTokens } from './codec.ts';
+import { createPhotometerCodec, lineTokens } from './codec.ts';
 import { openPhotometer } from './driver.ts';
 
 const unitSchema = z.enum(unitNames);
@@ -102,6 +103,24 @@ export const photometerTextLines: DriverManifest<PhotometerSettings> = {
       silenceLimitSeconds: settings.silenceLimitSeconds,
     },
   ],
+  identify(settings) {
+    const codec = createPhotometerCodec(settings);
+    const { expectedIntervalSeconds, poll, silenceLimitSeconds, terminator } = settings;
+    return lineIdentification({
+      terminator,
+      question: poll?.command ?? null,
+      limitSeconds: poll?.timeoutSeconds ?? listeningSeconds(expectedIntervalSeconds, silenceLimitSeconds),
+      fits(line) {
+        const decoded = codec.decode(line);
+        return decoded.decoded === 'value' || decoded.code === 'status-bad';
+      },
+    });
+  },
+  wireLoad(settings) {
+    const line = createPhotometerCodec(settings).encode(0, settings.goodStatus[0] ?? '');
+    const interval = settings.poll?.intervalSeconds ?? settings.expectedIntervalSeconds;
+    return { of: 'line', characters: line.length + settings.terminator.length, perSecond: 1 / interval };
+  },
   open: openPhotometer,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
-import { pressureFlowLineDefaults, pressureFlowQuantities } from './codec.ts';
+import { createPressureFlowCodec, pressureFlowLineDefaults, pressureFlowQuantities } from './codec.ts';
 import { openPressureFlow } from './driver.ts';
 
 /** Settings of an instrument at the ensemble that prints lines; the defaults are the line of our virtual instrument. */
@@ -21,6 +22,8 @@ export const pressureFlowLines: DriverManifest<PressureFlowSettings> = {
   settings: pressureFlowSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, quantitiesInLine(settings, pressureFlowQuantities), settings),
+  identify: (settings) => identifyValueLines(settings, createPressureFlowCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createPressureFlowCodec(settings)),
   open: openPressureFlow,
   listening: (settings) => ({ ...settings, poll: null }),
 };

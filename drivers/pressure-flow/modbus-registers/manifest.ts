@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyModbus, modbusLoad } from '../../framing/identify.ts';
 import { pollRhythm } from '../../framing/modbus-poll.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkRegisters, registerShape } from '../../framing/register-table.ts';
@@ -21,6 +22,8 @@ export const pressureFlowModbusRegisters: DriverManifest<PressureFlowRegisterSet
   settings: pressureFlowRegisterSettingsSchema,
   streams: (instrument, settings) =>
     describeQuantities(instrument, createPressureFlowRegisterCodec(settings).quantities, pollRhythm(settings)),
+  identify: (settings) => identifyModbus(settings, createPressureFlowRegisterCodec(settings).requests[0]),
+  wireLoad: (settings) => modbusLoad(createPressureFlowRegisterCodec(settings).requests, settings.intervalSeconds),
   open: openPressureFlowRegisters,
   listening: (settings) => ({ ...settings, intervalSeconds: null }),
 };

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { lineIdentification } from '../../framing/identify.ts';
 import { commandSchema, longestLineBytesSchema, terminatorSchema } from '../../framing/settings.ts';
 import { compileTemplate } from '../../framing/template.ts';
-import { wordTokens } from './codec.ts';
+import { createSelectorValveCodec, wordTokens } from './codec.ts';
 import { openSelectorValve } from './driver.ts';
 
 /** Fields that are templates, and whether they must name the port. */
@@ -59,5 +60,11 @@ export const selectorValveCommandLines: DriverManifest<SelectorValveSettings> = 
   serial: { baudRate: 9_600 },
   settings: selectorValveSettingsSchema,
   streams: () => [],
+  identify(settings) {
+    const codec = createSelectorValveCodec(settings);
+    const { acknowledgeTimeoutSeconds: limitSeconds, query: question, terminator } = settings;
+    const fits = (line: string): boolean => codec.decode(line)?.message === 'position';
+    return lineIdentification({ terminator, question, limitSeconds, fits });
+  },
   open: openSelectorValve,
 };

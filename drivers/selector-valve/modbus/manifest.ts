@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyModbus } from '../../framing/identify.ts';
 import { modbusSettingsShape } from '../../framing/modbus-settings.ts';
+import { createModbusValveCodec } from './codec.ts';
 import { openModbusValve } from './driver.ts';
 
 const number = z.number().int().min(0).max(0xffff);
@@ -63,5 +65,6 @@ export const selectorValveModbus: DriverManifest<ModbusValveSettings> = {
   sharesLine: true,
   settings: modbusValveSettingsSchema,
   streams: () => [],
+  identify: (settings) => identifyModbus(settings, createModbusValveCodec(settings).position),
   open: openModbusValve,
 };

@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import type { DriverManifest } from '../../../src/device/driver.ts';
+import { identifyValueLines, valueLineLoad } from '../../framing/identify.ts';
 import { describeQuantities } from '../../framing/quantity.ts';
 import { checkSetLine, setLineShape } from '../../framing/set-line.ts';
 import { checkValueLine, quantitiesInLine, valueLineShape } from '../../framing/value-line.ts';
-import { treadmillLineDefaults, treadmillQuantities } from './codec.ts';
+import { createTreadmillCodec, treadmillLineDefaults, treadmillQuantities } from './codec.ts';
 import { openTreadmill } from './driver.ts';
 
 /** Settings of a treadmill that prints and takes lines; the defaults are the words of our virtual instrument. */
@@ -36,6 +37,8 @@ export const treadmillLines: DriverManifest<TreadmillSettings> = {
   streams: (instrument, settings) =>
     describeQuantities(instrument, quantitiesInLine(settings, treadmillQuantities), settings),
   ownTimeoutSeconds: (settings) => settings.ownTimeoutSeconds,
+  identify: (settings) => identifyValueLines(settings, createTreadmillCodec(settings)),
+  wireLoad: (settings) => valueLineLoad(settings, createTreadmillCodec(settings)),
   open: openTreadmill,
   listening: (settings) => ({ ...settings, poll: null }),
 };

@@ -1,5 +1,4 @@
 import { basename } from 'node:path';
-import { z } from 'zod';
 import type { Connection } from '../../device/transport.ts';
 import { shownText } from '../../bridge/wire-rows.ts';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -13,6 +12,7 @@ import { writeFixture } from '../wire/capture-fixture.ts';
 import { capturePort } from '../wire/capture-port.ts';
 import { playCapture } from '../wire/play-capture.ts';
 import type { Command, ExitCode, OptionValues, Output } from './command.ts';
+import { givenSettings } from './given-settings.ts';
 import { countsText, decodedText, entryText, headText, lostText } from './wire-text.ts';
 
 /** With `--port` only. */
@@ -104,7 +104,7 @@ async function capture(path: string, values: OptionValues, output: Output): Prom
   try {
     output.note(`Capturing ${values.text('port')} for ${seconds} s at most; Ctrl-C ends it.`);
     const { capture: state, counts, lost, missed } = await capturePort({
-      configuration: { instrument: kind, kind, dialect, settings: settingsOf(values.optional('settings')) },
+      configuration: { instrument: kind, kind, dialect, settings: givenSettings(values.optional('settings')) },
       connection: connectionOf(values.text('port'), baudRate),
       virtual: values.has('virtual'),
       path,
@@ -125,20 +125,6 @@ async function capture(path: string, values: OptionValues, output: Output): Prom
     cancel();
     process.off('SIGINT', interrupted);
   }
-}
-
-function settingsOf(path: string | undefined): Record<string, unknown> {
-  if (path === undefined) return {};
-  const remedy = 'Give a file with the settings of the dialect as one JSON object.';
-  let found: unknown;
-  try {
-    found = JSON.parse(readGivenFile(path, 'settings', remedy));
-  } catch (error) {
-    if (!(error instanceof SyntaxError)) throw error;
-  }
-  const parsed = z.record(z.string(), z.unknown()).safeParse(found);
-  if (parsed.success) return parsed.data;
-  throw new ChambersideError('configuration-invalid', 'The settings are no JSON object', path, remedy);
 }
 
 /** `/dev/ttyUSB0`, `COM3`, or `host:4100`. */

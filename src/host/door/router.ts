@@ -43,6 +43,8 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       retry: os.rig.retry.handler(({ input, context }) => rig.retry(input, context.window)),
       connect: os.rig.connect.handler(({ input, context }) => rig.connect(input, context.window)),
       offeredPorts: os.rig.offeredPorts.handler(({ input, context }) => rig.offeredPorts(input, context.window)),
+      line: os.rig.line.handler(({ input, context }) => rig.line(input, context.window)),
+      askPorts: os.rig.askPorts.handler(({ input, context }) => rig.askPorts(input, context.window)),
       dialects: os.rig.dialects.handler(({ input, context }) => rig.dialects(input, context.window)),
       template: os.rig.template.handler(({ input, context }) => rig.template(input, context.window)),
       save: os.rig.save.handler(({ input, context }) => rig.save(input, context.window)),

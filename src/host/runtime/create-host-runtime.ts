@@ -12,11 +12,16 @@ import type { RigFault } from '../rig/running-rig.ts';
 import { createSampleHub } from '../samples/sample-hub.ts';
 import { createReplayDesk } from '../replay/replay-desk.ts';
 import { newIdentifier } from '../session/resumption.ts';
+import { listSerialPorts } from '../transport/list-ports.ts';
+import type { PortListing } from '../transport/list-ports.ts';
+import { openTransport } from '../transport/open.ts';
+import { portHolders } from '../transport/port-holders.ts';
 import { createReadlineFramer } from '../transport/readline-framer.ts';
 import { clearPassingTruths, freeBytes, laboratoryFile, studyPath } from './folder.ts';
 import { createGuardDesk, inTheRecord } from './guard-desk.ts';
 import { openLaboratoryDesk } from './laboratory-desk.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
+import { createPortDesk } from './port-desk.ts';
 import { hostProcedures } from './procedures.ts';
 import { refusal } from './refusal.ts';
 import { createRigDesk } from './rig-desk.ts';
@@ -40,6 +45,8 @@ export interface HostRuntimeOptions {
   readonly virtualRigWire?: 'pty' | 'tcp';
   /** How long a check reads air that has settled, s, default 10; all of its times follow from it. */
   readonly checkSeconds?: number;
+  /** Lists the machine's ports; the machine's own list when absent. */
+  readonly listPorts?: () => Promise<PortListing>;
 }
 
 /** The host behind its doors. */
@@ -134,12 +141,21 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
     guards.setTrial(trial?.recording === true ? { file: trial.file, trial: trial.header.trial } : null);
   };
 
+  const ports = createPortDesk({
+    clock,
+    list: options.listPorts ?? (() => listSerialPorts()),
+    holders: portHolders,
+    open: openTransport,
+    inUse: () => rigs.portsInUse(),
+  });
+
   const rigs = createRigDesk({
     clock,
     wallNow,
     lines: createReadlineFramer,
     guards,
     settingsOf: laboratory.settingsOf,
+    today: ports.today,
     checkSeconds: options.checkSeconds ?? 10,
     ...{ folder, program },
     onOpened(rig) {
@@ -312,6 +328,7 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       reporting,
       laboratory,
       rigs,
+      ports,
       trials,
       sealed,
       replays,

@@ -13,10 +13,11 @@ import type { HostProcedures } from '../door/served-host.ts';
 import { checkScenario } from '../rehearsal/check-scenario.ts';
 import { offeredScenarios, templateRig } from '../rig/offers.ts';
 import { newIdentifier } from '../session/resumption.ts';
-import { listSerialPorts } from '../transport/list-ports.ts';
 import { programVersion } from '../version.ts';
 import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
+import { onLine, refuseOverload } from './line-load.ts';
+import type { PortDesk } from './port-desk.ts';
 import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
 import { refusal, underWayRefusal } from './refusal.ts';
@@ -37,6 +38,7 @@ export interface ProcedureParts {
   readonly reporting: Computer;
   readonly laboratory: LaboratoryDesk;
   readonly rigs: RigDesk;
+  readonly ports: PortDesk;
   readonly trials: TrialDesk;
   readonly sealed: SealedDesk;
   readonly replays: ReplayDesk;
@@ -172,6 +174,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const remedy = 'Hold the trial first: its load goes to zero with the connection.';
           throw refusal('a trial is under way on its load', instrument, remedy);
         }
+        const on = onLine(opened.rig, instrument, settings, (name) => laboratory.settingsOf(opened.rig.name, name));
+        refuseOverload(settings, on, `${opened.rig.name}, ${instrument}`);
         await laboratory.change({ change: 'connection', rig: opened.rig.name, instrument, settings });
         await opened.reconnect(instrument);
         if (putsIt && trial?.recording === true) {
@@ -181,13 +185,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         }
         return {};
       },
-      async offeredPorts() {
-        const { ports } = await listSerialPorts();
-        return ports.map(({ path, manufacturer, serialNumber }) => ({
-          path,
-          description: [manufacturer, serialNumber].filter((part) => part !== undefined).join(', '),
-        }));
-      },
+      offeredPorts: () => parts.ports.offered(),
+      line: async (ask) => parts.ports.line(ask),
+      askPorts: ({ ports, ...ask }) => parts.ports.ask(ask, ports),
       dialects: () =>
         Promise.resolve(
           drivers
@@ -195,9 +195,13 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
             .map(({ kind, dialect, title }) => ({ kind, dialect, title })),
         ),
       template: () => Promise.resolve(templateRig()),
-      async save({ rig }) {
+      async save({ connections = {}, rig }) {
         describeStreams(rig);
         concentrationStream(rig, `rig ${rig.name}`);
+        for (const [instrument, settings] of Object.entries(connections)) {
+          const on = onLine(rig, instrument, settings, (name) => connections[name] ?? null);
+          refuseOverload(settings, on, `${rig.name}, ${instrument}`);
+        }
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },

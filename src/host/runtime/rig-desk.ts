@@ -7,7 +7,7 @@ import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Clock } from '../../device/timers.ts';
 import type { ChambersideError } from '../../model/error-code.ts';
 import type { Reading } from '../../model/reading.ts';
-import type { Rig } from '../../model/rig.ts';
+import type { InstrumentConfiguration, Rig } from '../../model/rig.ts';
 import { failureOf } from '../failure.ts';
 import type { GuardLink } from '../guard/guard-link.ts';
 import { openTransport } from '../transport/open.ts';
@@ -30,6 +30,11 @@ export interface RigDeskOptions {
   readonly guards: GuardDesk;
   /** Where an instrument of a rig is connected today, as the laboratory knows it. */
   readonly settingsOf: (rig: string, instrument: string) => ConnectionSettings | null;
+  /** Gives the port of a connection its present name. Errors as `PortDesk.today`; absent: as it is said. */
+  readonly today?: (
+    configuration: InstrumentConfiguration,
+    settings: ConnectionSettings,
+  ) => Promise<ConnectionSettings>;
   readonly onOpened: (rig: OpenRig) => void;
   readonly onClosed: () => void;
   /** The virtual rig's process has ended by itself, with every instrument. */
@@ -73,6 +78,8 @@ export interface RigDesk {
   close(): Promise<void>;
   /** @throws `action-refused` while no rig is open. */
   require(): OpenRig;
+  /** Serial ports that are open for its instruments, with the instrument. */
+  portsInUse(): ReadonlyMap<string, string>;
   /** What goes over the wires of the open rig. @throws `action-refused` while no rig is open. */
   wires(): WireDesk;
   /** @param onMove it will be moved: nothing speaks against it. */
@@ -115,7 +122,13 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
   };
   /** Opened through the guard the last time, those included that share a line with what it guards. */
   const behindGuard = new Set<string>();
+  /** Serial ports that were opened, by instrument; several on one line share one. */
+  const lastPorts = new Map<string, string>();
   const openConnection: OpenConnection = (connection, instruments, now) => {
+    for (const instrument of instruments) {
+      if (connection.transport === 'serial') lastPorts.set(instrument, connection.path);
+      else lastPorts.delete(instrument);
+    }
     const link = guard !== null && instruments.some(guard.guards) ? guard : null;
     for (const instrument of instruments) {
       if (link === null) behindGuard.delete(instrument);
@@ -174,6 +187,15 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       return virtual;
     },
     require,
+    portsInUse() {
+      const connected = (opened?.instruments ?? []).filter(({ connection }) => connection !== null);
+      return new Map(
+        connected.flatMap(({ instrument }) => {
+          const path = lastPorts.get(instrument);
+          return path === undefined ? [] : [[path, instrument] as const];
+        }),
+      );
+    },
     wires() {
       if (wires === null) throw noRig();
       return wires;
@@ -236,7 +258,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         const settingsOf = (instrument: string): ConnectionSettings | null =>
           options.settingsOf(laboratoryRig.name, instrument);
         const isGuarded = (instrument: string): boolean => guard?.guards(instrument) === true;
-        open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection, isGuarded));
+        open(laboratorySource(laboratoryRig, settingsOf, clock, openConnection, isGuarded, options.today));
       } catch (error) {
         rig = null;
         // It starts with its first line, and none was opened.
@@ -259,6 +281,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
         // Whatever was refused: no guard stays behind without its rig.
         await endGuard();
         behindGuard.clear();
+        lastPorts.clear();
         opened = null;
         wires = null;
         virtual = null;

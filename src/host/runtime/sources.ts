@@ -4,12 +4,13 @@ import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import type { Timers } from '../../device/timers.ts';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { ChambersideError, isChambersideError } from '../../model/error-code.ts';
-import type { Rig } from '../../model/rig.ts';
+import type { InstrumentConfiguration, Rig } from '../../model/rig.ts';
 import { presentConnection } from '../rig/running-rig.ts';
 import { startRigProcess } from '../rig/start-rig-process.ts';
 import type { RigProcess, StartRigProcessOptions } from '../rig/start-rig-process.ts';
 import { createSharedLine } from '../transport/shared-line.ts';
 import type { SharedLine } from '../transport/shared-line.ts';
+import { refuseOverload } from './line-load.ts';
 import type { InstrumentSource } from './open-rig.ts';
 
 /**
@@ -25,6 +26,8 @@ export type OpenConnection = (
 interface KnownLine {
   readonly line: SharedLine;
   readonly baudRate: number | null;
+  /** Who is on it, as last looked. */
+  sharers: readonly string[];
   /** Who was on it when it was opened last; the guard knows of no others. */
   opened: { readonly sharers: readonly string[]; readonly opening: Promise<Transport> } | null;
 }
@@ -34,6 +37,7 @@ interface KnownLine {
  * @param settingsOf where an instrument is now, asked anew at every attempt.
  * @param timers of the host.
  * @param isGuarded whether the guard must know of an instrument: a line that it joins is opened anew, with it.
+ * @param today gives the port of a connection its present name. Errors as `PortDesk.today`.
  */
 export function laboratorySource(
   rig: Rig,
@@ -41,23 +45,33 @@ export function laboratorySource(
   timers: Timers,
   openConnection: OpenConnection,
   isGuarded: (instrument: string) => boolean,
+  today: (
+    configuration: InstrumentConfiguration,
+    settings: ConnectionSettings,
+  ) => Promise<ConnectionSettings> = (_, settings) => Promise.resolve(settings),
 ): InstrumentSource {
   const lines = new Map<string, KnownLine>();
 
-  const sharesLine = (instrument: string): boolean => {
-    const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
-    return configuration !== undefined && findDriver(configuration.kind, configuration.dialect).sharesLine === true;
+  const sharesLine = ({ dialect, kind }: InstrumentConfiguration): boolean =>
+    findDriver(kind, dialect).sharesLine === true;
+  /** Whoever shares the line that is at this place today, besides the one who asks. */
+  const othersAt = async (place: string, asking: InstrumentConfiguration): Promise<InstrumentConfiguration[]> => {
+    const others = rig.instruments.filter((one) => one.instrument !== asking.instrument && sharesLine(one));
+    const places = await Promise.all(
+      others.map(async (one) => {
+        const settings = settingsOf(one.instrument);
+        // One that is not found today is on no line.
+        const now = settings === null ? null : await today(one, settings).catch(() => null);
+        return now === null ? null : placeOf(now);
+      }),
+    );
+    return others.filter((_, index) => places[index] === place);
   };
-  /** Whoever shares the line that is at this place. */
-  const sharersAt = (place: string): string[] =>
-    rig.instruments.flatMap(({ instrument }) => {
-      const settings = sharesLine(instrument) ? settingsOf(instrument) : null;
-      return settings !== null && placeOf(settings) === place ? [instrument] : [];
-    });
 
   const openShared = async (
     instrument: string,
     settings: ConnectionSettings,
+    sharers: readonly string[],
     now: () => number,
   ): Promise<Transport> => {
     const place = placeOf(settings);
@@ -77,15 +91,16 @@ export function laboratorySource(
     if (known === undefined) {
       const connection = connectionOf(settings);
       const openLine = (clock: () => number): Promise<Transport> => {
-        const sharers = sharersAt(place);
-        const opening = openConnection(connection, sharers, clock);
-        made.opened = { sharers, opening };
+        const { sharers: now } = made;
+        const opening = openConnection(connection, now, clock);
+        made.opened = { sharers: now, opening };
         return opening;
       };
-      const made: KnownLine = { line: createSharedLine(openLine, timers), baudRate, opened: null };
+      const made: KnownLine = { line: createSharedLine(openLine, timers), baudRate, sharers, opened: null };
       known = made;
       lines.set(place, made);
     }
+    known.sharers = sharers;
     const { line, opened } = known;
     if (line.isOpen && opened !== null && isGuarded(instrument) && !opened.sharers.includes(instrument)) {
       // The others find their line closed, and open it again with this one.
@@ -109,8 +124,15 @@ export function laboratorySource(
           'Choose its port.',
         );
       }
-      if (sharesLine(instrument)) return openShared(instrument, settings, now);
-      return openConnection(connectionOf(settings), [instrument], now);
+      const configuration = rig.instruments.find((candidate) => candidate.instrument === instrument);
+      if (configuration === undefined) throw new RangeError(`the rig has no instrument ${instrument}`);
+      const present = await today(configuration, settings);
+      const others = sharesLine(configuration) ? await othersAt(placeOf(present), configuration) : [];
+      const onLine = [configuration, ...others];
+      refuseOverload(present, onLine, `${rig.name}, ${instrument}`);
+      if (!sharesLine(configuration)) return openConnection(connectionOf(present), [instrument], now);
+      const inOrder = rig.instruments.filter((one) => onLine.includes(one)).map((one) => one.instrument);
+      return openShared(instrument, present, inOrder, now);
     },
     close: () => Promise.resolve(),
   };

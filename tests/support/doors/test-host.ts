@@ -110,7 +110,9 @@ export function createTestHost(): TestHost {
       setOutput: noRig,
       retry: noRig,
       connect: noRig,
-      offeredPorts: async () => [{ path: '/dev/ttyS0', description: 'first' }],
+      offeredPorts: async () => ({ ports: [], note: null }),
+      line: noRig,
+      askPorts: noRig,
       dialects: async () => [{ kind: 'contact', dialect: 'lines', title: 'Contacts' }],
       template: async () => {
         throw new TypeError('secret words of a defect');

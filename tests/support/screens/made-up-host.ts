@@ -9,6 +9,7 @@ import { madeUpReadings, ownRig, preview, result } from './made-up.ts';
 import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
+import { madeUpPorts } from './made-up-ports.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies } from './made-up-study.ts';
@@ -66,7 +67,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       setOutput: () => done('rig.setOutput'),
       retry: () => done('rig.retry'),
       connect: () => done('rig.connect'),
-      offeredPorts: async () => [{ path: '/dev/ttyUSB0', description: 'USB serial' }],
+      ...madeUpPorts(done),
       dialects: async () => [
         { kind: 'contact', dialect: 'lines', title: 'Stop contacts, door and beacon, as text lines' },
         { kind: 'climate', dialect: 'lines', title: 'Climate, as text lines' },

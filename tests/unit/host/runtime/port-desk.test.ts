@@ -1,0 +1,159 @@
+import { describe, expect, it } from 'vitest';
+import type { ConnectionSettings } from '../../../../src/bridge/snapshot.ts';
+import type { MachinePort } from '../../../../src/device/port-identity.ts';
+import type { Connection, Transport } from '../../../../src/device/transport.ts';
+import { bytesToText, textToBytes } from '../../../../src/model/bytes.ts';
+import { createPortDesk } from '../../../../src/host/runtime/port-desk.ts';
+import type { PortDesk } from '../../../../src/host/runtime/port-desk.ts';
+import { refuseOverload } from '../../../../src/host/runtime/line-load.ts';
+import { createManualClock, createTestCable } from '../../../contract/drivers/support.ts';
+
+const port = (path: string, of: Partial<MachinePort> = {}): MachinePort => ({
+  ...{ path, byId: null, vendorId: null, productId: null, serialNumber: null, manufacturer: null },
+  ...of,
+});
+const multimeter = { instrument: 'photometer', kind: 'photometer', dialect: 'multimeter-scpi', settings: {} };
+const ask = { kind: 'photometer', dialect: 'multimeter-scpi', settings: {}, baudRate: 9600 };
+
+/** A machine whose ports answer `*IDN?` by what stands here; null: they say nothing. */
+function machine(ports: readonly MachinePort[], says: Readonly<Record<string, string | null>>) {
+  const clock = createManualClock();
+  const opened: string[] = [];
+  const written: string[] = [];
+  const closed: string[] = [];
+  const open = async (connection: Connection): Promise<Transport> => {
+    const path = connection.transport === 'serial' ? connection.path : '';
+    opened.push(path);
+    const cable = createTestCable();
+    cable.onWrite((bytes) => {
+      written.push(`${path} ${bytesToText(bytes)}`);
+      const answer = says[path];
+      if (answer != null) cable.arrive(textToBytes(`${answer}\n`), clock.now());
+    });
+    return { ...cable, close: async () => void closed.push(path) };
+  };
+  const desk: PortDesk = createPortDesk({
+    clock,
+    open,
+    list: async () => ({ ports, note: null }),
+    holders: async () => new Map([['/dev/held', { processId: 17, name: 'logger' }]]),
+    inUse: () => new Map([['/dev/used', 'belt']]),
+  });
+  /** Lets time pass until it is settled. */
+  const wait = async <Result>(asking: Promise<Result>): Promise<Result> => {
+    let settled = false;
+    const settle = (): void => {
+      settled = true;
+    };
+    asking.then(settle, settle);
+    while (!settled) {
+      await new Promise(setImmediate);
+      clock.advance(100_000);
+    }
+    return asking;
+  };
+  return { desk, opened, written, closed, wait };
+}
+
+describe('asking at ports', () => {
+  it('asks where a person has said so, and never at a port that is in use', async () => {
+    const { desk, opened, closed, wait, written } = machine([], {
+      '/dev/a': 'Bench,multimeter,17,1.2',
+      '/dev/b': 'ok',
+      '/dev/c': null,
+    });
+    const asked = await wait(desk.ask(ask, ['/dev/a', '/dev/b', '/dev/c', '/dev/used', '/dev/held']));
+    expect(asked.map(({ answer, told }) => [answer, told])).toEqual([
+      ['recognised', 'Bench, multimeter, 17'],
+      ['other', null],
+      ['nothing', null],
+      ['used', null],
+      ['used', null],
+    ]);
+    expect(asked[1]?.detail).toBe('3 bytes that do not fit: "ok·"');
+    expect(asked[3]?.detail).toBe('left alone, used by belt of the open rig');
+    expect(asked[4]?.detail).toBe('left alone, used by process 17, logger');
+    expect([...opened].sort()).toEqual(['/dev/a', '/dev/b', '/dev/c']);
+    expect([...closed].sort()).toEqual(['/dev/a', '/dev/b', '/dev/c']);
+    expect(written).toContain('/dev/a *IDN?\n');
+  });
+
+  it('says what it will write, and what cannot be told', async () => {
+    const { desk } = machine([], {});
+    expect(desk.line(ask).recognised).toEqual({ question: '*IDN?␊', limitSeconds: 1 });
+    const climate = { kind: 'climate', dialect: 'modbus-registers', settings: {}, baudRate: 9600 };
+    // Function 4, three registers from 0, check sum low byte first.
+    expect(desk.line(climate).recognised?.question).toBe('01 04 00 00 00 03 B0 0B');
+    const relay = { ...ask, kind: 'selector-valve', dialect: 'relay-board', settings: { ports: 3 } };
+    expect(desk.line(relay).recognised).toBeNull();
+    await expect(desk.ask(relay, ['/dev/a'])).rejects.toMatchObject({ code: 'action-refused' });
+  });
+});
+
+describe('the port of today', () => {
+  const twins = { vendorId: '1a86', productId: '7523' };
+  const serial = (path: string, of: Partial<MachinePort>, told: string | null = null): ConnectionSettings => {
+    const { byId, productId, serialNumber, vendorId } = port(path, of);
+    return { kind: 'serial', path, baudRate: 9600, identity: { byId, vendorId, productId, serialNumber, told } };
+  };
+
+  it('is the typed one where nothing is remembered, whatever the machine lists', async () => {
+    const { desk } = machine([], {});
+    const typed: ConnectionSettings = { kind: 'serial', path: '/dev/pts/7', baudRate: 9600 };
+    expect(await desk.today(multimeter, typed)).toEqual(typed);
+  });
+
+  it('is found by its adapter without a question, and refused with what is there when it is not', async () => {
+    const known = { ...twins, serialNumber: 'S1' };
+    const { desk, opened } = machine([port('/dev/ttyUSB4', known), port('/dev/ttyUSB5')], {});
+    expect(await desk.today(multimeter, serial('/dev/ttyUSB0', known))).toMatchObject({ path: '/dev/ttyUSB4' });
+    expect(opened).toEqual([]);
+    await expect(desk.today(multimeter, serial('/dev/ttyUSB0', { ...known, serialNumber: 'S2' }))).rejects.toThrow(
+      'adapter 1a86:7523 with serial number S2 is connected to no port of this machine (photometer). ' +
+        'There are /dev/ttyUSB4 (adapter 1a86:7523 with serial number S1), /dev/ttyUSB5.',
+    );
+  });
+
+  it('of two alike is the one that tells who it is; without that it is refused', async () => {
+    const { desk, wait } = machine([port('/dev/x', twins), port('/dev/y', twins)], {
+      '/dev/x': 'Bench,multimeter,16,1',
+      '/dev/y': 'Bench,multimeter,17,2',
+    });
+    const told = serial('/dev/x', twins, 'Bench, multimeter, 17');
+    expect(await wait(desk.today(multimeter, told))).toMatchObject({ path: '/dev/y', baudRate: 9600 });
+    await expect(desk.today(multimeter, serial('/dev/x', twins))).rejects.toMatchObject({ code: 'port-ambiguous' });
+    const other = desk.today(multimeter, serial('/dev/x', twins, 'Bench, multimeter, 18'));
+    await expect(wait(other)).rejects.toMatchObject({ code: 'port-not-found' });
+  });
+
+  it('that only the instrument can tell is the remembered one, and asked whether it is still there', async () => {
+    const { desk, opened, wait } = machine([port('/dev/x'), port('/dev/y')], { '/dev/x': 'Bench,multimeter,16,1' });
+    const here = desk.today(multimeter, serial('/dev/x', {}, 'Bench, multimeter, 16'));
+    expect(await wait(here)).toMatchObject({ path: '/dev/x' });
+    const gone = desk.today(multimeter, serial('/dev/x', {}, 'Bench, multimeter, 17'));
+    await expect(wait(gone)).rejects.toThrow('did not answer at /dev/x');
+    expect(opened).not.toContain('/dev/y');
+  });
+});
+
+describe('a line that is too slow', () => {
+  it('is refused with its arithmetic, alone and for all that share it', () => {
+    const flow = { instrument: 'breath', kind: 'breathing', dialect: 'flow-lines', settings: {} };
+    const at = (baudRate: number): ConnectionSettings => ({ kind: 'serial', path: '/dev/a', baudRate });
+    // `q 0.0 *5F` and its line feed: ten characters, a hundred times a second.
+    expect(() => refuseOverload(at(9600), [flow], 'Bench, breath')).toThrow(
+      '/dev/a at 9600 baud is too slow for breath: a line of 10 characters × 10 bits × 100 a second = 10000 bit/s, ' +
+        'and the port carries 9600 (Bench, breath)',
+    );
+    expect(() => refuseOverload(at(19_200), [flow], 'Bench, breath')).not.toThrow();
+    const fast = { kind: 'climate', dialect: 'modbus-registers' };
+    const two = [1, 2].map((address) => ({
+      ...{ ...fast, instrument: `climate-${address}` },
+      settings: { address, intervalSeconds: 0.05 },
+    }));
+    // A question of 8, an answer of 11, silences of 7: 26 characters a round, 5200 bit/s each.
+    expect(() => refuseOverload(at(9600), two.slice(0, 1), 'Bench')).not.toThrow();
+    expect(() => refuseOverload(at(9600), two, 'Bench')).toThrow('together 10400 bit/s, and the port carries 9600');
+    expect(() => refuseOverload({ kind: 'tcp', host: 'h', port: 1 }, two, 'Bench')).not.toThrow();
+  });
+});
