@@ -51,7 +51,7 @@ export function ConnectionFields(props: {
             label={rigWords.path}
             kind="wire"
             value={draft.path}
-            hint={draft.identity === null ? rigWords.pathHint : portWords.remembered(identityWords(draft.identity))}
+            hint={rigWords.pathHint}
             list={(offered ?? []).map(({ path }) => path)}
             {...problem('path')}
             onChange={(path) => {
@@ -69,16 +69,6 @@ export function ConnectionFields(props: {
               set({ baudRate });
             }}
           />
-          {draft.identity !== null && (
-            <Button
-              small
-              onPress={() => {
-                set({ identity: null });
-              }}
-            >
-              {portWords.byName}
-            </Button>
-          )}
         </>
       )}
       {draft.kind === 'tcp' && (
@@ -165,6 +155,19 @@ export function InstrumentConnection(props: {
         mayBeNone={props.mayBeNone}
         onChange={props.onChange}
       />
+      {draft.kind === 'serial' && draft.identity !== null && (
+        <p className="offered-remembered">
+          <span>{portWords.remembered(identityWords(draft.identity))}</span>
+          <Button
+            small
+            onPress={() => {
+              props.onChange({ ...draft, identity: null });
+            }}
+          >
+            {portWords.byName}
+          </Button>
+        </p>
+      )}
       {draft.kind === 'serial' && (
         <FindPort
           {...{ known, ask, line, actions }}

@@ -83,7 +83,17 @@ export function FindPort(props: {
         ))}
       </ul>
       {recognised !== null && ports.length > 0 && (
-        <p className="offered-warning">{words.warning(recognised.question, recognised.limitSeconds)}</p>
+        <p className="offered-warning">
+          {recognised.question === null ? (
+            words.listens(recognised.limitSeconds)
+          ) : (
+            <>
+              {words.writesBefore}
+              <b className="wire">{recognised.question}</b>
+              {words.writesAfter(recognised.limitSeconds)}
+            </>
+          )}
+        </p>
       )}
       {line !== null && recognised === null && <p className="quiet">{words.notRecognised}</p>}
       {failure !== null && <FailureBlock failure={failure} />}

@@ -30,7 +30,7 @@ export const lineViewSchema = z.object({
   /** Null: nothing that it says tells it. */
   recognised: z
     .object({
-      /** What is written to ask, control characters as their pictures; null: nothing, it is listened to. */
+      /** What is written to ask, as text or as hexadecimal digits; null: nothing, it is listened to. */
       question: z.string().nullable(),
       limitSeconds: z.number(),
     })

@@ -2,7 +2,6 @@ import { realpath } from 'node:fs/promises';
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import type { AskedPort, LineAsk, LineView, OfferedPorts } from '../../bridge/ports.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
-import { shownText } from '../../bridge/wire-rows.ts';
 import type { Identification } from '../../device/identification.ts';
 import { fittingPorts, identityWords } from '../../device/port-identity.ts';
 import type { MachinePort, PortIdentity } from '../../device/port-identity.ts';
@@ -170,10 +169,10 @@ function identificationOf(configuration: InstrumentConfiguration): Identificatio
 const hex = (bytes: Uint8Array): string =>
   Array.from(bytes, (byte) => byte.toString(16).toUpperCase().padStart(2, '0')).join(' ');
 
-/** As text where it is text with a line end, else as hexadecimal digits. */
+/** As text, its line end as `\r` and `\n`, where it is text; else as hexadecimal digits. */
 function questionText(question: Uint8Array): string {
   const text = bytesToText(question);
-  return /^[\u0020-\u007e]*[\r\n]*$/.test(text) ? shownText(text) : hex(question);
+  return /^[\u0020-\u007e]*[\r\n]*$/.test(text) ? text.replaceAll('\r', '\\r').replaceAll('\n', '\\n') : hex(question);
 }
 
 function answerWords(answer: PortAnswer | undefined): string {

@@ -30,7 +30,7 @@ export function madeUpPorts(
       note: null,
     }),
     line: async ({ baudRate }) => ({
-      recognised: { question: '*IDN?␊', limitSeconds: 1 },
+      recognised: { question: String.raw`*IDN?\n`, limitSeconds: 1 },
       load: `${sent}, ${Math.round(560_000 / baudRate)} % of ${baudRate}`,
       overload: baudRate >= 5600 ? null : `${sent}, and the port carries ${baudRate}`,
     }),

@@ -80,7 +80,7 @@ describe('asking at ports', () => {
 
   it('says what it will write, and what cannot be told', async () => {
     const { desk } = machine([], {});
-    expect(desk.line(ask).recognised).toEqual({ question: '*IDN?␊', limitSeconds: 1 });
+    expect(desk.line(ask).recognised).toEqual({ question: String.raw`*IDN?\n`, limitSeconds: 1 });
     const climate = { kind: 'climate', dialect: 'modbus-registers', settings: {}, baudRate: 9600 };
     // Function 4, three registers from 0, check sum low byte first.
     expect(desk.line(climate).recognised?.question).toBe('01 04 00 00 00 03 B0 0B');
