@@ -42,7 +42,12 @@ const framers: readonly (readonly [string, LineFramerFactory])[] = [
   ['pure framer', createLineFramer],
   ['framer at the host’s edge', createReadlineFramer],
 ];
+/** A driver under one framer: how it is called, the framer's name, its manifest, the framer. */
+export type Subject = readonly [name: string, framer: string, manifest: DriverManifest, lines: LineFramerFactory];
+
+/** A driver with each implementation of the framer. */
+export const withFramers = (manifest: DriverManifest): Subject[] =>
+  framers.map(([framer, lines]) => [`${manifest.kind} ${manifest.dialect}`, framer, manifest, lines]);
+
 /** Every registered driver, with each implementation of the framer. */
-export const subjects = drivers.flatMap((manifest) =>
-  framers.map(([framer, lines]) => [`${manifest.kind} ${manifest.dialect}`, framer, manifest, lines] as const),
-);
+export const subjects: readonly Subject[] = drivers.flatMap(withFramers);
