@@ -171,7 +171,7 @@ export function InstrumentConnection(props: {
       {draft.kind === 'serial' && (
         <FindPort
           {...{ known, ask, line, actions }}
-          taken={draft.path}
+          taken={draft}
           onTake={(path, identity) => {
             props.onChange({ ...draft, path, identity });
           }}

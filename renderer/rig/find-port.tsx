@@ -2,7 +2,7 @@ import type { ReactElement } from 'react';
 import { useCallback, useEffect, useState } from 'react';
 import type { AskedPort, LineAsk, LineView, OfferedPort, OfferedPorts } from '../../src/bridge/ports.ts';
 import type { PortIdentity } from '../../src/device/port-identity.ts';
-import { identityOf, portWords } from '../../src/device/port-identity.ts';
+import { fittingPorts, identityOf, portWords } from '../../src/device/port-identity.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
@@ -44,7 +44,8 @@ export function FindPort(props: {
   readonly ask: LineAsk | null;
   readonly line: LineView | null;
   readonly actions: PortActions;
-  readonly taken: string;
+  /** What is in the form: by its identity where it has one, else by its name. */
+  readonly taken: { readonly path: string; readonly identity: PortIdentity | null };
   readonly onTake: (path: string, identity: PortIdentity | null) => void;
 }): ReactElement {
   const { actions, ask, known, line } = props;
@@ -54,6 +55,10 @@ export function FindPort(props: {
   const ports = known.offered?.ports ?? [];
   const chosen = ports.filter(({ path, usedBy }) => usedBy === null && ticked.has(path)).map(({ path }) => path);
   const recognised = line?.recognised ?? null;
+  const { identity, path: typed } = props.taken;
+  const fitting = identity === null ? null : fittingPorts(identity, ports);
+  const isTaken = (port: OfferedPort): boolean =>
+    fitting === null ? port.path === typed : fitting.some(({ path }) => path === port.path);
   const tick = (path: string, on: boolean): void => {
     const next = new Set(ticked);
     if (on) next.add(path);
@@ -69,7 +74,7 @@ export function FindPort(props: {
           <PortRow
             key={port.path}
             port={port}
-            taken={port.path === props.taken}
+            taken={isTaken(port)}
             ticked={recognised === null ? null : chosen.includes(port.path)}
             answer={answers.get(port.path) ?? null}
             onTick={(on) => {

@@ -6,7 +6,7 @@ import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
-import { addLimit, fillPlan } from '../support/screens/fill-forms.ts';
+import { addLimit, fillPlan, findPort } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
@@ -271,6 +271,13 @@ describe('the window', () => {
     await expect.poll(() => madeUp.asked.some((one) => /^rig\.save .*"virtual":true/.test(one))).toBe(true);
     const watch = /"watch":\[\{.*"name":"heart-rate-low".*"limit":45/;
     await expect.poll(() => madeUp.asked.some((one) => watch.test(one))).toBe(true);
+  });
+
+  it('has an instrument found at a port that may be asked', async () => {
+    await show(sceneCalled('rig-trouble'), 'light', sizes[0]);
+    await findPort(page, expectCleanEverywhere);
+    const identity = /^rig\.connect .*"baudRate":9600,"identity":\{.*"serialNumber":"B7QM0PLC","told":"Bench, /;
+    await expect.poll(() => madeUp.asked.some((one) => identity.test(one))).toBe(true);
   });
 
   it('plays a trial back by its keys, and has no hand that acts on a trial', async () => {

@@ -1,4 +1,5 @@
 import type { Page } from 'playwright';
+import { expect } from 'vitest';
 
 /** Fills the plan of a trial, with limits by age beside the typed one. */
 export async function fillPlan(page: Page): Promise<void> {
@@ -25,4 +26,22 @@ export async function addLimit(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Save as a new version and open it' }).click();
   await limit.getByText('Needed. Fill this in.').waitFor();
   await limit.getByLabel('Set by, or taken from').fill('the responsible person');
+}
+
+/** Says where the first instrument in trouble is: asks at a port, and takes the one that answers. */
+export async function findPort(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
+  await page.getByRole('button', { name: 'Use another port' }).first().click();
+  // In use: nothing is asked there.
+  expect(await page.getByLabel('Ask at /dev/ttyUSB0').isDisabled()).toBe(true);
+  await page.getByText('is written to whatever is connected there').waitFor();
+  await page.getByLabel('Ask at /dev/ttyUSB1').check();
+  await page.getByRole('button', { name: 'Ask one port' }).click();
+  await page.getByText('it is Bench, multimeter, 17').waitFor();
+  await page.getByRole('button', { name: /^\/dev\/ttyUSB1/ }).click();
+  await page.getByText('Found again as adapter 0403:6001 with serial number B7QM0PLC').waitFor();
+  await page.getByLabel('Baud rate').fill('4800');
+  await page.getByText('Too slow: a line of 28 characters × 10 bits × 20 a second = 5600 bit/s').waitFor();
+  await clean('rig-connection');
+  await page.getByLabel('Baud rate').fill('9600');
+  await page.getByRole('button', { name: 'Use it' }).click();
 }

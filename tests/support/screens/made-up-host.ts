@@ -66,7 +66,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       selectPort: ({ port }) => done(`rig.selectPort ${port}`),
       setOutput: () => done('rig.setOutput'),
       retry: () => done('rig.retry'),
-      connect: () => done('rig.connect'),
+      connect: ({ settings }) => done(`rig.connect ${JSON.stringify(settings)}`),
       ...madeUpPorts(done),
       dialects: async () => [
         { kind: 'contact', dialect: 'lines', title: 'Stop contacts, door and beacon, as text lines' },
