@@ -262,12 +262,12 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     },
     cue(cue: SubjectCue) {
       if (stopped) return;
-      if (cue.cue === 'begin' && (cue.exercise === null || !physics.knowsExercise(cue.exercise))) {
+      if (cue.cue === 'begin' && cue.exercise === null) {
         throw new ChambersideError(
           'usage-bad-value',
-          `The virtual subject does not know the exercise ${String(cue.exercise)}`,
+          'The cue to begin names no exercise',
           `scenario ${scenario.name}`,
-          `Name one of ${scenario.movements.map((movement) => movement.exercise).join(', ')}.`,
+          'Name the exercise that begins.',
         );
       }
       physics.cue(now(), cue);

@@ -253,9 +253,13 @@ export class RigPhysics {
     this.#perform(atMicroseconds, () => this.#optics.jumpSpan(percent));
   }
 
-  /** True when the subject knows how to perform it. */
-  knowsExercise(exercise: string): boolean {
-    return this.#ensemble.knows(exercise);
+  /**
+   * What the subject performs when told to do it: the movement of that name; of `side-bends-2` that of `side-bends`;
+   * of what it does not know the first of its movements, since a series of one's own must not stop the rig.
+   */
+  #performed(exercise: string): string {
+    const candidates = [exercise, exercise.replace(/-\d+$/, ''), this.#scenario.movements[0]?.exercise ?? exercise];
+    return candidates.find((candidate) => this.#ensemble.knows(candidate)) ?? exercise;
   }
 
   /** What the subject does on hearing a cue. Entering and leaving open the door. */
@@ -269,7 +273,7 @@ export class RigPhysics {
         this.#inside = false;
         this.#chamber.openDoor();
       }
-      const exercise = cue.cue === 'begin' ? cue.exercise : null;
+      const exercise = cue.cue === 'begin' && cue.exercise !== null ? this.#performed(cue.exercise) : null;
       this.#ensemble.move(exercise);
       this.#subject.move(exercise);
     });

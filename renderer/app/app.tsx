@@ -13,6 +13,7 @@ import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
 import { PersonPlace, PlanPlace, ReplayPlace, ResultPlace, RigPlace, StartPlace } from './places.tsx';
 import { StudyPlace, TrialPlace } from './places.tsx';
+import { SeriesPlace } from './series-place.tsx';
 import { placeOf, routes, usePlace, type Place } from './routes.ts';
 import { TitleBar } from './title-bar.tsx';
 import './app.css';
@@ -90,6 +91,8 @@ function Screen(props: {
       return <RigPlace {...rest} chosen={place} />;
     case 'plan':
       return <PlanPlace {...rest} file={place.file} />;
+    case 'series':
+      return <SeriesPlace {...rest} />;
     case 'study':
       return <StudyPlace {...rest} file={place.file} />;
     case 'trial':

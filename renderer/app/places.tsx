@@ -24,7 +24,7 @@ import { receiveReport, saveFile } from './receive-report.ts';
 import { routes } from './routes.ts';
 
 /** What joins a screen to the host and to the other screens. Screens themselves know neither. */
-interface PlaceProps {
+export interface PlaceProps {
   readonly connection: Connection;
   readonly snapshot: Snapshot;
   readonly go: (to: string) => void;
@@ -150,6 +150,7 @@ export function PlanPlace({
       toRig: () => go(routes.rig),
       toPerson: () => go(routes.person),
       toConsole: () => go(routes.trial),
+      toSeries: () => go(routes.series),
       instrumentName: (instrument: string) => {
         const found = snapshot.rig.instruments.find((one) => one.instrument === instrument);
         return found === undefined ? instrument : instrumentName(found);

@@ -8,6 +8,7 @@ export const routes = {
   check: (check: string, subject: string | null) => `/rig/${check}${subject === null ? '' : `/${subject}`}`,
   trial: '/trial',
   replay: '/replay',
+  series: '/series',
   /** A window of its own, for the person in the ensemble. */
   subject: '/subject',
   plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
@@ -33,7 +34,7 @@ export function openSubjectDisplay(): void {
 }
 
 export type Place =
-  | { readonly at: 'start' | 'person' | 'rig' | 'trial' | 'replay' | 'nowhere' }
+  | { readonly at: 'start' | 'person' | 'rig' | 'series' | 'trial' | 'replay' | 'nowhere' }
   | { readonly at: 'check'; readonly check: string; readonly subject: string | null }
   | { readonly at: 'plan'; readonly file: string | null }
   | { readonly at: 'study'; readonly file: string }
@@ -56,6 +57,7 @@ export function placeOf(address: string): Place {
       return { at: 'start' };
     case 'person':
     case 'rig':
+    case 'series':
     case 'trial':
     case 'replay':
       return { at: first };

@@ -35,7 +35,10 @@ export function TitleBar(props: {
         <To here={place.at === 'rig' || place.at === 'check'} to={routes.rig}>
           {appWords.rig}
         </To>
-        <To here={place.at === 'plan' || place.at === 'trial'} to={trial === null ? routes.plan(null) : routes.trial}>
+        <To
+          here={place.at === 'plan' || place.at === 'series' || place.at === 'trial'}
+          to={trial === null ? routes.plan(null) : routes.trial}
+        >
           {trial === null ? appWords.plan : appWords.trial}
         </To>
       </nav>

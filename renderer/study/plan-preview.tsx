@@ -3,9 +3,9 @@ import type { PlanPreview } from '../../src/bridge/result.ts';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import { FailureBlock } from '../ui/failure-block.tsx';
-import { ProbeMark } from '../ui/probe-mark.tsx';
 import { planWords } from '../words/plan.ts';
 import { minutesAndSeconds } from '../words/times.ts';
+import { DwellStrip } from './dwell-strip.tsx';
 
 /** The trial that a plan makes: each exercise with its dwells in order, drawn to one scale of time. */
 export function PlanPreviewPanel(props: {
@@ -84,26 +84,7 @@ function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig
               <td className="n">{minutesAndSeconds(one.restSeconds)}</td>
               <td className="n">{minutesAndSeconds(one.durationSeconds)}</td>
               <td className="plan-dwells">
-                <ol style={{ width: `${(100 * one.durationSeconds) / longest}%` }}>
-                  <li className="plan-lead" style={{ flexGrow: leadSeconds(one) }}>
-                    <span className="spoken">{planWords.leadIn(leadSeconds(one))}</span>
-                  </li>
-                  {one.dwells.map((dwell) => {
-                    const usable = Math.min(Math.max(dwell.usableSeconds / dwell.dwellSeconds, 0), 1);
-                    const label = labels.get(dwell.probe) ?? dwell.probe;
-                    return (
-                      <li key={dwell.dwellPosition} style={{ flexGrow: dwell.dwellSeconds }}>
-                        <span className="plan-lost" style={{ flexGrow: 1 - usable }} />
-                        <span className="plan-usable" style={{ flexGrow: usable }}>
-                          <ProbeMark probe={dwell.probe} size={13} />
-                        </span>
-                        <span className="spoken">
-                          {planWords.dwell(label, dwell.usableSeconds, dwell.dwellSeconds)}
-                        </span>
-                      </li>
-                    );
-                  })}
-                </ol>
+                <DwellStrip of={one} longestSeconds={longest} labels={labels} />
               </td>
             </tr>
           ))}
@@ -133,12 +114,6 @@ function Preview({ preview, rig }: { readonly preview: PlanPreview; readonly rig
       )}
     </>
   );
-}
-
-/** What of an exercise lies before its first dwell, s. */
-function leadSeconds(exercise: PlanPreview['exercises'][number]): number {
-  const dwells = exercise.dwells.reduce((sum, { dwellSeconds }) => sum + dwellSeconds, 0);
-  return Math.max(0, exercise.durationSeconds - dwells);
 }
 
 function Sum({ figure, text }: { readonly figure: string; readonly text: string }): ReactElement {

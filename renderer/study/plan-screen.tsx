@@ -26,6 +26,7 @@ export interface PlanActions {
   readonly toRig: () => void;
   readonly toPerson: () => void;
   readonly toConsole: () => void;
+  readonly toSeries: () => void;
   readonly instrumentName: (instrument: string) => string;
   /** Wall clock, ms since 1970. */
   readonly now: () => number;
@@ -105,17 +106,20 @@ export function PlanScreen(props: {
             list={[...new Set(ensembles)]}
           />
         </div>
-        <ChoiceField
-          {...field('series')}
-          label={planWords.series}
-          choices={[
-            { value: '', text: planWords.chooseSeries },
-            ...snapshot.series.map((one) => ({
-              value: seriesKey(one),
-              text: planWords.seriesChoice(one.name, one.version, one.exercises, one.durationSeconds),
-            })),
-          ]}
-        />
+        <div className="plan-study">
+          <ChoiceField
+            {...field('series')}
+            label={planWords.series}
+            choices={[
+              { value: '', text: planWords.chooseSeries },
+              ...snapshot.series.map((one) => ({
+                value: seriesKey(one),
+                text: planWords.seriesChoice(one.name, one.version, one.exercises, one.durationSeconds),
+              })),
+            ]}
+          />
+          <Button onPress={actions.toSeries}>{planWords.editSeries}</Button>
+        </div>
         <div className="plan-three">
           <TextField
             {...field('heartRateLimit')}

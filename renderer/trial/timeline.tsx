@@ -20,12 +20,24 @@ export function Timeline({ trial }: { readonly trial: TrialSnapshot }): ReactEle
         <span>
           {trialWords.elapsed} <Ticking text={(at) => countUpText(0, at)} />
         </span>
+        <OperatorText trial={trial} />
         <span className="tl-mark" role="status">
           {lastMarkText(trial)}
         </span>
         {endsAtMicroseconds !== null && <span>{trialWords.endsAt(trialTime(endsAtMicroseconds))}</span>}
       </div>
     </section>
+  );
+}
+
+/** What the series says to the operator about the exercise under way or next. */
+function OperatorText({ trial }: { readonly trial: TrialSnapshot }): ReactElement | null {
+  const text = trial.exercises.find(({ state }) => state === 'now')?.operatorText ?? null;
+  if (text === null) return null;
+  return (
+    <b className="tl-operator">
+      {trialWords.forYou} {text}
+    </b>
   );
 }
 

@@ -116,6 +116,26 @@ export function WireText(
   );
 }
 
+/** Several lines of plain words. */
+export function LongField(
+  props: Common & { readonly value: string; readonly rows: number; readonly onChange: (value: string) => void },
+): ReactElement {
+  return (
+    <Framed {...props} wide>
+      {(described) => (
+        <textarea
+          {...described}
+          rows={props.rows}
+          value={props.value}
+          onChange={(event) => {
+            props.onChange(event.target.value);
+          }}
+        />
+      )}
+    </Framed>
+  );
+}
+
 export interface Choice<Value extends string> {
   readonly value: Value;
   readonly text: string;

@@ -14,6 +14,7 @@ export const planWords = {
   ensembleHint: 'Model, size and configuration, the same words every time.',
   series: 'Series',
   chooseSeries: 'Choose a series',
+  editSeries: 'Edit series',
   seriesChoice: (name: string, version: number, exercises: number, seconds: number) =>
     `${name}, version ${version}: ${exercises} exercises, ${minutesAndSeconds(seconds)}`,
   orderOffset: 'Port order from row',

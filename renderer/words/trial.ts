@@ -121,6 +121,7 @@ export const trialWords = {
   change: (percent: number) => `${percent >= 0 ? '+' : '−'}${Math.abs(percent).toFixed(1)} % since the first`,
   notMeasured: 'not measured yet',
   notConnected: 'not connected',
+  forYou: 'For you:',
   elapsed: 'Trial time',
   endsAt: (time: string) => `ends at ${time}`,
   lastMark: (time: string) => `Last mark at ${time}`,

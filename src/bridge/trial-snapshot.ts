@@ -67,6 +67,8 @@ export const exerciseViewSchema = z.object({
   exercise: slugSchema,
   name: z.string(),
   instruction: z.string(),
+  /** What the operator is to look at in it; null: nothing besides. */
+  operatorText: z.string().nullable(),
   restSeconds: z.number(),
   /** Added to its rests in this trial by a person, s. */
   restLengthenedSeconds: z.number().nonnegative(),

@@ -6,7 +6,7 @@ import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
-import { addLimit, fillPlan, findPort } from '../support/screens/fill-forms.ts';
+import { addLimit, editSeries, fillPlan, findPort } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { scenes, type Scene } from '../support/screens/scenes.ts';
@@ -253,6 +253,12 @@ describe('the window', () => {
     await fillPlan(page);
     await page.locator('.plan-table').waitFor();
     await expectCleanEverywhere('plan-filled');
+  });
+
+  it('has a series begun from a template, its rest lengthened and a dwell split, by keyboard alone', async () => {
+    await show(sceneCalled('series'), 'light', sizes[0]);
+    await editSeries(page, expectCleanEverywhere);
+    await expect.poll(() => madeUp.asked.at(-1)).toMatch(/^series\.save .*"restSeconds":45,/);
   });
 
   it('has a rig changed in a form', async () => {

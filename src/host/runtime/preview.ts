@@ -12,6 +12,7 @@ import { compileSchedule } from '../../series/compile.ts';
 import type { Schedule } from '../../series/schedule.ts';
 import { remarkWords } from '../../series/remark-words.ts';
 import { seriesRemarks } from '../../series/remarks.ts';
+import { timetable } from '../../series/timetable.ts';
 import { predictUsableSeconds } from '../../series/usable.ts';
 import { watchedLines } from './limits.ts';
 import { refusal } from './refusal.ts';
@@ -58,21 +59,7 @@ export function previewPlan(
   const usable = predictUsableSeconds(schedule, rig, options);
   return {
     durationSeconds: toSeconds(schedule.durationMicroseconds),
-    exercises: series.exercises.map((exercise, exerciseIndex) => ({
-      exercise: exercise.exercise,
-      name: exercise.name,
-      restSeconds: exercise.restSeconds,
-      durationSeconds: exercise.durationSeconds,
-      dwells: schedule.steps
-        .filter((step) => step.exerciseIndex === exerciseIndex && step.purpose === 'probe')
-        .map((step) => ({
-          probe: step.probe,
-          port: step.port,
-          dwellPosition: step.dwellPosition ?? 0,
-          dwellSeconds: toSeconds(step.durationMicroseconds),
-          usableSeconds: usable[step.step] ?? 0,
-        })),
-    })),
+    exercises: timetable(series, schedule, usable),
     watched: watchedLines(plan, rig),
     warnings: [
       ...seriesRemarks(series, rig, options).map(remarkWords),
@@ -94,15 +81,4 @@ function warningsOfChecks(rig: Rig, checks: readonly KeptCheck[], nowMillisecond
     }
     return [];
   });
-}
-
-/** Length of a series with this many probes, entry at its shortest, s. */
-export function nominalSeconds(series: Series, probes: number): number {
-  const { background, closing, entry, exercises } = series;
-  const before = 2 * background.zeroSeconds + probes * background.dwellSeconds + entry.minimumSeconds;
-  const after = closing.referenceSeconds + closing.zeroSeconds;
-  return exercises.reduce(
-    (sum, { restSeconds, durationSeconds }) => sum + restSeconds + durationSeconds,
-    before + after,
-  );
 }

@@ -45,3 +45,27 @@ export async function findPort(page: Page, clean: (name: string) => Promise<void
   await page.getByLabel('Baud rate').fill('9600');
   await page.getByRole('button', { name: 'Use it' }).click();
 }
+
+/** Begins a series from a template, lengthens its first rest, splits its dwells, is told what that costs, and saves. */
+export async function editSeries(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
+  const begin = page.getByRole('button', { name: 'New from this template: Coverall series, ten blocks' });
+  await begin.focus();
+  await page.keyboard.press('Enter');
+  const rest = page.getByLabel('Rest before it');
+  await rest.focus();
+  await page.keyboard.press('Control+A');
+  await page.keyboard.type('45');
+  const dwells = page.getByLabel('Dwells per probe');
+  await dwells.focus();
+  await page.keyboard.press('Control+A');
+  await page.keyboard.type('3');
+  await page.getByText('15 dwells on a probe leave less than 3 s of usable air.').waitFor();
+  // Keys of the hands count outside of fields: to the row of the exercise.
+  await page.getByRole('button', { name: '1 March on the spot' }).focus();
+  await page.keyboard.press('ArrowDown');
+  await page.keyboard.press('d');
+  await page.getByText('Exercise 3 of 11').waitFor();
+  await clean('series-editor');
+  await page.keyboard.press('s');
+  await page.getByText('Plan a trial with it').waitFor();
+}

@@ -79,6 +79,7 @@ export function madeUpTrial(at: number, change: Partial<TrialSnapshot> = {}): Tr
     const state: 'done' | 'now' | 'to-come' = ends <= at ? 'done' : begins <= at ? 'now' : 'to-come';
     return {
       ...{ exercise: exercise.exercise, name: exercise.name, instruction: exercise.instruction },
+      operatorText: null,
       ...{ restSeconds: exercise.restSeconds, restLengthenedSeconds: 0, durationSeconds: exercise.durationSeconds },
       ...{ cadencePerMinute: exercise.cadencePerMinute, workRateWatts: exercise.workRateWatts, state },
       movement: exercise.movement ?? null,

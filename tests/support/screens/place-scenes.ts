@@ -186,6 +186,7 @@ export const placeScenes: readonly Scene[] = [
   { name: 'check-never', address: '/rig/uniformity', snapshot: workday, at },
   { name: 'rig-opening', address: '/rig', snapshot: opening, at: null },
   { name: 'rig-failed', address: '/rig', snapshot: failed, at: null },
+  { name: 'series', address: '/series', snapshot: workday, at },
   { name: 'plan-trouble', address: '/plan', snapshot: trouble, at },
   { name: 'result-closed', address: resultOf(otherResults.closed.trial), snapshot: workday, at },
   { name: 'result-open', address: resultOf(otherResults.open.trial), snapshot: workday, at },

@@ -32,6 +32,7 @@ export function exerciseViews(input: ExercisesInput): ExerciseView[] {
       exercise: exercise.exercise,
       name: exercise.name,
       instruction: exercise.instruction,
+      operatorText: exercise.operatorText ?? null,
       restSeconds: exercise.restSeconds,
       restLengthenedSeconds: (told?.restLengthenedMicroseconds ?? 0) / 1_000_000,
       durationSeconds: exercise.durationSeconds,

@@ -1,9 +1,9 @@
 import type { Snapshot, StudyRow } from '../../../bridge/snapshot.ts';
 import { probePorts } from '../../../model/rig.ts';
 import type { Series } from '../../../model/series.ts';
+import { nominalSeconds } from '../../../series/timetable.ts';
 import { offeredScenarios, offeredTemplates } from '../../rig/offers.ts';
 import type { LaboratoryDesk } from '../laboratory-desk.ts';
-import { nominalSeconds } from '../preview.ts';
 import type { RigDesk } from '../rig-desk.ts';
 import type { TrialUnderWay } from '../trial-under-way.ts';
 

@@ -6,7 +6,7 @@ import type { Snapshot } from '../../../../src/bridge/snapshot.ts';
 import type { KeptCheck } from '../../../../src/calibration/check/standing.ts';
 import { figure } from '../../../../src/calibration/check/vocabulary.ts';
 import { repeatedLimits, strictestHeartRate, watchedLimits } from '../../../../src/host/runtime/limits.ts';
-import { compilePlan, nominalSeconds, previewPlan } from '../../../../src/host/runtime/preview.ts';
+import { compilePlan, previewPlan } from '../../../../src/host/runtime/preview.ts';
 import { underWayRefusal } from '../../../../src/host/runtime/refusal.ts';
 import { createSnapshotPublisher } from '../../../../src/host/runtime/snapshot-publisher.ts';
 import { createValveWatch } from '../../../../src/host/runtime/valve-watch.ts';
@@ -16,6 +16,7 @@ import { describeStreams } from '../../../../src/host/acquisition/acquisition.ts
 import { sustainedStrain } from '../../../../src/safety/heart-limits.ts';
 import type { Alarm } from '../../../../src/safety/limits.ts';
 import { compileSchedule } from '../../../../src/series/compile.ts';
+import { nominalSeconds } from '../../../../src/series/timetable.ts';
 import { createFakeClock } from '../../../support/fake-clock.ts';
 
 const refused = (code: string): unknown => expect.objectContaining({ code });
