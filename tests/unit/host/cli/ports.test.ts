@@ -1,6 +1,10 @@
+import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import { parseOptions } from '../../../../src/host/cli/command.ts';
 import { portsCommand } from '../../../../src/host/cli/ports.ts';
+import { openLaboratory } from '../../../../src/host/store/laboratory.ts';
+import { temporaryFolder } from '../../../support/command-line.ts';
 
 async function run(...words: string[]): Promise<{ exit: number; lines: string[]; notes: string[] }> {
   const lines: string[] = [];
@@ -32,6 +36,24 @@ describe('chamberside ports', () => {
         },
       ],
     });
+  });
+
+  it('asks for every instrument of a rig, at the speed of its line', async () => {
+    const folder = temporaryFolder();
+    const path = join(folder.path, 'laboratory');
+    const laboratory = openLaboratory(path, { create: true });
+    laboratory.put('rig', { ...demo.rig, name: 'Bench' });
+    laboratory.connect('Bench', 'photometer', { kind: 'serial', path: '/dev/none', baudRate: 19_200 });
+    laboratory.close();
+    const { exit, lines } = await run('--ask', '/dev/none', '--laboratory', path, '--rig', 'Bench', '--json');
+    const { asked } = JSON.parse(lines.join('')) as { asked: { name: string; ask: { baudRate: number } }[] };
+    expect(exit).toBe(1);
+    expect(asked.map(({ name }) => name)).toEqual(demo.rig.instruments.map(({ instrument }) => instrument));
+    expect(asked[0]).toMatchObject({ name: 'photometer', ask: { baudRate: 19_200 } });
+    await expect(run('--ask', '/dev/none', '--laboratory', path, '--rig', 'None')).rejects.toMatchObject({
+      code: 'configuration-invalid',
+    });
+    folder.clear();
   });
 
   it('opens nothing unless it is asked to, and takes one way to say what is looked for', async () => {

@@ -166,6 +166,18 @@ describe('a rig as a form', () => {
     expect(problemsOf({ ...serial, path: '/dev/ttyUSB1' })).toEqual([]);
   });
 
+  it('keeps by what a port is found again, and tells two of one old name apart by it', () => {
+    const identity = { byId: null, vendorId: '0403', productId: '6001', serialNumber: 'S1', told: null };
+    const serial = { kind: 'serial', path: '/dev/ttyUSB0', baudRate: 9_600, identity } as const;
+    expect(readConnection(connectionDraft(serial)).settings).toEqual(serial);
+    const both = (second: ConnectionSettings): string[] => [
+      ...readRigDraft(rigDraft(rig, new Map<string, ConnectionSettings>([['photometer', serial], ['belt', second]])))
+        .problems.keys(),
+    ];
+    expect(both({ ...serial, identity: { ...identity, serialNumber: 'S2' } })).toEqual([]);
+    expect(both({ ...serial, path: '/dev/ttyUSB7' })).toEqual(['instruments.2.connection.path']);
+  });
+
   it('offers the first port number that is free', () => {
     expect(anotherPort(draft.ports.filter(({ port }) => port !== '4')).port).toBe('4');
     expect(anotherPort(draft.ports).port).toBe('9');
