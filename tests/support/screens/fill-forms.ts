@@ -29,7 +29,11 @@ export async function addLimit(page: Page): Promise<void> {
 }
 
 /** Says where the first instrument in trouble is: asks at a port, and takes the one that answers. */
-export async function findPort(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
+export async function findPort(
+  page: Page,
+  clean: (name: string) => Promise<void>,
+  asked: readonly string[],
+): Promise<void> {
   await page.getByRole('button', { name: 'Use another port' }).first().click();
   // In use: nothing is asked there.
   expect(await page.getByLabel('Ask at /dev/ttyUSB0').isDisabled()).toBe(true);
@@ -44,6 +48,8 @@ export async function findPort(page: Page, clean: (name: string) => Promise<void
   await clean('rig-connection');
   await page.getByLabel('Baud rate').fill('9600');
   await page.getByRole('button', { name: 'Use it' }).click();
+  const identity = /^rig\.connect .*"baudRate":9600,"identity":\{.*"serialNumber":"B7QM0PLC","told":"Bench, /;
+  await expect.poll(() => asked.some((one) => identity.test(one))).toBe(true);
 }
 
 /** Begins a series from a template, lengthens its first rest, splits its dwells, is told what that costs, and saves. */

@@ -382,3 +382,9 @@ export const scenes: readonly Scene[] = [
   },
   { name: 'rig-running', address: '/rig', snapshot: trialDay(run, { alarms: [challengeFalling] }), at: middle },
 ];
+
+export function sceneCalled(name: string): Scene {
+  const scene = scenes.find((one) => one.name === name);
+  if (scene === undefined) throw new Error(`there is no scene ${name}`);
+  return scene;
+}
