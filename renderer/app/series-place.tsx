@@ -10,6 +10,7 @@ export function SeriesPlace({ connection, snapshot, go }: PlaceProps): ReactElem
   const actions = useMemo<SeriesActions>(
     () => ({
       list: () => connection.ask((client) => client.series.list({})),
+      scatter: () => connection.ask((client) => client.series.scatter({})),
       save: (series) => connection.ask((client) => client.series.save({ series })),
       exportFile(series) {
         const name = `${series.name.replace(/[^\p{L}\p{N}]+/gu, '-')}-${series.version}.series.json`;

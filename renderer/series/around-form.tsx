@@ -2,10 +2,12 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import { probePorts } from '../../src/model/rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
+import type { Series } from '../../src/model/series.ts';
 import { Button } from '../ui/button.tsx';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { ChoiceField, TextField } from '../ui/field.tsx';
 import { seriesWords } from '../words/series.ts';
+import { RotationPanel } from './promise-panel.tsx';
 import { aroundNumbers } from './series-draft.ts';
 import type { SeriesChange, SeriesDraft } from './series-draft.ts';
 
@@ -13,6 +15,8 @@ import type { SeriesChange, SeriesDraft } from './series-draft.ts';
 export function AroundForm(props: {
   readonly draft: SeriesDraft;
   readonly rig: Rig | null;
+  /** As it reads; null while a field is wrong. */
+  readonly series: Series | null;
   readonly problems: ReadonlyMap<string, FieldProblem>;
   readonly onChange: (change: SeriesChange) => void;
 }): ReactElement {
@@ -22,12 +26,13 @@ export function AroundForm(props: {
       <section className="panel series-order" aria-label={seriesWords.order}>
         <h2>{seriesWords.order}</h2>
         <ChoiceField
-          label={seriesWords.order}
+          label={seriesWords.orderOf}
           value={draft.orderKind}
           choices={(['rotated', 'fixed'] as const).map((value) => ({ value, text: seriesWords.orders[value] }))}
           onChange={(kind) => props.onChange({ change: 'order', kind })}
         />
         <Forbidden draft={draft} rig={rig} onChange={props.onChange} />
+        {rig !== null && props.series !== null && <RotationPanel series={props.series} rig={rig} />}
       </section>
       <section className="panel" aria-label={seriesWords.around}>
         <h2>{seriesWords.around}</h2>

@@ -1,5 +1,6 @@
 import type { ReactElement } from 'react';
 import { useMemo, useReducer, useRef, useState } from 'react';
+import type { ShownScatter } from '../../src/bridge/scatter.ts';
 import { methodForRig } from '../../src/leakage/method-for-rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
@@ -15,6 +16,7 @@ import { minutesAndSeconds } from '../words/times.ts';
 import { AroundForm } from './around-form.tsx';
 import { ExerciseForm } from './exercise-form.tsx';
 import { ExerciseRows } from './exercise-rows.tsx';
+import { PromisePanel } from './promise-panel.tsx';
 import { changeSeries, readSeriesDraft, sameSeries, seriesDraft } from './series-draft.ts';
 import type { SeriesDraft } from './series-draft.ts';
 import { SeriesLine } from './series-line.tsx';
@@ -29,6 +31,7 @@ export function SeriesEditor(props: {
   /** Names of the program's series. */
   readonly templates: ReadonlySet<string>;
   readonly rig: Rig | null;
+  readonly scatter: ShownScatter | null;
   readonly save: (series: Series) => Promise<Outcome<{ version: number }>>;
   readonly onExport: (series: Series) => void;
   readonly onPlan: () => void;
@@ -121,6 +124,7 @@ export function SeriesEditor(props: {
                   : seriesWords.rigLine(rig.name, rig.version, methodForRig(rig).name)}
               </p>
             </section>
+            {rig !== null && timing !== null && <PromisePanel timing={timing} rig={rig} scatter={props.scatter} />}
           </div>
           <div className="series-column">
             {exercise !== undefined && (
@@ -132,7 +136,7 @@ export function SeriesEditor(props: {
                 onChange={change}
               />
             )}
-            <AroundForm draft={draft} rig={rig} problems={problems} onChange={change} />
+            <AroundForm draft={draft} rig={rig} series={read.series} problems={problems} onChange={change} />
           </div>
         </div>
       </div>
@@ -193,6 +197,11 @@ function Sums(props: {
       {timing?.leastUsableSeconds != null && (
         <p>
           <b>{seriesWords.seconds(timing.leastUsableSeconds)}</b> {seriesWords.leastUsable}
+        </p>
+      )}
+      {timing !== null && timing.remarks.length > 0 && (
+        <p>
+          <b>{timing.remarks.length}</b> {seriesWords.toKnow}
         </p>
       )}
     </div>

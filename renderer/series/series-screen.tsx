@@ -1,5 +1,6 @@
 import type { ReactElement } from 'react';
 import { useCallback, useEffect, useState } from 'react';
+import type { ShownScatter } from '../../src/bridge/scatter.ts';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 import { isChambersideError } from '../../src/model/error-code.ts';
 import { probePorts } from '../../src/model/rig.ts';
@@ -20,6 +21,7 @@ import './series.css';
 /** What the screen asks of the host and of the window. */
 export interface SeriesActions {
   readonly list: () => Promise<Outcome<readonly OfferedSeries[]>>;
+  readonly scatter: () => Promise<Outcome<ShownScatter | null>>;
   readonly save: (series: Series) => Promise<Outcome<{ version: number }>>;
   readonly exportFile: (series: Series) => void;
   readonly toPlan: () => void;
@@ -31,11 +33,23 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
   const [offered, setOffered] = useState<Outcome<readonly OfferedSeries[]> | null>(null);
   const [begun, setBegun] = useState<SeriesDraft | null>(null);
   const [refusal, setRefusal] = useState<Failure | null>(null);
-  const { list } = actions;
+  const [shown, setShown] = useState<ShownScatter | null>(null);
+  const { list, scatter } = actions;
   const load = useCallback(async () => setOffered(await list()), [list]);
   useEffect(() => {
     void load();
   }, [load]);
+  const rigName = rig === null ? null : `${rig.name} ${rig.version}`;
+  useEffect(() => {
+    let over = false;
+    setShown(null);
+    void scatter().then((answer) => {
+      if (!over && answer.done) setShown(answer.value);
+    });
+    return () => {
+      over = true;
+    };
+  }, [scatter, rigName]);
   if (offered === null) return <p className="app-waiting">{seriesWords.reading}</p>;
   if (!offered.done) {
     return (
@@ -54,6 +68,7 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
           versions={new Map(kept.map(({ series }) => [series.name, series.version]))}
           templates={templates}
           rig={rig}
+          scatter={shown}
           save={async (series) => {
             const saved = await actions.save(series);
             if (saved.done) await load();

@@ -27,6 +27,8 @@ export interface SeriesTiming {
   readonly leastUsableSeconds: number | null;
   readonly exercises: readonly TimedExercise[];
   readonly schedule: Schedule | null;
+  /** Of each step of the schedule, s; empty without one. */
+  readonly usable: readonly number[];
   readonly remarks: readonly SeriesRemark[];
   readonly line: readonly Stretch[];
 }
@@ -51,6 +53,7 @@ export function timeSeries(series: Series, rig: Rig | null): SeriesTiming {
     leastUsableSeconds: dwells.length === 0 ? null : Math.min(...dwells),
     exercises,
     schedule,
+    usable,
     remarks,
     line: [
       { kind: 'before', seconds: before, exercise: null },

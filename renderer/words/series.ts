@@ -104,7 +104,8 @@ export const seriesWords = {
     'closing.zeroSeconds': 'Closing: zero',
   },
   order: 'Order of the probes',
-  orders: { rotated: 'Rotated over exercises', fixed: 'The same in every exercise' },
+  orderOf: 'In each exercise',
+  orders: { rotated: 'Another one, rotated', fixed: 'The same one' },
   forbidden: 'Never after each other',
   forbid: 'Forbid',
   pairBefore: 'First',
@@ -112,8 +113,44 @@ export const seriesWords = {
   pair: (before: string, after: string) => `${before}, then ${after}`,
   allow: (before: string, after: string) => `Allow ${before}, then ${after} again`,
   remarks: 'To know before you run it',
+  toKnow: 'to know before you run it',
   noRemarks: 'Nothing speaks against it.',
   incomplete: 'Marked fields have to be corrected before it can be timed.',
+
+  promise: {
+    heading: 'What it promises',
+    probe: 'Probe',
+    least: 'Shortest usable',
+    sum: 'Usable in all',
+    limit: 'Detection limit',
+    slice: 'Slice error',
+    limitOf: (percent: number | null) => (percent === null ? 'not known' : `${percent.toPrecision(2)} %`),
+    sliceOf: (slice: { readonly lowPercent: number; readonly highPercent: number } | null) => {
+      if (slice === null) return 'not known';
+      const [low, high] = [slice.lowPercent, slice.highPercent].map((percent) => percent.toFixed(0));
+      return low === high ? `${high} %` : `${low} to ${high} %`;
+    },
+    from: (createdAt: string, rigVersion: number, windowSeconds: number | null) =>
+      `By the scatter of the trial of ${createdAt.slice(0, 10)} on version ${rigVersion} of this rig. ` +
+      'Each figure is that of the exercise in which it is worst. The limit is in percent of the challenge, ' +
+      'the slice error (one standard deviation) in percent of the value' +
+      (windowSeconds === null
+        ? '; that trial does not show it.'
+        : `, as seen with windows of ${windowSeconds.toFixed(1)} s; for others it lies between the two figures.`),
+    unknown:
+      'No assessed trial on this rig has shown how filtered air and leakage scatter: ' +
+      'limits and slice errors are not known.',
+    rotation: 'Rows for subjects',
+    subjects: 'Subjects',
+    subjectsHint: (most: number) => `1 to ${most}.`,
+    noRotation: 'No order of the probes can be given for that.',
+    rows: (offsets: readonly number[]) => `Port order from row, subject by subject: ${offsets.join(', ')}.`,
+    imbalance: (positions: number, neighbours: number) =>
+      `Imbalance left: positions ${(100 * positions).toFixed(1)} %, neighbours ${(100 * neighbours).toFixed(1)} %.`,
+    imbalanceText:
+      'The share of all visits that would have to be elsewhere for every probe to stand equally often in every ' +
+      'position, and after every probe that it may follow.',
+  },
 
   problems: (count: number) =>
     count === 1 ? 'One field keeps it from being saved.' : `${count} fields keep it from being saved.`,

@@ -15,6 +15,7 @@ import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
+import { shownScatterSchema } from './scatter.ts';
 import { studyViewSchema } from './study.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 import { captureStateSchema, wireAskSchema, wireViewSchema } from './wire.ts';
@@ -137,6 +138,8 @@ export const contract = {
         }),
       ),
     ),
+    /** What the newest assessed trial on the open rig has shown of scatter; null: no rig is open, or none has. */
+    scatter: procedure.input(nothing).output(shownScatterSchema.nullable()),
     /** Keeps a new version. `version` of the input is ignored; the name of a template is refused. */
     save: procedure.input(z.object({ series: seriesEntrySchema })).output(z.object({ version: z.number().int() })),
   },

@@ -8,6 +8,7 @@ import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
 import { addLimit, editSeries, fillPlan, findPort } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
+import { overflowOf } from '../support/screens/overflow-of.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { sceneCalled, scenes, type Scene } from '../support/screens/scenes.ts';
 import { keepPicture, pictures, violations } from '../support/window/examined.ts';
@@ -81,13 +82,7 @@ async function drawn(milliseconds: number): Promise<void> {
 }
 
 async function expectWhole(scene?: Scene): Promise<void> {
-  const overflow = await page.evaluate(() => {
-    const { scrollHeight, clientHeight } = document.documentElement;
-    // What scrolls inside of the page is looked at as well: a screen that is too wide is cut, not scrolled.
-    const parts = [document.documentElement, ...document.querySelectorAll('main, main > *')];
-    const across = Math.max(...parts.map((one) => one.scrollWidth - one.clientWidth));
-    return { across, down: scrollHeight - clientHeight };
-  });
+  const overflow = await overflowOf(page);
   expect(overflow.across, 'it is too wide').toBeLessThanOrEqual(0);
   const isLive = scene?.address === '/trial' || scene?.address === '/replay';
   if (isLive) expect(overflow.down, 'a live screen scrolls').toBeLessThanOrEqual(0);

@@ -1,8 +1,13 @@
 import { copyFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { formatExplanation } from '../../src/host/cli/explain-text.ts';
+import { readScatter } from '../../src/host/compute/scatter-job.ts';
 import { assessWithWorkings } from '../../src/leakage/assess.ts';
 import { explainFrom } from '../../src/leakage/explain.ts';
+import { usableOptions } from '../../src/leakage/method-for-rig.ts';
+import { compileSchedule } from '../../src/series/compile.ts';
+import { predictUsableSeconds } from '../../src/series/usable.ts';
+import { predictProbes } from '../../src/study/predict-series.ts';
 import { readPlannedMethod, readTrial } from '../../src/host/store/read.ts';
 import { digestOfFile } from '../support/digest-of-file.ts';
 import { chamberside, chambersideJson, temporaryFolder } from '../support/command-line.ts';
@@ -39,6 +44,32 @@ describe('explain', () => {
       expect(fromReadings?.percent).toBeCloseTo(cell.windowPercent, 10);
       expect(fromReadings?.limit).toBeCloseTo(cell.detectionLimitPercent ?? Number.NaN, 10);
     }
+  });
+
+  it('agrees with what the series promised by the scatter of this trial: limits within 6 %', () => {
+    const record = readTrial(study, rehearsal.trialId);
+    const { rig, series } = record;
+    const scatter = readScatter(folder.path, rig);
+    expect(scatter).toMatchObject({ trial: rehearsal.trialId, rigVersion: rig.version });
+    expect(scatter?.intervalSeconds).toBeCloseTo(0.05, 3);
+    const method = readPlannedMethod(study, rehearsal.trialId);
+    const schedule = compileSchedule(series, rig);
+    const usable = predictUsableSeconds(schedule, rig, usableOptions(method));
+    // Promised at the nominal challenge; it was another one.
+    const { references } = assessWithWorkings(record, method).assessment;
+    const level = references.reduce((sum, one) => sum + one.correctedReading, 0) / references.length;
+    const challenge = level / rig.challenge.nominal;
+    for (const { detectionLimitPercent, probe, slice } of predictProbes(schedule, usable, rig, method, scatter)) {
+      const limits = rehearsal.cells.flatMap((cell) => (cell.probe === probe ? [cell.detectionLimitPercent ?? 0] : []));
+      const mean = limits.reduce((sum, limit) => sum + limit, 0) / limits.length;
+      expect(Math.abs((detectionLimitPercent ?? 0) / challenge / mean - 1)).toBeLessThan(0.06);
+      // Windows are as long as they were: both bounds are what the trial itself shows.
+      expect(slice?.highPercent).toBeCloseTo(100 * (scatter?.slice?.logStandard ?? 0), 0);
+      expect(slice?.lowPercent).toBeCloseTo(slice?.highPercent ?? 0, 0);
+    }
+    // Of another photometer range or another room nothing is known.
+    expect(readScatter(folder.path, { ...rig, name: 'Another' })).toBeNull();
+    expect(readScatter(folder.path, { ...rig, challenge: { ...rig.challenge, nominal: 99 } })).toBeNull();
   });
 
   it('says the same on the command line, and touches nothing', async () => {

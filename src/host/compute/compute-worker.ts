@@ -15,6 +15,7 @@ import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
 import { assessReviewed, requireReviewer } from './review-job.ts';
 import { readResult } from './result-job.ts';
+import { readScatter } from './scatter-job.ts';
 import { requireSigner } from './sign-job.ts';
 import { createStudyFile, listStudies, readStudySummary } from './study-jobs.ts';
 
@@ -34,6 +35,8 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const { folder, name, now } = message.ask;
       return { file: createStudyFile(folder, name, now) };
     }
+    case 'scatter':
+      return readScatter(message.ask.folder, message.ask.rig);
     case 'study-summary':
       return readStudySummary(message.ask.path, message.ask.file);
     case 'recall': {

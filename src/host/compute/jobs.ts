@@ -1,3 +1,4 @@
+import type { ShownScatter } from '../../bridge/scatter.ts';
 import type { CheckChoice } from '../../bridge/checks.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
@@ -48,6 +49,8 @@ export interface Jobs {
   'create-study': { ask: { folder: string; name: string; now: string }; answer: { file: string } };
   /** Its trials together, from summary rows; `file` is how the window calls it. */
   'study-summary': { ask: { path: string; file: string }; answer: StudyView };
+  /** What the newest assessed trial on a rig has shown of scatter; null: none has. */
+  scatter: { ask: { folder: string; rig: Rig }; answer: ShownScatter | null };
   recall: { ask: { path: string; trial: Identifier }; answer: RecalledTrial };
   /** By the method that was frozen with the trial. */
   assess: { ask: { path: string; trial: Identifier }; answer: { method: Method; assessment: Assessment } };

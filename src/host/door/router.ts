@@ -59,6 +59,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
     },
     series: {
       list: os.series.list.handler(({ input, context }) => series.list(input, context.window)),
+      scatter: os.series.scatter.handler(({ input, context }) => series.scatter(input, context.window)),
       save: os.series.save.handler(({ input, context }) => series.save(input, context.window)),
     },
     study: {

@@ -229,7 +229,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       },
     },
 
-    series: seriesProcedures(laboratory, rigs),
+    series: seriesProcedures(parts),
 
     study: {
       async create({ name }) {

@@ -1,16 +1,19 @@
 import { parseSeries } from '../../series/own-series.ts';
 import type { HostProcedures } from '../door/served-host.ts';
 import { offeredTemplates, refuseTemplateName } from '../rig/offers.ts';
-import type { LaboratoryDesk } from './laboratory-desk.ts';
-import type { RigDesk } from './rig-desk.ts';
+import type { ProcedureParts } from './procedures.ts';
 import { allSeries } from './view/host.ts';
 
 /** What windows can ask about series. */
 export function seriesProcedures(
-  laboratory: LaboratoryDesk,
-  rigs: Pick<RigDesk, 'virtual'>,
+  parts: Pick<ProcedureParts, 'files' | 'folder' | 'laboratory' | 'rigs'>,
 ): HostProcedures['series'] {
+  const { files, folder, laboratory, rigs } = parts;
   return {
+    async scatter() {
+      const rig = rigs.opened?.rig ?? null;
+      return rig === null ? null : files.do('scatter', { folder, rig });
+    },
     async list() {
       const templates = offeredTemplates();
       return allSeries(laboratory, rigs).map((series) => ({

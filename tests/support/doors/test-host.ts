@@ -127,7 +127,7 @@ export function createTestHost(): TestHost {
       checkHistory: noRig,
       checkGround: noRig,
     },
-    series: { list: async () => [], save: async () => ({ version: 1 }) },
+    series: { list: async () => [], scatter: async () => null, save: async () => ({ version: 1 }) },
     study: {
       create: async ({ name }) => ({ file: `${name}.chamberside` }),
       async refresh() {

@@ -13,7 +13,7 @@ import { madeUpPorts } from './made-up-ports.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies } from './made-up-study.ts';
-import { madeUpSeries } from './made-up-series.ts';
+import { madeUpScatter, madeUpSeries } from './made-up-series.ts';
 import { madeUpDifference } from './made-up-review.ts';
 import { otherResults } from './place-scenes.ts';
 import type { Scene } from './scenes.ts';
@@ -103,6 +103,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     },
     series: {
       list: async () => madeUpSeries,
+      scatter: async () => madeUpScatter,
       async save({ series }) {
         await done(`series.save ${JSON.stringify(series)}`);
         return { version: 1 };

@@ -7,3 +7,13 @@ export const madeUpSeries = [
   ...seriesTemplates,
   { series: { ...demo.series, name: 'Coverall day, short rests', version: 3, source: 'Our own.' }, mark: null },
 ];
+
+/** What a trial of the day before has shown. */
+export const madeUpScatter = {
+  ...{ trial: 't-000000000031', createdAt: '2026-11-24T09:00:00.000Z', rigVersion: 14, intervalSeconds: 0.05 },
+  blank: { standardDeviation: 0.0009, autocorrelationSum: 1.6, degreesOfFreedom: 2400, readings: 2600, blanks: 13 },
+  slice: {
+    ...{ logStandard: 0.26, degreesOfFreedom: 30, from: 'successive exercises' as const, pairs: 45 },
+    windowSeconds: 12.4,
+  },
+};

@@ -1,0 +1,60 @@
+import { describe, expect, it } from 'vitest';
+import { demo } from '../../../drivers/virtual-rig/scenarios/demo.ts';
+import { methodForRig, usableOptions } from '../../../src/leakage/method-for-rig.ts';
+import type { Exercise } from '../../../src/model/series.ts';
+import { compileSchedule } from '../../../src/series/compile.ts';
+import { predictUsableSeconds } from '../../../src/series/usable.ts';
+import { predictProbes } from '../../../src/study/predict-series.ts';
+import type { KnownScatter, PredictedProbe } from '../../../src/study/predict-series.ts';
+
+const { rig, series } = demo;
+const method = { ...methodForRig(rig), lagCorrection: false };
+const known: KnownScatter = {
+  blank: { standardDeviation: 0.001, autocorrelationSum: 2, degreesOfFreedom: 500, readings: 600, blanks: 4 },
+  intervalSeconds: 0.05,
+  slice: { logStandard: 0.26, degreesOfFreedom: 60, from: 'successive exercises', pairs: 90, windowSeconds: 12.46 },
+};
+
+function predict(change: Partial<Exercise>, scatter: KnownScatter | null = known): PredictedProbe[] {
+  const exercises = series.exercises.map((one) => ({ ...one, ...change }));
+  const schedule = compileSchedule({ ...series, exercises }, rig);
+  return predictProbes(schedule, predictUsableSeconds(schedule, rig, usableOptions(method)), rig, method, scatter);
+}
+const hood = (change: Partial<Exercise>, scatter?: KnownScatter | null): PredictedProbe =>
+  predict(change, scatter)[0] as PredictedProbe;
+
+describe('what a series promises of a probe', () => {
+  it('is computed by hand for the hood of the demo', () => {
+    // Usable: 18 s − valve 0.15 − settling 5 − guard 3 · 0.08 + 0.15; zero: 22 s − 0.15 − 9 − 0.39. 20 readings/s.
+    const [window, zero] = [18 - 0.15 - 5 - 0.39, 22 - 0.15 - 9 - 0.39];
+    expect(hood({}).leastUsableSeconds).toBeCloseTo(window, 9);
+    const noise = (seconds: number): number => 0.001 * Math.sqrt(2 / Math.floor(seconds / 0.05));
+    const variance = 2 * noise(window) ** 2 + (2 * noise(zero) ** 2) / 2;
+    const [probe, reference] = [rig.ports[0], rig.ports[5]];
+    const into = (probe?.dilution.value ?? 0) / (probe?.penetration.value ?? 0);
+    const through = (reference?.dilution.value ?? 0) / (reference?.penetration.value ?? 0);
+    const nominal = rig.challenge.nominal / through;
+    const limit = (3 * Math.sqrt(variance) * 100 * into) / (nominal * rig.spatialFactor.value * through);
+    expect(hood({}).detectionLimitPercent).toBeCloseTo(limit, 9);
+    expect(hood({}).slice?.lowPercent).toBeCloseTo(26, 6);
+    expect(hood({}).slice?.highPercent).toBeCloseTo(26, 6);
+  });
+
+  it('is better in longer exercises, and what is uncertain of the slice widens away from what was seen', () => {
+    const [same, longer] = [hood({}), hood({ durationSeconds: 220 })];
+    expect(longer.detectionLimitPercent).toBeLessThan(same.detectionLimitPercent ?? 0);
+    expect(longer.slice?.highPercent).toBeCloseTo(26, 6);
+    expect(longer.slice?.lowPercent).toBeLessThan(26);
+    // Split: never worse than one window of independent air of the same whole length, at best 1/√2.
+    const split = hood({ dwellsPerProbe: 2 });
+    expect(split.slice?.lowPercent).toBeCloseTo(26 / Math.SQRT2, 6);
+    expect(split.slice?.highPercent).toBeGreaterThan(26);
+    expect(split.usableSeconds).toBeLessThan(same.usableSeconds);
+  });
+
+  it('says nothing where nothing is known, and counts the exercises that do not see the probe', () => {
+    expect(hood({}, null)).toMatchObject({ detectionLimitPercent: null, slice: null, exercisesUnseen: 0 });
+    const unseen = { detectionLimitPercent: null, slice: null, exercisesUnseen: 10 };
+    expect(hood({ dwellsPerProbe: 4 })).toMatchObject(unseen);
+  });
+});
