@@ -40,6 +40,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
   const now = (): number => clock.now() - origin;
   const { unit } = concentrationStream(scenario.rig, `scenario ${scenario.name}`);
   const probes = scenario.ensemble.zones.map((zone) => zone.probe);
+  const breathing = scenario.rig.ports.filter((port) => port.breathingZone === true).map((port) => port.probe);
   let writer: TruthWriter | null = null;
   const physics = new RigPhysics({
     scenario,
@@ -47,8 +48,8 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
     truth:
       options.truth === null
         ? null
-        : (atMicroseconds, challenge, reference, cells) =>
-            writer?.add(origin + atMicroseconds, challenge, reference, cells),
+        : (atMicroseconds, challenge, reference, cells, inspired) =>
+            writer?.add(origin + atMicroseconds, challenge, reference, cells, inspired),
     startedInside: options.startedInside ?? null,
   });
   if (options.truth !== null) {
@@ -57,6 +58,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       unit,
       probes,
       backgrounds: [...physics.trueValues.backgrounds],
+      ...(breathing.length === 0 ? {} : { breathing }),
     };
     writer = new TruthWriter(options.truth, header, binsPerBlock);
   }
@@ -117,6 +119,7 @@ export function createVirtualRig(options: VirtualRigOptions): VirtualRig {
       valveStartPort: scenario.valve.startPort,
       readHeartRate: () => physics.readHeartRate(now()),
       takeRrIntervals: () => physics.takeRrIntervals(now()).map((seconds) => seconds * 1000),
+      readBreath: () => physics.readBreath(now()),
       contact: () => contact,
       doorIsOpen: () => physics.doorIsOpen(now()),
       beltIntervalMicroseconds: scenario.belt.intervalMilliseconds * 1000,

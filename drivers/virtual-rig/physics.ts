@@ -1,11 +1,12 @@
 import type { RigHand, SubjectCue } from './contract.ts';
+import { Breath } from './breath.ts';
 import { Chamber } from './chamber.ts';
 import { drawTrueValues, type TrueValues } from './draws.ts';
 import { Ensemble } from './ensemble.ts';
 import { Optics } from './optics.ts';
 import { RandomStream } from './random.ts';
 import { SamplingLine } from './sampling-line.ts';
-import { type Scenario, stepMilliseconds } from './scenario.ts';
+import { type Scenario, stepMilliseconds, usualBreathing } from './scenario.ts';
 import { Selector } from './selector.ts';
 import { Subject } from './subject.ts';
 
@@ -27,6 +28,7 @@ export type TruthBins = (
   challenge: number,
   reference: number,
   cells: ArrayLike<number>,
+  inspiredShare: number,
 ) => void;
 
 export interface PhysicsOptions {
@@ -53,6 +55,9 @@ export class RigPhysics {
   readonly #chamber: Chamber;
   readonly #ensemble: Ensemble;
   readonly #subject: Subject;
+  readonly #breath: Breath;
+  /** By port: 1 where what enters the line is thinned by what the subject breathes out. */
+  readonly #inBreath: Uint8Array;
   readonly #selector: Selector;
   #load = 0;
   readonly #lines: readonly SamplingLine[];
@@ -75,6 +80,7 @@ export class RigPhysics {
   #binSteps = 0;
   #binChallenge = 0;
   #binReference = 0;
+  #binInspired = 0;
   #inside: boolean;
   #steps = 0;
   #pending: Pending[] = [];
@@ -98,6 +104,9 @@ export class RigPhysics {
     );
     this.#ensemble = new Ensemble(scenario, values, seed, salt, stepSeconds, noiseInterval);
     this.#subject = new Subject(scenario, seed, salt, stepSeconds);
+    const { breathing = usualBreathing } = scenario.subject;
+    this.#breath = new Breath(scenario.subject, breathing, new RandomStream(seed, `breath${salt}`), stepSeconds);
+    this.#inBreath = Uint8Array.from(rig.ports, ({ breathingZone = false }) => (breathingZone ? 1 : 0));
     this.#inside = options.startedInside !== null;
     if (options.startedInside !== null) {
       const exercise = options.startedInside.exercise;
@@ -182,6 +191,12 @@ export class RigPhysics {
   readHeartRate(atMicroseconds: number): number {
     this.advanceTo(atMicroseconds);
     return this.#subject.heartRate;
+  }
+
+  /** Flow of the subject's breath, into the subject positive, L/min. */
+  readBreath(atMicroseconds: number): number {
+    this.advanceTo(atMicroseconds);
+    return this.#breath.flowLitresPerMinute;
   }
 
   /** Intervals between beats since the last call, s. */
@@ -306,6 +321,8 @@ export class RigPhysics {
       const zone = this.#zoneOfPort[port] as number;
       if (zone >= 0) {
         concentration = (this.#ensemble.cellMeans[zone] as number) + (this.#backgrounds[zone] as number);
+        // What is breathed out carries nothing.
+        if (this.#inBreath[port] === 1) concentration *= this.#breath.inspiredShare;
       }
     }
     return concentration * (this.#gains[port] as number);
@@ -316,6 +333,8 @@ export class RigPhysics {
     const challenge = this.#inside ? reference * this.trueValues.spatialFactor : 0;
     this.#ensemble.step(challenge);
     this.#subject.step();
+    this.#breath.work(this.#subject.powerWatts);
+    this.#breath.step();
     this.#selector.step();
     const bypass = this.#scenario.rig.bypass;
     const shares = this.#selector.shares;
@@ -344,6 +363,7 @@ export class RigPhysics {
     const sums = this.#binSums;
     this.#binChallenge += challenge;
     this.#binReference += reference;
+    this.#binInspired += this.#breath.inspiredShare;
     for (let zone = 0; zone < sums.length; zone += 1) sums[zone] = (sums[zone] as number) + (cells[zone] as number);
     this.#binSteps += 1;
     if (this.#binSteps < stepsPerBin) return;
@@ -356,7 +376,9 @@ export class RigPhysics {
       this.#binChallenge / stepsPerBin,
       this.#binReference / stepsPerBin,
       this.#binCells,
+      this.#binInspired / stepsPerBin,
     );
+    this.#binInspired = 0;
     this.#binChallenge = 0;
     this.#binReference = 0;
     this.#binSteps = 0;

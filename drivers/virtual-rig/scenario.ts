@@ -127,6 +127,15 @@ export const scenarioSchema = z
       /** Beat to beat, coefficient of variation of the interval. */
       variabilityPercent: percent,
       breathsPerMinute: z.number().positive().max(120),
+      /** How each breath goes; default 40 % of it in, 0.8 L at rest, varying by 12 %. */
+      breathing: z
+        .strictObject({
+          inspiredPercent: z.number().min(20).max(70),
+          tidalLitres: z.number().min(0.1).max(5),
+          /** Of length, share in and volume from breath to breath, coefficient of variation. */
+          variabilityPercent: z.number().min(0).max(30),
+        })
+        .optional(),
     }),
     sampling: z.strictObject({
       /** Standard deviation of the residence time in the line from a probe to the valve, s. */
@@ -223,6 +232,13 @@ export const scenarioSchema = z
     }
   });
 export type Scenario = z.infer<typeof scenarioSchema>;
+
+/** How the subject of a scenario breathes that does not say. */
+export const usualBreathing: NonNullable<Scenario['subject']['breathing']> = {
+  inspiredPercent: 40,
+  tidalLitres: 0.8,
+  variabilityPercent: 12,
+};
 
 /**
  * A scenario from data of unknown origin.

@@ -2,6 +2,8 @@ import type { DriverManifest } from '../../src/device/driver.ts';
 import type { Simulator, SimulatorContext } from '../../src/device/simulator.ts';
 import { ChambersideError } from '../../src/model/error-code.ts';
 import type { InstrumentConfiguration } from '../../src/model/rig.ts';
+import { breathingFlowLines } from '../breathing/flow-lines/manifest.ts';
+import { createBreathingFlowSimulator } from '../breathing/flow-lines/simulator.ts';
 import { contactControlLines } from '../contact/control-lines/manifest.ts';
 import { createControlLineSimulator } from '../contact/control-lines/simulator.ts';
 import { contactLines } from '../contact/lines/manifest.ts';
@@ -33,6 +35,8 @@ import type { ValveBehaviour } from '../simulation/valve.ts';
 const contactIntervalMicroseconds = 200_000;
 /** Between two lines of an ergometer, µs: as its default settings expect. */
 const ergometerIntervalMicroseconds = 1_000_000;
+/** Between two lines of the flow of breath, µs: as its default settings expect. */
+const breathIntervalMicroseconds = 10_000;
 
 /** What the instruments of a virtual rig see of its physics, at this moment, and do to it. */
 export interface SeenByInstruments {
@@ -47,6 +51,8 @@ export interface SeenByInstruments {
   readErgometer(): ReadonlyMap<string, number>;
   setPower(watts: number): void;
   readHeartRate(): number;
+  /** Into the subject positive, L/min, at this moment. */
+  readBreath(): number;
   /** ms. */
   takeRrIntervals(): number[];
   /** The belt lies on the skin. */
@@ -128,6 +134,13 @@ export function simulatedInstrument(
           intervalMicroseconds: seen.beltIntervalMicroseconds,
         }),
       };
+    case 'breathing/flow-lines':
+      return {
+        simulator: createBreathingFlowSimulator(parse(breathingFlowLines), context, {
+          readFlow: () => seen.readBreath(),
+          intervalMicroseconds: breathIntervalMicroseconds,
+        }),
+      };
     case 'ergometer/lines':
       return {
         simulator: createErgometerSimulator(parse(ergometerLines), context, {
@@ -155,7 +168,7 @@ export function simulatedInstrument(
         `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
         `instrument ${instrument}`,
         'Use a photometer (text-lines, modbus-registers, multimeter-scpi), a selector-valve (command-lines, modbus, ' +
-          'relay-board), heart-rate/measurement-hex, an ergometer (lines, modbus-registers) or a contact (lines, ' +
+          'relay-board), heart-rate/measurement-hex, breathing/flow-lines, an ergometer (lines, modbus-registers) or a contact (lines, ' +
           'modbus, control-lines).',
       );
   }

@@ -44,6 +44,11 @@ export class Subject {
     this.#beatAt = this.#interval;
   }
 
+  /** What the subject works against, W. */
+  get powerWatts(): number {
+    return this.#power + this.#load;
+  }
+
   move(exercise: string | null): void {
     this.#power = exercise === null ? 0 : (this.#work.get(exercise) ?? 0);
   }
@@ -55,7 +60,7 @@ export class Subject {
 
   step(): void {
     const subject = this.#parameters;
-    const power = this.#power + this.#load;
+    const power = this.powerWatts;
     if (power > 0) this.#drift += (subject.driftPerHour / 3600) * this.#stepSeconds;
     const demand = subject.restPerMinute + subject.perWatt * power + this.#drift;
     const target = Math.min(this.#ceiling, demand);

@@ -7,13 +7,15 @@
  *
  *     header   8 bytes  "CSTRUTH1"
  *              uint32   length of the text that follows, bytes
- *              text     JSON (ASCII): { "binMicroseconds", "unit", "probes": [...], "backgrounds": [...] }
+ *              text     JSON (ASCII): { "binMicroseconds", "unit", "probes": [...], "backgrounds": [...] }, and where
+ *                       probes lie in the breathing zone "breathing": [...] with their names
  *     block    4 bytes  "BLCK"
  *              uint32   number of bins n
  *              float64  beginning of the first bin on the rig's monotonic clock, µs
- *              n × (2 + probes) float64, bin by bin:
+ *              n × (2 + probes [+ 1]) float64, bin by bin:
  *                       challenge at the subject's place (0 outside the chamber), chamber at the reference point,
- *                       leak-borne concentration at each probe's cell, in the header's order
+ *                       leak-borne concentration at each probe's cell, in the header's order; with "breathing"
+ *                       one more in each bin: share of it during which the subject breathed in
  *              uint32   sum of all bytes of the block before it, modulo 2³²
  *
  * A value is the mean over its bin. Backgrounds (the ensemble's own aerosol at each probe) are constant, do not
@@ -37,6 +39,7 @@ const headerSchema = z.object({
   unit: z.enum(unitNames),
   probes: z.array(slugSchema).min(1),
   backgrounds: z.array(z.number()),
+  breathing: z.array(slugSchema).optional(),
 });
 export type TruthHeader = z.infer<typeof headerSchema>;
 
@@ -48,12 +51,16 @@ export interface TruthStretch {
   readonly reference: Float64Array;
   /** By probe, in the order of `Truth.probes`. */
   readonly cells: readonly Float64Array[];
+  /** Share of the bin during which the subject breathed in; null where the truth does not tell. */
+  readonly inspired: Float64Array | null;
 }
 
 export interface Truth {
   readonly unit: TruthHeader['unit'];
   readonly probes: readonly string[];
   readonly backgrounds: readonly number[];
+  /** Probes in the breathing zone: what leaks is what the subject breathes in. */
+  readonly breathing: readonly string[];
   /** In the order of their time. */
   readonly stretches: readonly TruthStretch[];
   /** Bytes that belong to no whole header or block. */
@@ -65,6 +72,7 @@ export class TruthWriter {
   readonly #sink: TruthSink;
   readonly #binMicroseconds: number;
   readonly #columns: number;
+  readonly #breathing: boolean;
   readonly #capacity: number;
   readonly #values: Float64Array;
   #bins = 0;
@@ -74,7 +82,8 @@ export class TruthWriter {
   constructor(sink: TruthSink, header: TruthHeader, binsPerBlock: number) {
     this.#sink = sink;
     this.#binMicroseconds = header.binMicroseconds;
-    this.#columns = 2 + header.probes.length;
+    this.#columns = columnsOf(header);
+    this.#breathing = header.breathing !== undefined;
     this.#capacity = binsPerBlock;
     this.#values = new Float64Array(binsPerBlock * this.#columns);
     const text = textToBytes(JSON.stringify(header));
@@ -86,12 +95,13 @@ export class TruthWriter {
   }
 
   /** A bin that begins at this time; the next one must follow it without a gap. */
-  add(atMicroseconds: number, challenge: number, reference: number, cells: ArrayLike<number>): void {
+  add(atMicroseconds: number, challenge: number, reference: number, cells: ArrayLike<number>, inspired: number): void {
     if (this.#bins === 0) this.#firstBinAtMicroseconds = atMicroseconds;
     let at = this.#bins * this.#columns;
     this.#values[at++] = challenge;
     this.#values[at++] = reference;
     for (let index = 0; index < cells.length; index += 1) this.#values[at++] = cells[index] as number;
+    if (this.#breathing) this.#values[at++] = inspired;
     this.#bins += 1;
     if (this.#bins === this.#capacity) this.flush();
   }
@@ -115,6 +125,10 @@ export class TruthWriter {
   get binMicroseconds(): number {
     return this.#binMicroseconds;
   }
+}
+
+function columnsOf({ breathing, probes }: TruthHeader): number {
+  return 2 + probes.length + (breathing === undefined ? 0 : 1);
 }
 
 interface Block {
@@ -145,7 +159,7 @@ export function decodeTruth(bytes: Uint8Array): Truth | null {
       continue;
     }
     const run = runs.at(-1);
-    const block = run === undefined ? null : readBlock(bytes, view, at, 2 + run.header.probes.length);
+    const block = run === undefined ? null : readBlock(bytes, view, at, columnsOf(run.header));
     if (run !== undefined && block !== null) {
       run.blocks.push(block.block);
       at = block.end;
@@ -157,16 +171,18 @@ export function decodeTruth(bytes: Uint8Array): Truth | null {
   }
   const first = runs[0];
   if (first === undefined) return null;
-  const { probes, unit } = first.header;
-  if (runs.some((run) => run.header.unit !== unit || run.header.probes.join() !== probes.join())) return null;
+  const { breathing = [], probes, unit } = first.header;
+  const kindOf = (header: TruthHeader): string => JSON.stringify([header.unit, header.probes, header.breathing]);
+  if (runs.some((run) => kindOf(run.header) !== kindOf(first.header))) return null;
   const stretches = runs.flatMap((run) => joined(run, view));
   stretches.sort((one, other) => one.fromMicroseconds - other.fromMicroseconds);
-  return { unit, probes, backgrounds: first.header.backgrounds, stretches, tornBytes: torn };
+  return { unit, probes, backgrounds: first.header.backgrounds, breathing, stretches, tornBytes: torn };
 }
 
 /**
  * True leakage of a probe over an interval of the rig's monotonic clock: 100 · ∫ cell / ∫ challenge, %, where bins
- * that the interval cuts count by the part inside.
+ * that the interval cuts count by the part inside. In the breathing zone the mean of the cell is over what was breathed
+ * in: ∫ cell · inspired / ∫ inspired.
  * @returns null where the record does not cover the whole interval, the probe is unknown, or there is no challenge.
  */
 export function truthLeakagePercent(
@@ -182,27 +198,32 @@ export function truthLeakagePercent(
     const to = (toMicroseconds - stretch.fromMicroseconds) / stretch.binMicroseconds;
     if (from < 0 || to > stretch.challenge.length) continue;
     const challenge = integral(stretch.challenge, from, to);
-    const cell = integral(stretch.cells[column] as Float64Array, from, to);
+    const cells = stretch.cells[column] as Float64Array;
+    const inspired = truth.breathing.includes(probe) ? stretch.inspired : null;
+    const cell =
+      inspired === null
+        ? integral(cells, from, to)
+        : ((to - from) * integral(cells, from, to, inspired)) / integral(inspired, from, to);
     const percent = (100 * cell) / challenge;
     return Number.isFinite(percent) ? percent : null;
   }
   return null;
 }
 
-/** Sum of bins between two fractional bin numbers inside the array. */
-function integral(values: Float64Array, from: number, to: number): number {
+/** Sum of bins between two fractional bin numbers inside the array, each by its weight where there are weights. */
+function integral(values: Float64Array, from: number, to: number, weights?: Float64Array): number {
   const first = Math.floor(from);
   const last = Math.min(values.length - 1, Math.floor(to));
   let sum = 0;
   for (let index = first; index <= last; index += 1) {
     const part = Math.min(to, index + 1) - Math.max(from, index);
-    sum += part * (values[index] as number);
+    sum += part * (values[index] as number) * (weights?.[index] ?? 1);
   }
   return sum;
 }
 
 function joined(run: Run, view: DataView): TruthStretch[] {
-  const columns = 2 + run.header.probes.length;
+  const columns = columnsOf(run.header);
   const binMicroseconds = run.header.binMicroseconds;
   const stretches: TruthStretch[] = [];
   let start = 0;
@@ -219,6 +240,7 @@ function joined(run: Run, view: DataView): TruthStretch[] {
     const challenge = new Float64Array(bins);
     const reference = new Float64Array(bins);
     const cells = run.header.probes.map(() => new Float64Array(bins));
+    const inspired = run.header.breathing === undefined ? null : new Float64Array(bins);
     let bin = 0;
     for (const block of run.blocks.slice(start, end)) {
       for (let index = 0; index < block.bins; index += 1) {
@@ -226,10 +248,12 @@ function joined(run: Run, view: DataView): TruthStretch[] {
         challenge[bin] = view.getFloat64(offset, true);
         reference[bin] = view.getFloat64(offset + 8, true);
         for (const [column, cell] of cells.entries()) cell[bin] = view.getFloat64(offset + 16 + column * 8, true);
+        if (inspired !== null) inspired[bin] = view.getFloat64(offset + (columns - 1) * 8, true);
         bin += 1;
       }
     }
-    stretches.push({ fromMicroseconds: first.fromMicroseconds, binMicroseconds, challenge, reference, cells });
+    const { fromMicroseconds } = first;
+    stretches.push({ fromMicroseconds, binMicroseconds, challenge, reference, cells, inspired });
     start = end;
   }
   return stretches;

@@ -1,7 +1,13 @@
 import { inputSource } from '../../src/leakage/certificate-words.ts';
 import { digitsOf, toFigures } from '../../src/leakage/explain-digits.ts';
 import { middleOfMean } from '../../src/leakage/explanation.ts';
-import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../src/leakage/explanation.ts';
+import type {
+  ExplainedAnchor,
+  ExplainedBreathing,
+  ExplainedPart,
+  ExplainedWindow,
+  Explanation,
+} from '../../src/leakage/explanation.ts';
 import { units } from '../../src/model/unit.ts';
 import { explainWords as words } from '../words/explain.ts';
 
@@ -116,7 +122,7 @@ function shortRows(explanation: Explanation, part: ExplainedPart, window: Explai
       : {
           what: words.background,
           operator: '−',
-          number: form.reading(background.netReading),
+          number: form.reading(takenBackground(part)),
           unit,
           note: words.beforeChallenge(background.dwell),
         },
@@ -135,6 +141,7 @@ function shortRows(explanation: Explanation, part: ExplainedPart, window: Explai
       note: inputSource(explanation, 'spatial-factor') ?? words.ofRig(explanation.rig),
     },
     ...linearityRows(explanation, part),
+    ...breathingRows(part),
     { what: words.leakage, operator: '=', number: form.percent(part.windowPercent), unit: '%' },
   ];
 }
@@ -245,7 +252,8 @@ function challengeRows({ challenge }: ExplainedPart, form: StepForm): StepRow[] 
   ];
 }
 
-function backgroundRows(explanation: Explanation, { background }: ExplainedPart, form: StepForm): StepRow[] {
+function backgroundRows(explanation: Explanation, part: ExplainedPart, form: StepForm): StepRow[] {
+  const { background } = part;
   if (background === null) {
     const why = explanation.method.subtractBackground ? words.missing : words.notSubtracted;
     return [{ what: words.background, number: words.none, note: why }];
@@ -258,7 +266,34 @@ function backgroundRows(explanation: Explanation, { background }: ExplainedPart,
       row.what === words.between ? { ...row, what: words.itsZero } : row,
     ),
     { what: words.background, operator: '=', number: form.reading(background.netReading), unit },
+    ...backgroundBreathRows(part, form),
   ];
+}
+
+/** What of a background is subtracted: in the breathing zone by the breath of either window. */
+function takenBackground({ background, breathing }: ExplainedPart): number | null {
+  if (background === null) return null;
+  if (breathing === undefined || background.breathing === undefined) return background.netReading;
+  return (background.netReading * background.breathing.factor) / breathing.factor;
+}
+
+function backgroundBreathRows(part: ExplainedPart, form: StepForm): StepRow[] {
+  const own = part.background?.breathing;
+  if (own === undefined) return [];
+  return [
+    { ...breathRow(own), what: words.backgroundBreath },
+    ...breathingRows(part).map((row): StepRow => ({ ...row, operator: '÷' })),
+    { what: words.backgroundTaken, operator: '=', number: form.reading(takenBackground(part)), unit: form.unit },
+  ];
+}
+
+function breathingRows({ breathing }: ExplainedPart): StepRow[] {
+  return breathing === undefined ? [] : [breathRow(breathing)];
+}
+
+function breathRow({ expiredSeconds, factor, inspiredSeconds }: ExplainedBreathing): StepRow {
+  const note = words.breathTimes(toFigures(inspiredSeconds, 8), toFigures(expiredSeconds, 8));
+  return { what: words.breathing, operator: '×', number: toFigures(factor, 10), note };
 }
 
 function linearityRows(explanation: Explanation, { linearity }: ExplainedPart): StepRow[] {
@@ -275,6 +310,7 @@ function factorRows(explanation: Explanation, part: ExplainedPart, form: StepFor
     { what: words.penetration, operator: '÷', number: String(part.penetration) },
     { what: words.place, operator: '÷', number: String(part.spatialFactor) },
     ...linearityRows(explanation, part),
+    ...breathingRows(part),
     { what: words.span, operator: '÷', number: form.reading(part.spanNet), unit: form.unit },
     { what: words.referenceDilution, operator: '÷', number: String(part.referenceDilution) },
     { what: words.referencePenetration, operator: '×', number: String(part.referencePenetration) },

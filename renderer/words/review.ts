@@ -18,6 +18,7 @@ const fieldNames: Readonly<Record<string, string>> = {
   applyDilution: 'Corrected for dilution',
   applyPenetration: 'Corrected for line loss',
   applySpatialFactor: 'Corrected for the subject’s place',
+  applyBreathingZone: 'Corrected for what is breathed out',
   carryOverPercent: 'Carry-over allowed, %',
   detectionFactor: 'Noise allowed, standard uncertainties',
   detectionLimit: 'Detection limit',

@@ -12,6 +12,7 @@ import { markBlockedLines } from './blocked-lines.ts';
 import { slicesOfTrial, widestSlice, withExercise } from './budget/exercise.ts';
 import { freedomOf } from './budget/freedom.ts';
 import type { LineFreedom } from './budget/uncertainty.ts';
+import { breathFlowOf } from './breathing-zone.ts';
 import { certifiedRig } from './certified.ts';
 import { dwellsOfCell, makeCell } from './cell.ts';
 import type { AssessedCell } from './cell.ts';
@@ -128,6 +129,7 @@ function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut
   const { series, events } = record;
   const { inputs: certified, linearity, rig } = certifiedRig(record.rig, record.header.certificates);
   const stream = streamOf(record, rig.photometer, rig.photometerStream);
+  const breathFlow = breathFlowOf(record, rig);
   const dwells = recordedDwells(events);
   if (stream === undefined || stream.values.length === 0 || dwells.length === 0) {
     throw new ChambersideError(
@@ -144,6 +146,7 @@ function seeTrial(record: TrialRecord, method: Method, leftOut: readonly LeftOut
     segments: record.segments,
     problemsAtMicroseconds: problemTimes(events, rig.photometer),
     ...(linearity === undefined ? {} : { linearity }),
+    ...(breathFlow === undefined ? {} : { breathFlow }),
     ...(leftOut.length === 0 ? {} : { leftOut }),
   };
   const { context, timeConstant } = settled(record, plain, dwells);

@@ -51,6 +51,8 @@ export interface BackgroundReading {
   /** Corrected reading minus the zero around it: what is subtracted from a window's net reading. */
   readonly netReading: number;
   readonly zero: InterpolatedReading;
+  /** Share of netReading that is subtracted, in the breathing zone; absent: all of it. */
+  readonly share?: number;
 }
 
 /** A dwell turned into leakage, with every input, so that a person can recompute it. */
@@ -72,6 +74,8 @@ export interface CellPart {
   readonly spatialFactor: number;
   /** Of the photometer, by certificate; absent: none states it. */
   readonly linearity?: number;
+  /** Of the window, for a probe in the breathing zone: factor = (t_in + t_ex)/t_in. Absent: not corrected for. */
+  readonly breathing?: { readonly inspiredSeconds: number; readonly expiredSeconds: number; readonly factor: number };
   readonly windowPercent: number | null;
   readonly detectionLimitPercent: number | null;
   readonly flags: readonly Flag[];

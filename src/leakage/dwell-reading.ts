@@ -5,6 +5,7 @@ import type { ProblemCode } from '../model/reading.ts';
 import type { Port, Rig, Stated } from '../model/rig.ts';
 import { segmentAt, toSeconds } from '../model/time.ts';
 import type { TimeSegment } from '../model/time.ts';
+import type { StreamRecord } from '../model/trial-record.ts';
 import { commonDelayMicroseconds, probeTime } from './alignment.ts';
 import type { DwellMean } from './assessment.ts';
 import { carryOver, carryOverBound } from './carry-over.ts';
@@ -35,6 +36,8 @@ export interface ReadingContext {
   readonly settlingSeconds?: ReadonlyMap<number, number>;
   /** Of the photometer, by certificate (`CertifiedRig`); absent: taken as linear. */
   readonly linearity?: Stated;
+  /** Flow of the subject's breath, for probes in the breathing zone; absent: the record holds none, or none is needed. */
+  readonly breathFlow?: StreamRecord;
   /** Stretches that a reviewer leaves out of every mean; absent: none. */
   readonly leftOut?: readonly LeftOut[];
 }

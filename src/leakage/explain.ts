@@ -9,6 +9,7 @@ import type { AnchoredValue } from './anchors.ts';
 import { assessWithWorkings } from './assess.ts';
 import type { Workings } from './assess.ts';
 import type { CellPart } from './assessment.ts';
+import type { BreathedWindow } from './breathing-zone.ts';
 import { certifiedRig } from './certified.ts';
 import { checkBudget } from './budget/check.ts';
 import { coverageFactor } from './budget/uncertainty.ts';
@@ -17,6 +18,7 @@ import { dwellMean, singleReadingNoise } from './dwell-reading.ts';
 import type { Piece, ReadDwell, ReadingContext } from './dwell-reading.ts';
 import type {
   ExplainedAnchor,
+  ExplainedBreathing,
   ExplainedBudget,
   ExplainedPart,
   ExplainedPiece,
@@ -194,7 +196,7 @@ function explainPart({ shown, held }: AssessedPart, weight: number): ExplainedPa
       detectionLimitPercent: null,
     };
   }
-  const { background, challenge, noise } = held;
+  const { background, breathing, challenge, noise } = held;
   return {
     ...base,
     read: true,
@@ -207,7 +209,9 @@ function explainPart({ shown, held }: AssessedPart, weight: number): ExplainedPa
             dwell: background.dwell.recorded.dwell.dwell,
             zero: explainKnownAnchor(background.zero, 'arrival'),
             netReading: background.netReading,
+            ...(breathing?.background == null ? {} : { breathing: explainBreathing(breathing.background) }),
           },
+    ...(breathing === null ? {} : { breathing: explainBreathing(breathing.window) }),
     netReading: held.net,
     spanNet: held.spanNet,
     percentPerReading: held.scale,
@@ -232,6 +236,11 @@ function factorsOf(part: CellPart) {
   const { dilution, linearity, penetration, referenceDilution, referencePenetration, spatialFactor } = part;
   const factors = { dilution, penetration, referenceDilution, referencePenetration, spatialFactor };
   return linearity === undefined ? factors : { ...factors, linearity };
+}
+
+function explainBreathing(breathed: BreathedWindow): ExplainedBreathing {
+  const { expiredSeconds, factor, factorUncertainty, inspirations, inspiredSeconds } = breathed;
+  return { inspiredSeconds, expiredSeconds, factor, factorUncertainty, inspirations: [...inspirations] };
 }
 
 function explainAnchor(value: AnchoredValue | null, axis: ExplainedAnchor['axis']): ExplainedAnchor | null {

@@ -103,11 +103,23 @@ const anchoredSchema = z.object({
 });
 export type ExplainedAnchor = z.infer<typeof anchoredSchema>;
 
+/** Times in and out of breath inside a window, on probe time: factor = (inspired + expired)/inspired. */
+const breathingSchema = z.object({
+  inspiredSeconds: z.number(),
+  expiredSeconds: z.number(),
+  factor: z.number(),
+  factorUncertainty: z.number(),
+  /** Stretches of breathing in, as far as they lie in the window; what they add up to is inspiredSeconds. */
+  inspirations: z.array(z.object({ fromMicroseconds: momentSchema, toMicroseconds: momentSchema })),
+});
+export type ExplainedBreathing = z.infer<typeof breathingSchema>;
+
 /**
  * One dwell turned into leakage:
  * windowPercent = netReading · percentPerReading, netReading = (R − Z) − B, and
  * percentPerReading = 100 · (dilution / penetration) / (spatialFactor · spanNet · referenceDilution /
- * referencePenetration), spanNet = S − Z; divided by linearity where a certificate states it.
+ * referencePenetration), spanNet = S − Z; divided by linearity where a certificate states it. With `breathing`,
+ * percentPerReading is times its factor, and netReading = (R − Z) − B · (factor of the background)/(that factor).
  */
 const partSchema = z.object({
   dwell: dwellNumberSchema,
@@ -118,7 +130,15 @@ const partSchema = z.object({
   read: z.boolean(),
   zero: anchoredSchema.nullable(),
   span: anchoredSchema.nullable(),
-  background: z.object({ dwell: dwellNumberSchema, zero: anchoredSchema, netReading: z.number() }).nullable(),
+  background: z
+    .object({
+      dwell: dwellNumberSchema,
+      zero: anchoredSchema,
+      netReading: z.number(),
+      /** In the breathing zone: factor of its own window; breathing.factor of it is subtracted. Absent: all of it is. */
+      breathing: breathingSchema.optional(),
+    })
+    .nullable(),
   dilution: z.number(),
   penetration: z.number(),
   referenceDilution: z.number(),
@@ -126,6 +146,8 @@ const partSchema = z.object({
   spatialFactor: z.number(),
   /** Absent: no certificate states it. */
   linearity: z.number().optional(),
+  /** Absent: the probe is not in the breathing zone, or is not corrected for. */
+  breathing: breathingSchema.optional(),
   netReading: z.number().nullable(),
   spanNet: z.number().nullable(),
   percentPerReading: z.number().nullable(),

@@ -22,6 +22,8 @@ const flagWords: Readonly<Record<Flag, string>> = {
   'problem-readings': 'problem readings in the window',
   'check-not-valid': 'check overdue or failed',
   'certificate-not-valid': 'certificate expired or missing',
+  'no-breathing': 'breath not recorded',
+  'breathing-doubtful': 'odd breaths in the window',
   'left-out': 'stretch left out',
 };
 

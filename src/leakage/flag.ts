@@ -24,6 +24,9 @@ export const flagMeanings = {
   'problem-readings': 'Undecodable lines, or readings that the photometer called bad, lie inside a window.',
   'check-not-valid': 'A check of the rig was overdue, or had failed, when the trial was prepared.',
   'certificate-not-valid': 'A certificate had expired, or was missing, when the trial was prepared.',
+  'no-breathing': 'The probe lies in the breathing zone, and the record does not show the breaths of the window.',
+  'breathing-doubtful':
+    'The probe lies in the breathing zone, and the breaths of the window are none that a person takes, or too few.',
   'left-out': 'A reviewer left out readings on which the value, its interval, limit or flags would else rest.',
 } as const;
 export type Flag = keyof typeof flagMeanings;

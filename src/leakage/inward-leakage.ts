@@ -35,17 +35,19 @@ export function leakageFactors(
  *
  *     100 · (D/P) / (F · (S − Z) · D_ref/P_ref)
  *
- * and where a certificate states the linearity L of the photometer, divided by L.
+ * and where a certificate states the linearity L of the photometer, divided by L, for a probe in the breathing zone
+ * times (t_in + t_ex)/t_in.
  * S is the chamber reference, so (S − Z) carries sensitivity and challenge at once: the challenge step is the
  * spatial factor alone, and dividing by a challenge made from the same dwells would count it twice.
- * @param spanNet S − Z, as a reading. @returns null unless it is above zero.
+ * @param spanNet S − Z, as a reading. @param breathing that factor; 1 for a probe elsewhere.
+ * @returns null unless spanNet is above zero.
  */
-export function percentPerReading(spanNet: number, factors: LeakageFactors): number | null {
+export function percentPerReading(spanNet: number, factors: LeakageFactors, breathing = 1): number | null {
   if (!(spanNet > 0)) return null;
   const probe = factors.dilution / factors.penetration;
   const challenge = (factors.spatialFactor * spanNet * factors.referenceDilution) / factors.referencePenetration;
   const percent = (100 * probe) / challenge;
-  return factors.linearity === undefined ? percent : percent / factors.linearity;
+  return breathing * (factors.linearity === undefined ? percent : percent / factors.linearity);
 }
 
 /**

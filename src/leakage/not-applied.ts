@@ -15,6 +15,10 @@ export function notApplied(rig: Rig, method: Method): string[] {
   if (!method.applySpatialFactor && rig.spatialFactor.value !== 1) {
     found.push(`spatial factor ${rig.spatialFactor.value}`);
   }
+  if (method.applyBreathingZone === false) {
+    const zone = rig.ports.filter(({ breathingZone = false }) => breathingZone).map(({ probe }) => probe);
+    if (zone.length > 0) found.push(`what is breathed out at ${zone.join(', ')}`);
+  }
   if (!method.subtractBackground) found.push('the background of every probe');
   if (!method.lagCorrection) found.push(`the lag of the photometer (${rig.timeConstantSeconds.value} s)`);
   return found;

@@ -1,6 +1,7 @@
 import type { AnchoredValue } from './anchors.ts';
 import { weighted } from './anchors.ts';
 import type { Background } from './background.ts';
+import type { BreathedWindow } from './breathing-zone.ts';
 import { limitsOfFullShare } from './carry-over.ts';
 import type { ReferenceChange } from './challenge.ts';
 import { distinctDoubts, doubt, figure } from './doubt.ts';
@@ -24,6 +25,13 @@ export interface NoiseAtZero {
   readonly shared: number;
 }
 
+/** How the subject breathed, while a window was read and while its background was. */
+export interface BreathingOfWindow {
+  readonly window: BreathedWindow;
+  /** Null where the method subtracts none. */
+  readonly background: BreathedWindow | null;
+}
+
 /** A window and everything it is held against; null where an input is missing. */
 export interface HeldWindow {
   readonly dwell: ReadDwell;
@@ -31,7 +39,15 @@ export interface HeldWindow {
   readonly span: AnchoredValue | null;
   readonly background: Background | null;
   readonly factors: LeakageFactors;
-  /** (R − Z) − B, as a reading; null without a zero. A background that is missing counts nothing here. */
+  /** For a probe in the breathing zone; null for any other, and where the breaths are not known. */
+  readonly breathing: BreathingOfWindow | null;
+  readonly breathingDoubts: readonly Doubt[];
+  /**
+   * Share of its own in the background that is subtracted: 1, in the breathing zone by how much of either window the
+   * subject breathed in.
+   */
+  readonly backgroundShare: number;
+  /** (R − Z) − share · B, as a reading; null without a zero. A background that is missing counts nothing here. */
   readonly net: number | null;
   /** S − Z, as a reading; null without a zero or a reference. */
   readonly spanNet: number | null;
@@ -50,12 +66,13 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
   for (const input of [zero, span, background?.zero, background?.dwell]) doubts.push(...(input?.doubts ?? []));
   if (zero === null) doubts.push(doubt('no-zero', null, 'no dwell of filtered air has a window'));
   if (span === null) doubts.push(doubt('no-reference', null, 'no dwell of the chamber has a window'));
-  else if (zero !== null && scale === null) {
+  else if (zero !== null && !(spanNet !== null && spanNet > 0)) {
     const measured = spanNet === null ? null : figure(spanNet, 0, 'reading');
     doubts.push(doubt('no-reference', null, 'reference minus zero is not above zero', measured));
   }
   if (method.subtractBackground && background === null)
     doubts.push(doubt('no-background', null, 'no background dwell of the probe has a window'));
+  doubts.push(...held.breathingDoubts);
 
   const sources = [dwell, background?.dwell, zero?.before, zero?.after, span?.before, span?.after];
   const { resolution } = context.readings;
@@ -64,8 +81,11 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const scatter = figure(source.scatter, null, 'reading');
     doubts.push(doubt('flat-signal', source.recorded.dwell.dwell, 'scatter of the readings', scatter));
   }
+  // In the breathing zone every breath out reads like a line without flow.
   const partial =
-    zero === null || inputs.blank === null ? null : doubtOfPartialFlow(context, inputs.blank, dwell, zero);
+    zero === null || inputs.blank === null || dwell.port.breathingZone === true
+      ? null
+      : doubtOfPartialFlow(context, inputs.blank, dwell, zero);
   if (partial !== null) doubts.push(partial);
   if (challenge?.exceeded === true) {
     const measured = figure(challenge.changePercent, challenge.limitPercent, 'percent');

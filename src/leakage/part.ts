@@ -8,6 +8,8 @@ import type { CellPart } from './assessment.ts';
 import { partBudget } from './budget/part-contributions.ts';
 import type { PartBudget } from './budget/part-contributions.ts';
 import type { Background } from './background.ts';
+import { breathedInWindow, liesInBreathingZone } from './breathing-zone.ts';
+import type { BreathedWindow } from './breathing-zone.ts';
 import { challengeChange } from './challenge.ts';
 import { flagsOf, hasFlag } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
@@ -77,16 +79,25 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     method.interpolation,
   );
   const background = method.subtractBackground ? (inputs.backgrounds.get(dwell.port.port) ?? null) : null;
-  const backgroundNet = background?.netReading ?? 0;
+  const { breathing, breathingDoubts } = breathingOf(context, dwell, background);
+  const backgroundShare =
+    breathing === null || breathing.background === null ? 1 : breathing.background.factor / breathing.window.factor;
+  const backgroundNet = backgroundShare * (background?.netReading ?? 0);
   const net = zero === null ? null : netReading(dwell.mean.corrected, zero.shown.value, backgroundNet);
   const spanNet = zero === null || span === null ? null : span.shown.value - zero.shown.value;
-  const scale = spanNet === null ? null : percentPerReading(spanNet, factors);
+  const known = spanNet !== null && breathingDoubts.every(({ flag }) => flag !== 'no-breathing');
+  const scale = known ? percentPerReading(spanNet, factors, breathing?.window.factor) : null;
   const noise =
-    inputs.blank === null || zero === null ? null : noiseAtZero(context, inputs.blank, dwell, zero, background);
+    inputs.blank === null || zero === null
+      ? null
+      : noiseAtZero(context, inputs.blank, dwell, zero, background, backgroundShare);
 
   const challenge =
     span === null ? null : challengeChange(span.before, span.after, inputs.zeros, method);
-  const held: HeldWindow = { dwell, zero, span, background, factors, net, spanNet, scale, noise, challenge };
+  const held: HeldWindow = {
+    ...{ dwell, zero, span, background, factors, breathing, breathingDoubts, backgroundShare },
+    ...{ net, spanNet, scale, noise, challenge },
+  };
   const doubts = doubtsOfPart(context, inputs, held);
   const usable =
     zero !== null &&
@@ -99,6 +110,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   return {
     shown: {
       ...empty,
+      ...(breathing === null ? {} : { breathing: timesOf(breathing.window) }),
       reading: dwellMean(dwell, context, inputs.blank),
       zero: zero?.shown ?? null,
       span: span?.shown ?? null,
@@ -109,6 +121,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
               dwell: background.dwell.recorded.dwell.dwell,
               netReading: background.netReading,
               zero: background.zero.shown,
+              ...(backgroundShare === 1 ? {} : { share: backgroundShare }),
             },
       windowPercent: usable ? inwardLeakagePercent(dwell.mean.corrected, zero.shown.value, backgroundNet, scale) : null,
       detectionLimitPercent:
@@ -130,6 +143,25 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
   };
 }
 
+/** How the subject breathed while a probe in the breathing zone was read; nothing for any other. */
+function breathingOf(
+  context: ReadingContext,
+  dwell: ReadDwell,
+  background: Background | null,
+): Pick<HeldWindow, 'breathing' | 'breathingDoubts'> {
+  if (!liesInBreathingZone(context, dwell)) return { breathing: null, breathingDoubts: [] };
+  const window = breathedInWindow(context, dwell);
+  if ('flag' in window) return { breathing: null, breathingDoubts: [window] };
+  const ofBackground = background === null ? null : breathedInWindow(context, background.dwell);
+  if (ofBackground !== null && 'flag' in ofBackground) return { breathing: null, breathingDoubts: [ofBackground] };
+  const breathingDoubts = [...window.doubts, ...(ofBackground?.doubts ?? [])];
+  return { breathing: { window, background: ofBackground }, breathingDoubts };
+}
+
+function timesOf({ expiredSeconds, factor, inspiredSeconds }: BreathedWindow): NonNullable<CellPart['breathing']> {
+  return { inspiredSeconds, expiredSeconds, factor };
+}
+
 /**
  * Standard uncertainty of a net reading that holds no leakage, in the unit of the reading: blank scatter through
  * the weights of the window, of the zeros around it, of the background and of the zeros around that.
@@ -140,12 +172,13 @@ function noiseAtZero(
   dwell: ReadDwell,
   zero: AnchoredValue,
   background: Background | null,
+  backgroundShare: number,
 ): NoiseAtZero {
   const window = noiseOfWindow(context, blank, dwell);
   const zeros = noiseOfZeros(context, blank, zero);
   if (background === null) return { window, zeros, background: 0, backgroundZeros: 0, shared: zeros };
-  const ofBackground = noiseOfWindow(context, blank, background.dwell);
-  const backgroundZeros = noiseOfZeros(context, blank, background.zero);
+  const ofBackground = backgroundShare * noiseOfWindow(context, blank, background.dwell);
+  const backgroundZeros = backgroundShare * noiseOfZeros(context, blank, background.zero);
   const shared = Math.hypot(zeros, ofBackground, backgroundZeros);
   return { window, zeros, background: ofBackground, backgroundZeros, shared };
 }

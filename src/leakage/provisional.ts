@@ -4,6 +4,7 @@ import { streamOf } from '../model/trial-record.ts';
 import type { Method } from '../model/method.ts';
 import { toSeconds } from '../model/time.ts';
 import { commonDelayMicroseconds } from './alignment.ts';
+import { breathFlowOf } from './breathing-zone.ts';
 import type { CertifiedInput } from './certified.ts';
 import { certifiedRig } from './certified.ts';
 import { flagsOf } from './doubt.ts';
@@ -76,7 +77,7 @@ export interface ProvisionalContext extends ReadingContext {
 /** Doubts about inputs of a value that is still to change: they come with the assessment, when no dwell is missing. */
 const shownFlags: ReadonlySet<Flag> = new Set<Flag>([
   ...(['flat-signal', 'no-zero', 'no-reference', 'no-background'] as const),
-  ...(['below-detection-limit', 'below-zero'] as const),
+  ...(['below-detection-limit', 'below-zero', 'no-breathing'] as const),
 ]);
 
 export function beginProvisional(): ProvisionalState {
@@ -217,9 +218,11 @@ export function provisionalOfRecord(record: TrialRecord, method: Method): Provis
     if (problemsOfReadings.has(event.problem.code)) problemsAtMicroseconds.push(event.problem.atMicroseconds);
   }
   const readings = prepareReadings(stream);
+  const breathFlow = breathFlowOf(record, rig);
   const context: ProvisionalContext = {
     ...{ rig, method, readings, segments: record.segments, problemsAtMicroseconds, certified },
     ...(linearity === undefined ? {} : { linearity }),
+    ...(breathFlow === undefined ? {} : { breathFlow }),
   };
   for (const dwell of recordedDwells(record.events)) state = takeDwell(state, context, dwell);
   return state;

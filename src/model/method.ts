@@ -34,6 +34,8 @@ export const methodSchema = z.object({
   applyDilution: z.boolean(),
   applyPenetration: z.boolean(),
   applySpatialFactor: z.boolean(),
+  /** (t_in + t_ex)/t_in for probes in the breathing zone; absent: applied. */
+  applyBreathingZone: z.boolean().optional(),
   /** A dwell counts as unsettled when its estimated carry-over exceeds this share of its value, percent … */
   carryOverPercent: z.number().positive(),
   /**

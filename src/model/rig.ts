@@ -29,6 +29,11 @@ export const portSchema = z.object({
   lineMetres: z.number().positive().optional(),
   /** Inner diameter of the line, mm. Absent: not stated. No result rests on it. */
   boreMillimetres: z.number().positive().optional(),
+  /**
+   * True: the probe lies where the subject breathes, as in a mask or a half hood, so that its air is diluted with what
+   * the subject breathes out. Absent: it does not.
+   */
+  breathingZone: z.boolean().optional(),
 });
 export type Port = z.infer<typeof portSchema>;
 
@@ -145,12 +150,31 @@ export const rigSchema = z
     if (new Set(watched.map(({ name }) => name)).size !== watched.length) {
       problem('two limits have the same name', ['watch']);
     }
+    rig.ports.forEach(({ breathingZone = false, role }, index) => {
+      if (!breathingZone) return;
+      const path = ['ports', index, 'breathingZone'];
+      if (role !== 'probe') problem('only a probe can lie in the breathing zone', path);
+      if (breathingInstruments(rig).length !== 1) {
+        problem('needs exactly one instrument of the kind breathing in the rig, which gives the flow of breath', path);
+      }
+    });
     if (!rig.ports.some((port) => port.role === 'probe')) problem('at least one port must be a probe', ['ports']);
   });
 export type Rig = z.infer<typeof rigSchema>;
 
 /** What is guarded where the rig does not say: loads, and not the valve. */
 export const usualGuard: NonNullable<Rig['guard']> = { load: true, valve: false };
+
+/** Instruments that tell how the subject breathes. */
+function breathingInstruments({ instruments }: Pick<Rig, 'instruments'>): InstrumentConfiguration[] {
+  return instruments.filter(({ kind }) => kind === 'breathing');
+}
+
+/** The instrument whose flow of breath results rest on; undefined where no probe lies in the breathing zone. */
+export function breathingInstrument(rig: Rig): string | undefined {
+  const needed = rig.ports.some(({ breathingZone = false }) => breathingZone);
+  return needed ? breathingInstruments(rig)[0]?.instrument : undefined;
+}
 
 /** The port with a role that exactly one port has. */
 export function solePort(rig: Rig, role: 'reference' | 'filtered-air'): Port {

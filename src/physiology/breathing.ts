@@ -48,18 +48,8 @@ const hysteresisShare = 0.1;
  */
 export function breathsFromFlow(record: FlowRecord, air: MeasuredAir): Breathing {
   const { seconds } = record;
-  requireRecord(record);
   const factor = btpsFactor(air);
-  let flow = record.litresPerSecond;
-  let line: Line = { level: 0, slope: 0 };
-  for (let round = 0; round < 3; round += 1) {
-    const crossings = changesOfDirection(seconds, flow);
-    const correction = baselineOf(seconds, flow, crossings);
-    if (correction === null) break;
-    line = { level: line.level + correction.level, slope: line.slope + correction.slope };
-    flow = record.litresPerSecond.map((value, index) => value - line.level - line.slope * (seconds[index] as number));
-  }
-  const crossings = changesOfDirection(seconds, flow);
+  const { crossings, flow, line } = turnsOfFlow(record);
   const breaths: Breath[] = [];
   for (let index = 0; index + 2 < crossings.length; index += 2) {
     const [start = 0, turn = 0, end = 0] = crossings.slice(index, index + 3);
@@ -93,6 +83,31 @@ export function breathsFromFlow(record: FlowRecord, air: MeasuredAir): Breathing
     expirationSeconds,
     baseline: [at(crossings[0] ?? 0), at(crossings.at(-1) ?? 0)],
   };
+}
+
+/**
+ * When the direction of breath changes, s: inward first, outward next, in turn; without what lies before the first
+ * change inward that can be told. The baseline is removed as for `breathsFromFlow`; flow may be in any unit.
+ * @throws ChambersideError `record-insufficient` for times that do not ascend or a reading that is not finite.
+ */
+export function changesOfBreath(record: FlowRecord): number[] {
+  return turnsOfFlow(record).crossings;
+}
+
+/** Changes of direction, the flow without its baseline, and that. */
+function turnsOfFlow(record: FlowRecord): { crossings: number[]; flow: Float64Array; line: Line } {
+  const { seconds } = record;
+  requireRecord(record);
+  let flow = record.litresPerSecond;
+  let line: Line = { level: 0, slope: 0 };
+  for (let round = 0; round < 3; round += 1) {
+    const crossings = changesOfDirection(seconds, flow);
+    const correction = baselineOf(seconds, flow, crossings);
+    if (correction === null) break;
+    line = { level: line.level + correction.level, slope: line.slope + correction.slope };
+    flow = record.litresPerSecond.map((value, index) => value - line.level - line.slope * (seconds[index] as number));
+  }
+  return { crossings: changesOfDirection(seconds, flow), flow, line };
 }
 
 interface Line {

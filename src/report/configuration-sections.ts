@@ -198,7 +198,7 @@ function portTable(rig: Rig): Table {
     rows: ports.map((port): TableCell[] => [
       { words: [given(port.label)], ...(port.role === 'spare' ? {} : { probe: port.probe }) },
       { words: plain(String(port.port)) },
-      { words: plain(roles[port.role]) },
+      { words: plain(port.breathingZone === true ? 'probe, breathing zone' : roles[port.role]) },
       { words: plain(statedText(port.transitSeconds, '')) },
       { words: plain(statedText(port.dilution, '')) },
       { words: plain(statedText(port.penetration, '')) },

@@ -87,12 +87,14 @@ export function methodSteps(method: Method, timeConstant?: UsedTimeConstant): Wo
  * @param planned whether it is the method that was frozen with the trial.
  * @param timeConstant that was used where settling is adaptive.
  * @param linearity of the photometer, where a certificate states it.
+ * @param breathing whether a probe lies in the breathing zone and is corrected for it.
  */
 export function methodSection(
   method: Method,
   planned: boolean,
   timeConstant?: UsedTimeConstant,
   linearity?: number,
+  breathing = false,
 ): Section {
   return {
     id: 'method',
@@ -108,7 +110,8 @@ export function methodSection(
       {
         block: 'paragraph',
         words: plain(
-          `IL = 100 · ((R − Z) − B) · (D / P) / (${linearity === undefined ? '' : 'L · '}F · (S − Z) · (Dr / Pr))`,
+          `IL = 100 · ((R − Z) − B) · (D / P) / (${linearity === undefined ? '' : 'L · '}F · (S − Z) · (Dr / Pr))` +
+            (breathing ? ' · (tin + tex) / tin' : ''),
         ),
       },
       {
@@ -119,6 +122,17 @@ export function methodSection(
           { name: 'B', value: plain('background of the probe, net of zero') },
           { name: 'D, P', value: plain('dilution and penetration of the probe’s line; Dr, Pr of the chamber’s line') },
           { name: 'F', value: plain('challenge at the subject’s place divided by that at the reference point') },
+          ...(breathing
+            ? [
+                {
+                  name: 'tin, tex',
+                  value: plain(
+                    'for a probe in the breathing zone only: times of breathing in and out inside the window, when ' +
+                      'its air left the probe; B is taken by the breath of its own window',
+                  ),
+                },
+              ]
+            : []),
           ...(linearity === undefined
             ? []
             : [

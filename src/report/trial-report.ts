@@ -26,6 +26,7 @@ export function trialReport(source: ReportSource): ReportDocument {
   const gaps = tellGaps(record, endMicroseconds);
   const { method } = assessment;
   const linearity = certifiedRig(rig, header.certificates).linearity?.value;
+  const breathing = rig.ports.some((port) => port.breathingZone === true) && method.applyBreathingZone !== false;
   const heart = heartSection(source, exercises);
   const review = reviewSection(source);
   const voiding = voidingSection(source);
@@ -69,7 +70,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       ...(heart === null ? [] : [heart]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
-      methodSection(method, isPlanned(source), assessment.details.timeConstant, linearity),
+      methodSection(method, isPlanned(source), assessment.details.timeConstant, linearity, breathing),
       cautionsSection(source),
       proofSection(source),
     ],

@@ -24,6 +24,7 @@ export function freedomOf(
     'line-loss': byCertificate('line-loss'),
     'spatial-factor': byCertificate('spatial-factor'),
     linearity: byCertificate('linearity'),
+    breathing: stated,
     'time-constant': stated,
     transit: stated,
   };

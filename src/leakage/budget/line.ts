@@ -12,6 +12,7 @@ export const budgetLineWords = {
   'line-loss': 'Aerosol lost in the lines, by certificate',
   'spatial-factor': "Challenge at the subject's place against the reference point",
   linearity: 'Linearity of the photometer, by certificate',
+  breathing: 'Times of breathing in and out, for a probe in the breathing zone',
   'time-constant': 'Time constant of the photometer',
   transit: 'Time from probe and valve to the reading',
 } as const;

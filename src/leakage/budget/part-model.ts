@@ -55,6 +55,8 @@ interface WholeWindow {
   readonly zero: AnchoredValue;
   readonly span: AnchoredValue;
   readonly background: HeldWindow['background'];
+  readonly backgroundShare: number;
+  readonly breathing: HeldWindow['breathing'];
   readonly net: number;
   readonly spanNet: number;
   readonly scale: number;
@@ -67,9 +69,12 @@ export function partModel(
   scatter: TrialScatter,
   held: HeldWindow,
 ): PartModel | null {
-  const { background, dwell, net, scale, span, spanNet, zero } = held;
+  const { background, backgroundShare, breathing, dwell, net, scale, span, spanNet, zero } = held;
   if (zero === null || span === null || net === null || spanNet === null || scale === null) return null;
-  const window: WholeWindow = { dwell, zero, span, background, net, spanNet, scale };
+  const window: WholeWindow = {
+    ...{ dwell, zero, span, background, backgroundShare, breathing },
+    ...{ net, spanNet, scale },
+  };
   const noise = blank === null ? nothing : noises(context, blank, scatter.shotVariance, window);
   const drift = drifts(scatter, window);
   const wander = wanders(context, scatter, window);
@@ -78,9 +83,9 @@ export function partModel(
     net,
     spanNet,
     scale,
-    above: [...noise.above, ...drift.above, ...time.above],
+    above: [...noise.above, ...drift.above, ...time.above, ...breathOfBackground(window)],
     below: [...noise.below, ...drift.below, ...wander, ...time.below],
-    factors: certificates(context, dwell),
+    factors: [...certificates(context, dwell), ...breathOfWindow(window)],
   };
 }
 
@@ -92,7 +97,7 @@ interface Terms {
 const nothing: Terms = { above: [], below: [] };
 
 function noises(context: ReadingContext, blank: BlankScatter, shotVariance: number, window: WholeWindow): Terms {
-  const { background, dwell, net, span, spanNet, zero } = window;
+  const { background, backgroundShare: share, dwell, net, span, spanNet, zero } = window;
   const single = singleReadingNoise(blank, context.readings.resolution) ** 2 * blank.autocorrelationSum;
   const noise = (
     line: BudgetLineName,
@@ -114,13 +119,13 @@ function noises(context: ReadingContext, blank: BlankScatter, shotVariance: numb
   };
   return {
     above: [
-      noise('window-noise', dwell, net + (background?.netReading ?? 0), 1),
+      noise('window-noise', dwell, net + share * (background?.netReading ?? 0), 1),
       ...anchors('zero-noise', zero, 0, -1),
       ...(background === null
         ? []
         : [
-            noise('background-noise', background.dwell, background.netReading, -1),
-            ...anchors('zero-noise', background.zero, 0, 1),
+            noise('background-noise', background.dwell, background.netReading, -share),
+            ...anchors('zero-noise', background.zero, 0, share),
           ]),
     ],
     below: [...anchors('reference-noise', span, spanNet, 1), ...anchors('zero-noise', zero, 0, -1)],
@@ -128,7 +133,7 @@ function noises(context: ReadingContext, blank: BlankScatter, shotVariance: numb
 }
 
 /** The zero between its two dwells: one error for each gap between zeros, whichever windows lie in it. */
-function drifts({ zeroDrift }: TrialScatter, { background, zero }: WholeWindow): Terms {
+function drifts({ zeroDrift }: TrialScatter, { background, backgroundShare, zero }: WholeWindow): Terms {
   if (zeroDrift === null) return nothing;
   const drift = (value: AnchoredValue, coefficient: number): ReadingTerm[] => {
     const { afterAtMicroseconds, beforeAtMicroseconds, shown } = value;
@@ -147,7 +152,7 @@ function drifts({ zeroDrift }: TrialScatter, { background, zero }: WholeWindow):
     ];
   };
   return {
-    above: [...drift(zero, -1), ...(background === null ? [] : drift(background.zero, 1))],
+    above: [...drift(zero, -1), ...(background === null ? [] : drift(background.zero, backgroundShare))],
     below: drift(zero, -1),
   };
 }
@@ -204,15 +209,33 @@ function certificates({ linearity, method, rig }: ReadingContext, { port }: Read
   ];
 }
 
+/** For a probe in the breathing zone, how well the times of breath are known: of the window … */
+function breathOfWindow({ breathing, dwell }: WholeWindow): FactorTerm[] {
+  if (breathing === null) return [];
+  const { factor, factorUncertainty } = breathing.window;
+  const input = `breath ${dwell.recorded.dwell.dwell}`;
+  return [{ input, line: 'breathing', standardUncertainty: factorUncertainty, value: factor, power: 1 }];
+}
+
+/** … and of the background, as a reading for one of its factor. */
+function breathOfBackground({ background, backgroundShare, breathing }: WholeWindow): ReadingTerm[] {
+  if (background === null || breathing === null || breathing.background === null) return [];
+  const { factor, factorUncertainty } = breathing.background;
+  const coefficient = (-backgroundShare * background.netReading) / factor;
+  const input = `breath ${background.dwell.recorded.dwell.dwell}`;
+  return [{ input, line: 'breathing', standardUncertainty: factorUncertainty, coefficient }];
+}
+
 /** The photometer's lag and the ways of the air. */
-function timing(context: ReadingContext, { background, dwell, span, zero }: WholeWindow): Terms {
+function timing(context: ReadingContext, window: WholeWindow): Terms {
+  const { background, backgroundShare, dwell, span, zero } = window;
   const { rig } = context;
   const both = (value: AnchoredValue): number => {
     const { after, before } = weighted(value, lagSlope);
     return before + after;
   };
   // d(corrected)/d(tau) is exact: corrected = mean + tau · (y_end − y_start)/W.
-  const ofBackground = background === null ? 0 : lagSlope(background.dwell) - both(background.zero);
+  const ofBackground = background === null ? 0 : backgroundShare * (lagSlope(background.dwell) - both(background.zero));
   const tau = (coefficient: number): ReadingTerm => ({
     input: 'time-constant',
     line: 'time-constant',

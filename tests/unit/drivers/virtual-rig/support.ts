@@ -79,7 +79,7 @@ export function walk(scenario: Scenario, seed: number): { cells: WalkedCell[]; t
   const physics = new RigPhysics({
     scenario,
     seed,
-    truth: (at, challenge, reference, cells) => writer.add(at, challenge, reference, cells),
+    truth: (at, challenge, reference, cells, inspired) => writer.add(at, challenge, reference, cells, inspired),
     startedInside: null,
   });
   const planned: {

@@ -11,7 +11,7 @@ function run(from: number, bins: number, perBlock = 4, skipAfter = bins): Uint8A
   for (let bin = 0; bin < bins; bin += 1) {
     if (bin === skipAfter) writer.flush();
     const at = from + (bin >= skipAfter ? bin + 10 : bin) * 50_000;
-    writer.add(at, 10 + bin, 20, [bin / 10, 1]);
+    writer.add(at, 10 + bin, 20, [bin / 10, 1], 1);
   }
   writer.flush();
   writer.flush();
@@ -126,8 +126,8 @@ describe('true leakage', () => {
   it('is null where there is no challenge', () => {
     const chunks: Uint8Array[] = [];
     const writer = new TruthWriter({ append: (bytes) => void chunks.push(bytes) }, header, 2);
-    writer.add(0, 0, 12, [0, 0]);
-    writer.add(50_000, 0, 12, [0, 1]);
+    writer.add(0, 0, 12, [0, 0], 1);
+    writer.add(50_000, 0, 12, [0, 1], 1);
     writer.flush();
     const outside = decoded(chunks);
     expect(truthLeakagePercent(outside, 'hood', 0, 100_000)).toBeNull();
