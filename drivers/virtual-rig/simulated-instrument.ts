@@ -168,8 +168,8 @@ export function simulatedInstrument(
         `The virtual rig has no instrument of kind ${kind} and dialect ${dialect}`,
         `instrument ${instrument}`,
         'Use a photometer (text-lines, modbus-registers, multimeter-scpi), a selector-valve (command-lines, modbus, ' +
-          'relay-board), heart-rate/measurement-hex, breathing/flow-lines, an ergometer (lines, modbus-registers) or a contact (lines, ' +
-          'modbus, control-lines).',
+          'relay-board), heart-rate/measurement-hex, breathing/flow-lines, an ergometer (lines, ' +
+          'modbus-registers) or a contact (lines, modbus, control-lines).',
       );
   }
 }

@@ -1,10 +1,11 @@
 import type { ReactElement } from 'react';
 import { useId } from 'react';
 import { Button } from '../ui/button.tsx';
+import type { FieldProblem } from '../ui/field-problem.ts';
 import { fieldProblemWords } from '../words/field-problems.ts';
 import { editorWords } from '../words/rig.ts';
-import type { PortDraft, Problems } from './rig-draft.ts';
-import { anotherPort, portRoles } from './rig-draft.ts';
+import type { PortDraft, PortPlace, Problems } from './rig-draft.ts';
+import { anotherPort, portPlaces } from './rig-draft.ts';
 
 const columns = [
   editorWords.port,
@@ -75,22 +76,14 @@ export function PortTable(props: {
                   },
                   'number',
                 )}
-                <td>
-                  <select
-                    aria-label={editorWords.of(editorWords.role, port.port)}
-                    value={port.role}
-                    onChange={(event) => {
-                      const role = portRoles.find((one) => one === event.target.value);
-                      if (role !== undefined) set(index, { role });
-                    }}
-                  >
-                    {portRoles.map((role) => (
-                      <option key={role} value={role}>
-                        {editorWords.roleNames[role]}
-                      </option>
-                    ))}
-                  </select>
-                </td>
+                <RoleCell
+                  label={editorWords.of(editorWords.role, port.port)}
+                  value={port.role}
+                  problem={props.problems.get(`ports.${index}.breathingZone`)}
+                  onChange={(role) => {
+                    set(index, { role });
+                  }}
+                />
                 {cell(
                   editorWords.label,
                   'label',
@@ -169,11 +162,51 @@ export function PortTable(props: {
   );
 }
 
+function RoleCell(props: {
+  readonly label: string;
+  readonly value: PortPlace;
+  readonly problem: FieldProblem | undefined;
+  readonly onChange: (role: PortPlace) => void;
+}): ReactElement {
+  const id = useId();
+  const wrong = props.problem !== undefined;
+  return (
+    <td>
+      <select
+        aria-label={props.label}
+        aria-invalid={wrong ? true : undefined}
+        aria-describedby={wrong ? id : undefined}
+        value={props.value}
+        onChange={(event) => {
+          const role = portPlaces.find((one) => one === event.target.value);
+          if (role !== undefined) props.onChange(role);
+        }}
+      >
+        {portPlaces.map((role) => (
+          <option key={role} value={role}>
+            {editorWords.roleNames[role]}
+          </option>
+        ))}
+      </select>
+      <CellProblem id={id} problem={props.problem} />
+    </td>
+  );
+}
+
+function CellProblem({ id, problem }: { readonly id: string; readonly problem: FieldProblem | undefined }) {
+  if (problem === undefined) return null;
+  return (
+    <span className="field-problem" id={id}>
+      {fieldProblemWords(problem)}
+    </span>
+  );
+}
+
 function Cell(props: {
   readonly label: string;
   readonly kind: string;
   readonly value: string;
-  readonly problem: Parameters<typeof fieldProblemWords>[0] | undefined;
+  readonly problem: FieldProblem | undefined;
   readonly onChange: (text: string) => void;
 }): ReactElement {
   const id = useId();
@@ -193,11 +226,7 @@ function Cell(props: {
           props.onChange(event.target.value);
         }}
       />
-      {props.problem !== undefined && (
-        <span className="field-problem" id={id}>
-          {fieldProblemWords(props.problem)}
-        </span>
-      )}
+      <CellProblem id={id} problem={props.problem} />
     </td>
   );
 }

@@ -3,8 +3,8 @@ import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import { connectionSettingsSchema } from '../../src/bridge/snapshot.ts';
 import { samePort } from '../../src/device/port-identity.ts';
 import type { PortIdentity } from '../../src/device/port-identity.ts';
-import type { Port, Rig } from '../../src/model/rig.ts';
-import { mayShareLine, portRoleSchema, usualGuard } from '../../src/model/rig.ts';
+import type { Rig } from '../../src/model/rig.ts';
+import { mayShareLine, usualGuard } from '../../src/model/rig.ts';
 import { rigEntrySchema } from '../../src/model/rig-entry.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
@@ -28,9 +28,13 @@ export interface StatedDraft {
   readonly standardUncertainty: string;
 }
 
+/** What a port is connected to, as the form offers it. */
+export const portPlaces = ['probe', 'breathing-zone', 'reference', 'filtered-air', 'spare'] as const;
+export type PortPlace = (typeof portPlaces)[number];
+
 export interface PortDraft {
   readonly port: string;
-  readonly role: Port['role'];
+  readonly role: PortPlace;
   readonly probe: string;
   readonly label: string;
   readonly transitSeconds: StatedDraft;
@@ -134,7 +138,7 @@ export function rigDraft(rig: Rig, connections: ReadonlyMap<string, ConnectionSe
     },
     ports: rig.ports.map((port) => ({
       port: String(port.port),
-      role: port.role,
+      role: port.breathingZone === true ? 'breathing-zone' : port.role,
       probe: port.probe,
       label: port.label,
       transitSeconds: stated(port.transitSeconds),
@@ -198,7 +202,8 @@ export function readRigDraft(draft: RigDraft): ReadRig {
     },
     ports: draft.ports.map((port, index) => ({
       port: number(port.port, `ports.${index}.port`),
-      role: port.role,
+      role: port.role === 'breathing-zone' ? 'probe' : port.role,
+      breathingZone: port.role === 'breathing-zone' ? true : undefined,
       probe: port.probe.trim(),
       label: port.label.trim(),
       transitSeconds: stated(port.transitSeconds, `ports.${index}.transitSeconds`),
@@ -297,7 +302,6 @@ export function mayBeRemoved({ base }: Pick<RigDraft, 'base'>, instrument: strin
   return ![base.photometer, base.selectorValve, base.heartRate].includes(instrument);
 }
 
-export const portRoles = portRoleSchema.options;
 
 /** Settings as they are typed; empty where they are none yet. */
 export const typedSettings = (text: string): Record<string, unknown> => readSettings(text, '', new Map());

@@ -1,5 +1,7 @@
-import type { Rig } from '../model/rig.ts';
+import type { Method } from '../model/method.ts';
+import type { Port, Rig } from '../model/rig.ts';
 import { breathingInstrument } from '../model/rig.ts';
+import type { StreamDescriptor } from '../model/stream.ts';
 import { toSeconds } from '../model/time.ts';
 import type { StreamRecord, TrialRecord } from '../model/trial-record.ts';
 import { streamOf } from '../model/trial-record.ts';
@@ -7,13 +9,13 @@ import { breathGates, changesOfBreath } from '../physiology/breathing.ts';
 import { probeTime } from './alignment.ts';
 import { doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
-import type { ReadDwell, ReadingContext } from './dwell-reading.ts';
+import type { WindowMean } from './lag.ts';
 
 /** Stream of a breathing instrument that carries flow, into the subject positive. */
-export const breathFlowStream = 'flow';
+const breathFlowStream = 'flow';
 
 /** Breaths on either side of a window that are read with it, for the baseline of the flow, s. */
-export const breathsAroundSeconds = 30;
+const breathsAroundSeconds = 30;
 
 /** A longer silence of the flow hides a change of direction, s. */
 const longestSilenceSeconds = 0.3;
@@ -46,9 +48,17 @@ export function breathFlowOf(record: TrialRecord, rig: Rig): StreamRecord | unde
   return instrument === undefined ? undefined : streamOf(record, instrument, breathFlowStream);
 }
 
-/** Is the leakage of this dwell to be corrected for what the subject breathed out? */
-export function liesInBreathingZone({ method }: Pick<ReadingContext, 'method'>, { port }: ReadDwell): boolean {
-  return port.breathingZone === true && method.applyBreathingZone !== false;
+/** Which of the streams of a rig carries the flow of breath that leakage needs; null where none does. */
+export function breathStream(rig: Rig, streams: readonly StreamDescriptor[]): StreamDescriptor | null {
+  const named = breathingInstrument(rig);
+  return streams.find(({ instrument, stream }) => instrument === named && stream === breathFlowStream) ?? null;
+}
+
+/** What breath is told from: the flow absent where the record holds none, or none is needed. */
+interface BreathContext {
+  readonly rig: Rig;
+  readonly method: Method;
+  readonly breathFlow?: StreamRecord;
 }
 
 /**
@@ -60,15 +70,23 @@ export function liesInBreathingZone({ method }: Pick<ReadingContext, 'method'>, 
  * Its standard uncertainty: every change of direction is known to the rectangle of one interval of the flow, and an
  * end of the window next to one is blurred by the dispersion of the common line. A transit that is not right moves
  * breath against reading: that is in the line `transit`, which sees the reading rise and fall with the breath.
+ *
+ * @param number of the dwell. @param pieces of its window, arrival time.
+ * @returns null where nothing is to be corrected; a doubt where it cannot be.
  */
-export function breathedInWindow(context: ReadingContext, dwell: ReadDwell): BreathedWindow | Doubt {
-  const { breathFlow, rig } = context;
-  const { dwell: number } = dwell.recorded.dwell;
+export function breathedInWindow(
+  context: BreathContext,
+  number: number,
+  port: Port,
+  pieces: readonly { readonly mean: WindowMean }[],
+): BreathedWindow | Doubt | null {
+  const { breathFlow, method, rig } = context;
+  if (port.breathingZone !== true || method.applyBreathingZone === false) return null;
   const missing = (found: string): Doubt => doubt('no-breathing', number, found);
   if (breathFlow === undefined) return missing('the record holds no flow of breath');
-  const stretches = dwell.pieces.map(({ mean }) => ({
-    fromMicroseconds: probeTime(mean.fromMicroseconds, rig, dwell.port),
-    toMicroseconds: probeTime(mean.toMicroseconds, rig, dwell.port),
+  const stretches = pieces.map(({ mean }) => ({
+    fromMicroseconds: probeTime(mean.fromMicroseconds, rig, port),
+    toMicroseconds: probeTime(mean.toMicroseconds, rig, port),
   }));
   const whole = {
     fromMicroseconds: Math.min(...stretches.map(({ fromMicroseconds }) => fromMicroseconds)),
@@ -76,7 +94,8 @@ export function breathedInWindow(context: ReadingContext, dwell: ReadDwell): Bre
   };
   const flow = unbrokenAround(breathFlow, whole);
   if (flow === null) {
-    return missing(`the flow of breath does not cover the window, or is silent for more than ${longestSilenceSeconds} s`);
+    const silent = `is silent for more than ${longestSilenceSeconds} s`;
+    return missing(`the flow of breath does not cover the window, or ${silent}`);
   }
   const changes = changesIn(flow);
   if (!((changes[0] ?? Infinity) <= whole.fromMicroseconds)) {
@@ -110,8 +129,8 @@ function unbrokenAround(stream: StreamRecord, { fromMicroseconds, toMicroseconds
   while (first > 0 && (at[first - 1] as number) >= earliest && Number.isFinite(values[first - 1]) && follows(first)) {
     first -= 1;
   }
-  const reaches = end > first && (at[first] as number) <= fromMicroseconds && (at[end - 1] as number) >= toMicroseconds - silence;
-  if (!reaches) return null;
+  if (end === first) return null;
+  if ((at[first] as number) > fromMicroseconds || (at[end - 1] as number) < toMicroseconds - silence) return null;
   // Several lines of one chunk have one stamp, which is that of the last of them.
   const kept: number[] = [];
   for (let index = first; index < end; index += 1) if (at[index + 1] !== at[index]) kept.push(index);

@@ -8,14 +8,17 @@ import type { TimeSegment } from '../model/time.ts';
 import type { StreamRecord } from '../model/trial-record.ts';
 import { commonDelayMicroseconds, probeTime } from './alignment.ts';
 import type { DwellMean } from './assessment.ts';
+import { breathedInWindow } from './breathing-zone.ts';
+import type { BreathedWindow } from './breathing-zone.ts';
 import { carryOver, carryOverBound } from './carry-over.ts';
 import { doubt, figure, flagsOf } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
+import { doubtsOfDwell, wrongPort } from './dwell-doubts.ts';
 import { fewestWindowReadings, lagCorrectedMean, lengthOfMean, meanOfMeans, plainMean } from './lag.ts';
 import type { WindowMean } from './lag.ts';
-import { arrivalsOf, keptIntervals, keptSpans, leastShareLeft, readingsIn } from './left-out.ts';
+import { keptSpans, leastShareLeft, readingsIn } from './left-out.ts';
 import type { LeftOut } from './left-out.ts';
-import { firstReadingAbove, longestSilence, meanWithin, scatterOf, within } from './readings.ts';
+import { meanWithin, scatterOf, within } from './readings.ts';
 import type { Readings, Span } from './readings.ts';
 import type { RecordedDwell } from './recorded-dwell.ts';
 import { guardMicroseconds, usableWindow } from './window.ts';
@@ -36,7 +39,7 @@ export interface ReadingContext {
   readonly settlingSeconds?: ReadonlyMap<number, number>;
   /** Of the photometer, by certificate (`CertifiedRig`); absent: taken as linear. */
   readonly linearity?: Stated;
-  /** Flow of the subject's breath, for probes in the breathing zone; absent: the record holds none, or none is needed. */
+  /** Flow of the subject's breath, for probes in the breathing zone; absent: there is none, or none is needed. */
   readonly breathFlow?: StreamRecord;
   /** Stretches that a reviewer leaves out of every mean; absent: none. */
   readonly leftOut?: readonly LeftOut[];
@@ -68,6 +71,8 @@ export interface ReadDwell {
   readonly carryOver: number;
   /** Standard deviation of the window's readings about their mean. */
   readonly scatter: number;
+  /** In the breathing zone, how the subject breathed meanwhile, or why nobody knows; null elsewhere. */
+  readonly breathed: BreathedWindow | Doubt | null;
   /** Index of the time segment in which the window begins. */
   readonly segment: number;
   readonly doubts: readonly Doubt[];
@@ -89,13 +94,6 @@ export const problemsOfReadings: ReadonlySet<ProblemCode> = new Set<ProblemCode>
   'payload-malformed',
   'reading-out-of-range',
 ]);
-
-/**
- * A silence longer than this many expected intervals and than this share of the window is a gap. A mean that lacks 3 %
- * of its time is wrong by 3 % of the ripple at the most: 1 % at the 30 % that a probe sees of the strokes.
- */
-const gapIntervals = 3;
-const gapShare = 0.03;
 
 /** A signal that scatters less than this share of filtered air is flat. */
 const flatShare = 0.1;
@@ -151,6 +149,7 @@ export function readDwell(context: ReadingContext, recorded: RecordedDwell): Rea
     step,
     carryOver: leftInPieces(context, step, window.arrivalMicroseconds, pieces),
     scatter: scatterOf(readings.values, pieces),
+    breathed: breathedInWindow(context, dwell, port, pieces),
     segment: segmentAt(context.segments, recorded.acknowledgedAtMicroseconds),
     doubts: doubtsOfDwell(context, recorded, port, window, pieces, count - kept),
   };
@@ -352,52 +351,4 @@ function withoutLostAir(context: ReadingContext, window: UsableWindow, released:
   const readUntil = last + readings.intervalMicroseconds;
   const cut = released <= readUntil && window.fromMicroseconds < readUntil && readUntil < window.toMicroseconds;
   return cut ? { ...window, toMicroseconds: readUntil } : window;
-}
-
-function wrongPort({ acknowledgedPort, dwell }: RecordedDwell): Doubt {
-  const found =
-    acknowledgedPort === null || acknowledgedPort === dwell.port
-      ? `the rig has no port ${dwell.port}`
-      : `the valve confirmed port ${acknowledgedPort} instead of ${dwell.port}`;
-  return doubt('wrong-port', dwell.dwell, found);
-}
-
-/** @param lost readings of the window that are left out. */
-function doubtsOfDwell(
-  context: ReadingContext,
-  recorded: RecordedDwell,
-  port: Port,
-  window: UsableWindow,
-  pieces: readonly Piece[],
-  lost: number,
-): Doubt[] {
-  const { problemsAtMicroseconds, readings, rig, segments } = context;
-  const { dwell } = recorded.dwell;
-  const doubts: Doubt[] = [];
-  if (!recorded.complete) doubts.push(doubt('incomplete', dwell, 'the dwell was cut short'));
-  const acknowledged = recorded.acknowledgedAtMicroseconds ?? window.fromMicroseconds;
-  const length = window.toMicroseconds - window.fromMicroseconds;
-  const allowed = Math.max(gapIntervals * readings.intervalMicroseconds, gapShare * length);
-  // Nobody misses a reading that is left out anyway.
-  const looked = keptIntervals(window, arrivalsOf(context, port));
-  const silence = Math.max(...looked.map((interval) => longestSilence(readings, interval)));
-  const broken = segments.some(
-    ({ beginsAtMicroseconds }) => acknowledged < beginsAtMicroseconds && beginsAtMicroseconds < window.toMicroseconds,
-  );
-  if (silence > allowed) {
-    const measured = figure(toSeconds(silence), toSeconds(allowed), 'seconds');
-    doubts.push(doubt('gap', dwell, 'longest time without a reading', measured));
-  }
-  if (broken) doubts.push(doubt('gap', dwell, 'a break in time lies inside the dwell'));
-  const inWindow = (at: number): boolean =>
-    looked.some(({ fromMicroseconds, toMicroseconds }) => fromMicroseconds <= at && at < toMicroseconds);
-  const bad =
-    problemsAtMicroseconds.filter(inWindow).length + readings.unusableAtMicroseconds.filter(inWindow).length;
-  if (bad > 0) doubts.push(doubt('problem-readings', dwell, 'problems in the window', figure(bad, null, 'readings')));
-  const saturated = firstReadingAbove(readings.values, pieces, rig.saturation);
-  if (saturated !== null)
-    doubts.push(doubt('saturated', dwell, 'a reading', figure(saturated, rig.saturation, 'reading')));
-  if (lost > 0)
-    doubts.push(doubt('left-out', dwell, 'readings of the window that are left out', figure(lost, null, 'readings')));
-  return doubts;
 }

@@ -81,11 +81,8 @@ export function doubtsOfPart(context: ReadingContext, inputs: TrialInputs, held:
     const scatter = figure(source.scatter, null, 'reading');
     doubts.push(doubt('flat-signal', source.recorded.dwell.dwell, 'scatter of the readings', scatter));
   }
-  // In the breathing zone every breath out reads like a line without flow.
   const partial =
-    zero === null || inputs.blank === null || dwell.port.breathingZone === true
-      ? null
-      : doubtOfPartialFlow(context, inputs.blank, dwell, zero);
+    zero === null || inputs.blank === null ? null : doubtOfPartialFlow(context, inputs.blank, dwell, zero);
   if (partial !== null) doubts.push(partial);
   if (challenge?.exceeded === true) {
     const measured = figure(challenge.changePercent, challenge.limitPercent, 'percent');

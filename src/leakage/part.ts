@@ -8,7 +8,6 @@ import type { CellPart } from './assessment.ts';
 import { partBudget } from './budget/part-contributions.ts';
 import type { PartBudget } from './budget/part-contributions.ts';
 import type { Background } from './background.ts';
-import { breathedInWindow, liesInBreathingZone } from './breathing-zone.ts';
 import type { BreathedWindow } from './breathing-zone.ts';
 import { challengeChange } from './challenge.ts';
 import { flagsOf, hasFlag } from './doubt.ts';
@@ -79,7 +78,7 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
     method.interpolation,
   );
   const background = method.subtractBackground ? (inputs.backgrounds.get(dwell.port.port) ?? null) : null;
-  const { breathing, breathingDoubts } = breathingOf(context, dwell, background);
+  const { breathing, breathingDoubts } = breathingOf(dwell, background);
   const backgroundShare =
     breathing === null || breathing.background === null ? 1 : breathing.background.factor / breathing.window.factor;
   const backgroundNet = backgroundShare * (background?.netReading ?? 0);
@@ -145,14 +144,12 @@ export function assessPart(context: ReadingContext, inputs: TrialInputs, dwell: 
 
 /** How the subject breathed while a probe in the breathing zone was read; nothing for any other. */
 function breathingOf(
-  context: ReadingContext,
-  dwell: ReadDwell,
+  { breathed: window }: ReadDwell,
   background: Background | null,
 ): Pick<HeldWindow, 'breathing' | 'breathingDoubts'> {
-  if (!liesInBreathingZone(context, dwell)) return { breathing: null, breathingDoubts: [] };
-  const window = breathedInWindow(context, dwell);
+  if (window === null) return { breathing: null, breathingDoubts: [] };
   if ('flag' in window) return { breathing: null, breathingDoubts: [window] };
-  const ofBackground = background === null ? null : breathedInWindow(context, background.dwell);
+  const ofBackground = background?.dwell.breathed ?? null;
   if (ofBackground !== null && 'flag' in ofBackground) return { breathing: null, breathingDoubts: [ofBackground] };
   const breathingDoubts = [...window.doubts, ...(ofBackground?.doubts ?? [])];
   return { breathing: { window, background: ofBackground }, breathingDoubts };

@@ -33,6 +33,8 @@ const longestSilenceIntervals = 3;
  *
  * Slices begin before the window, as far as the port's own air was read and nothing that counts is left of the port
  * before: a line that is freed as the window begins, or whose stale air then still has to pass, shows itself there.
+ *
+ * Not looked for at a probe in the breathing zone: there every breath out reads like a line without flow.
  * @returns null where all slices show flow, where none stands out of the noise, and where there are too few readings.
  */
 export function doubtOfPartialFlow(
@@ -41,6 +43,7 @@ export function doubtOfPartialFlow(
   dwell: ReadDwell,
   zero: AnchoredValue,
 ): Doubt | null {
+  if (dwell.port.breathingZone === true) return null;
   const slice = sliceReader(context, dwell, zero);
   const noiseOfZero = noiseOfZeros(context, blank, zero);
   const { first, end } = dwell.span;

@@ -7,6 +7,11 @@ interface Value {
   readonly value: number;
   readonly share: number;
 }
+interface Breathing {
+  readonly inspiredSeconds: number;
+  readonly expiredSeconds: number;
+  readonly inspirations: readonly { readonly fromMicroseconds: number; readonly toMicroseconds: number }[];
+}
 interface Anchor {
   readonly before: { readonly dwell: number } | null;
   readonly after: { readonly dwell: number } | null;
@@ -31,13 +36,14 @@ export interface ExplainedJson {
     readonly dwell: number;
     readonly zero: Anchor | null;
     readonly span: Anchor | null;
-    readonly background: { readonly dwell: number; readonly zero: Anchor } | null;
+    readonly background: { readonly dwell: number; readonly zero: Anchor; readonly breathing?: Breathing } | null;
     readonly dilution: number;
     readonly penetration: number;
     readonly referenceDilution: number;
     readonly referencePenetration: number;
     readonly spatialFactor: number;
     readonly linearity?: number;
+    readonly breathing?: Breathing;
     readonly windowPercent: number | null;
   }[];
 }
@@ -91,19 +97,31 @@ export function valueFromJson(explained: ExplainedJson): { percent: number; limi
     const zero = between(part.zero as Anchor);
     const span = between(part.span as Anchor);
     const backgroundZero = part.background === null ? { value: 0, noise: 0 } : between(part.background.zero);
-    const background = part.background === null ? 0 : meanAt(part.background.dwell).reading - backgroundZero.value;
-    const backgroundNoise = part.background === null ? 0 : noise(part.background.dwell);
+    const share = shareOfBreath(part.background?.breathing) / shareOfBreath(part.breathing);
+    const background =
+      part.background === null ? 0 : (meanAt(part.background.dwell).reading - backgroundZero.value) / share;
+    const backgroundNoise = part.background === null ? 0 : noise(part.background.dwell) / share;
     const challenge =
       (part.spatialFactor * (span.value - zero.value) * part.referenceDilution) / part.referencePenetration;
-    const scale = (100 * part.dilution) / part.penetration / challenge / (part.linearity ?? 1);
+    const scale = (100 * part.dilution) / part.penetration / challenge / (part.linearity ?? 1) / shareOfBreath(part.breathing);
     const weight = window.lengthMicroseconds;
     length += weight;
     sum += weight * (window.reading - zero.value - background) * scale;
     windowVariance += (weight * noise(part.dwell) * scale) ** 2;
-    shared += weight * Math.hypot(zero.noise, backgroundNoise, backgroundZero.noise) * scale;
+    shared += weight * Math.hypot(zero.noise, backgroundNoise, backgroundZero.noise / share) * scale;
   }
   const factor = explained.limitFactor;
   return { percent: sum / length, limit: (factor * Math.hypot(Math.sqrt(windowVariance), shared)) / length };
+}
+
+/** How much of a window was breathed in, from the stretches that are written there; 1 where there are none. */
+function shareOfBreath(breathing: Breathing | undefined): number {
+  if (breathing === undefined) return 1;
+  const { expiredSeconds, inspirations, inspiredSeconds } = breathing;
+  const inspired = inspirations.reduce((sum, { fromMicroseconds, toMicroseconds }) => {
+    return sum + (toMicroseconds - fromMicroseconds) / 1e6;
+  }, 0);
+  return inspired / (inspiredSeconds + expiredSeconds);
 }
 
 /** Each piece by itself, then all of them by their lengths; readings with a share of 0 belong to none. */
@@ -220,11 +238,13 @@ function leakageOf(lines: readonly string[]): number {
   const zero = anchored(section('2 ', '3 '));
   const span = anchored(section('3 ', '4 '));
   const ground = section('4 ', '5 ');
-  const background = ground.length < 2 ? 0 : need(ground, /^its reading/) - anchored(ground);
   const factors = section('6 ', '7 ');
+  const breath = find(factors, /^b,/) ?? 1;
+  const share = (find(ground, /^b of the background/) ?? 1) / breath;
+  const background = ground.length < 2 ? 0 : (need(ground, /^its reading/) - anchored(ground)) * share;
   const factor = (name: RegExp): number => need(factors, name);
   const challenge = (factor(/^F,/) * (span - zero) * factor(/^D_ref/)) / factor(/^P_ref/);
-  return ((reading - zero - background) * ((100 * factor(/^D,/)) / factor(/^P,/))) / challenge;
+  return (breath * ((reading - zero - background) * ((100 * factor(/^D,/)) / factor(/^P,/)))) / challenge;
 }
 
 function anchored(lines: readonly string[]): number {

@@ -32,6 +32,8 @@ export interface SyntheticOptions {
   readonly burst?: number;
   /** Part of a reading that follows with 8 s, as if walls released aerosol. */
   readonly tailShare?: number;
+  /** Probes in the breathing zone, each breath of so many seconds, of which this share goes in. */
+  readonly breath?: { readonly probes: readonly string[]; readonly seconds: number; readonly inspired: number };
   readonly exercises?: number;
   readonly dwellsPerProbe?: number;
   readonly dwellSeconds?: number;
@@ -73,12 +75,13 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
     wave = 0.2,
     burst = 0.3,
     tailShare = 0,
+    breath,
     exercises = 3,
     dwellsPerProbe = 1,
     dwellSeconds = 18,
   } = options;
 
-  const rig = makeRig(tau, bypass);
+  const rig = withBreath(makeRig(tau, bypass), breath?.probes ?? []);
   const series = makeSeries(exercises, dwellsPerProbe, dwellSeconds);
   const { events, visits, entersAt, endsAt } = schedule(series, exercises, dwellsPerProbe, dwellSeconds);
 
@@ -94,6 +97,7 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
   const outside = (port: number, t: number): number => {
     if (port === 7) return 0;
     if (port === 6) return challenge(t);
+    if (breath?.probes.includes(probeNames[port - 1] as string) === true && !breathesIn(breath, t)) return 0;
     return background * nominal + leak(port - 1, t) * spatialFactor * challenge(t);
   };
   const transit = (port: number): number =>
@@ -188,6 +192,7 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
           atMicroseconds,
           values,
         },
+        ...(breath === undefined ? [] : [flowOf(breath, endsAt)]),
       ],
     },
     truthPercent(probe, fromMicroseconds, toMicroseconds) {
@@ -198,12 +203,46 @@ export function syntheticTrial(options: SyntheticOptions = {}): SyntheticTrial {
       let around = 0;
       for (let piece = 0; piece < pieces; piece += 1) {
         const t = fromMicroseconds / 1e6 + (piece + 0.5) * width;
+        if (breath?.probes.includes(probe) === true && !breathesIn(breath, t)) continue;
         inside += leak(index, t) * spatialFactor * challenge(t);
         around += spatialFactor * challenge(t);
       }
       return (100 * inside) / around;
     },
   };
+}
+
+type Breath = NonNullable<SyntheticOptions['breath']>;
+
+function breathesIn({ inspired, seconds }: Breath, t: number): boolean {
+  return (t / seconds) % 1 < inspired;
+}
+
+/** Half a sine in, half a sine out, of equal volumes, on a baseline that drifts. A hundred lines a second. */
+function flowOf(breath: Breath, endsAt: number): TrialRecord['streams'][number] {
+  const { inspired, seconds } = breath;
+  const count = Math.floor(endsAt * 100);
+  const flow = (t: number): number => {
+    const phase = (t / seconds) % 1;
+    return phase < inspired
+      ? Math.sin((Math.PI * phase) / inspired) / inspired
+      : -Math.sin((Math.PI * (phase - inspired)) / (1 - inspired)) / (1 - inspired);
+  };
+  return {
+    descriptor: {
+      ...{ instrument: 'breath', stream: 'flow', unit: 'L/min', resolution: 0.1, plausibleLow: -600 },
+      ...{ plausibleHigh: 600, expectedIntervalSeconds: 0.01, silenceLimitSeconds: 1 },
+    },
+    atMicroseconds: Float64Array.from({ length: count }, (_, index) => (index + 1) * 1e4),
+    values: Float64Array.from({ length: count }, (_, index) => 20 * flow((index + 1) / 100) + 1 + index / count),
+  };
+}
+
+function withBreath(rig: Rig, probes: readonly string[]): Rig {
+  if (probes.length === 0) return rig;
+  const breath = { instrument: 'breath', kind: 'breathing', dialect: 'flow-lines', settings: {} };
+  const ports = rig.ports.map((port) => (probes.includes(port.probe) ? { ...port, breathingZone: true } : port));
+  return { ...rig, instruments: [...rig.instruments, breath], ports };
 }
 
 interface Visit {

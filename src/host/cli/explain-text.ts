@@ -2,17 +2,12 @@ import { certificateDoubtInWords, certificateStanding, inputSource } from '../..
 import { digitsOf, toFigures } from '../../leakage/explain-digits.ts';
 import type { ExplanationDigits } from '../../leakage/explain-digits.ts';
 import { middleOfMean } from '../../leakage/explanation.ts';
-import type {
-  ExplainedAnchor,
-  ExplainedBreathing,
-  ExplainedPart,
-  ExplainedWindow,
-  Explanation,
-} from '../../leakage/explanation.ts';
+import type { ExplainedAnchor, ExplainedPart, ExplainedWindow, Explanation } from '../../leakage/explanation.ts';
 import { stretchInWords, takenInWords } from '../../leakage/left-out-words.ts';
 import { certificateName } from '../../model/certificate.ts';
 import { toSeconds } from '../../model/time.ts';
 import { units } from '../../model/unit.ts';
+import { backgroundBreathText, breathRow } from './explain-breath.ts';
 import { budgetText } from './explain-budget.ts';
 import { rows } from './explain-steps.ts';
 import type { Row } from './explain-steps.ts';
@@ -214,24 +209,8 @@ function backgroundText(explanation: Explanation, part: ExplainedPart, form: For
     ...rows([['its reading', form.reading(window?.correctedReading ?? 0), form.unit, 'steps below']]),
     ...anchorText('  zero at its middle', background.zero, form, 'its zero'),
     ...rows([['B = its reading − its zero', form.reading(background.netReading), form.unit]]),
-    ...backgroundBreathText(part, form),
+    ...backgroundBreathText(part, form.reading, form.unit),
   ];
-}
-
-/** In the breathing zone, what of a background is subtracted. */
-function backgroundBreathText({ background, breathing }: ExplainedPart, form: Form): string[] {
-  if (background?.breathing === undefined || breathing === undefined) return [];
-  const taken = (background.netReading * background.breathing.factor) / breathing.factor;
-  return rows([
-    breathRow('b of the background, (in + out) ÷ in', background.breathing),
-    breathRow('b of the window', breathing),
-    ['B taken = B × the first ÷ the second', form.reading(taken), form.unit],
-  ]);
-}
-
-function breathRow(what: string, { expiredSeconds, factor, inspiredSeconds }: ExplainedBreathing): Row {
-  const times = `in ${toFigures(inspiredSeconds, 8)} s, out ${toFigures(expiredSeconds, 8)} s, at the probe`;
-  return [what, toFigures(factor, 10), '', times];
 }
 
 function insideText(explanation: Explanation, part: ExplainedPart, port: number, form: Form): string[] {

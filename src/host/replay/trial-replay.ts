@@ -1,5 +1,6 @@
 import type { AlarmView, InstrumentState, RigState } from '../../bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../bridge/trial-snapshot.ts';
+import { breathFlowOf } from '../../leakage/breathing-zone.ts';
 import { certifiedRig } from '../../leakage/certified.ts';
 import { beginProvisional } from '../../leakage/provisional.ts';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -99,6 +100,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
     ({ descriptor }) => descriptor.instrument === rig.photometer && descriptor.stream === rig.photometerStream,
   );
   const air = streams[photometer] as TrialRecord['streams'][number];
+  const flow = breathFlowOf(record, rig);
   const descriptors = streams.map(({ descriptor }) => descriptor);
   const story = tellStory();
   const follower = createMachineFollower(schedule);
@@ -112,6 +114,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
     certificates: header.certificates,
     method,
     stream: air.descriptor,
+    breath: flow?.descriptor ?? null,
     segments: () => segments,
     state: beginProvisional(),
     firstDwell: 0,
@@ -119,6 +122,7 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
   let now = 0;
   let nextEvent = 0;
   let nextReading = 0;
+  let nextBreath = 0;
 
   /** Everything up to and including a moment; events in the order in which they were recorded. */
   const takeUntil = (to: number): void => {
@@ -136,6 +140,10 @@ function begin(file: string, record: TrialRecord, method: Method, schedule: Sche
     while (nextReading < air.values.length && (air.atMicroseconds[nextReading] as number) <= to) {
       tracker.observeReading(air.atMicroseconds[nextReading] as number, air.values[nextReading] as number);
       nextReading += 1;
+    }
+    while (flow !== undefined && nextBreath < flow.values.length && (flow.atMicroseconds[nextBreath] as number) <= to) {
+      tracker.observeBreath(flow.atMicroseconds[nextBreath] as number, flow.values[nextBreath] as number);
+      nextBreath += 1;
     }
     now = to;
   };

@@ -29,6 +29,8 @@ export interface ProvisionalTracker {
   readonly failure: string | null;
   /** Trial time. */
   observeReading(atMicroseconds: number, value: number): void;
+  /** Flow of the subject's breath, for probes in the breathing zone. Trial time. */
+  observeBreath(atMicroseconds: number, value: number): void;
   observeProblem(problem: Problem): void;
   /**
    * Takes in every dwell whose air has been read by now, and looks at the one under way. Never throws: what cannot be
@@ -43,6 +45,10 @@ const keepMicroseconds = 20 * 60 * 1_000_000;
 const beforeMicroseconds = 2_000_000;
 /** Readings behind the end of a window: the last of them may come a little late, µs. */
 const afterMicroseconds = 500_000;
+/** Breath is read while its dwell is: what remains of it later is in the state. µs. */
+const keepBreathMicroseconds = 5 * 60 * 1_000_000;
+/** Flow from before a dwell: half a minute around its window, on probe time, behind the longest way; µs. */
+const breathBeforeMicroseconds = 60_000_000;
 const mostProblems = 1_000;
 
 export function createProvisionalTracker(options: {
@@ -52,6 +58,8 @@ export function createProvisionalTracker(options: {
   readonly method: Method;
   /** Of the photometer. */
   readonly stream: StreamDescriptor;
+  /** Flow of breath; null where no probe lies in the breathing zone. */
+  readonly breath: StreamDescriptor | null;
   readonly segments: () => readonly TimeSegment[];
   readonly state: ProvisionalState;
   /** Dwells before this number are in the state already. */
@@ -60,6 +68,7 @@ export function createProvisionalTracker(options: {
   const { method, stream } = options;
   const { inputs: certified, linearity, rig } = certifiedRig(options.rig, options.certificates);
   const ring = createSampleRing(keepMicroseconds);
+  const breaths = createSampleRing(keepBreathMicroseconds);
   const problems: number[] = [];
   const dwellFlags = new Map<number, readonly Flag[]>();
   let { state } = options;
@@ -70,6 +79,8 @@ export function createProvisionalTracker(options: {
 
   const contextOf = (fromMicroseconds: number, toMicroseconds: number): ProvisionalContext => {
     const { times, values } = ring.between(fromMicroseconds, toMicroseconds);
+    const { breath } = options;
+    const flow = breath === null ? null : breaths.between(fromMicroseconds - breathBeforeMicroseconds, toMicroseconds);
     return {
       rig,
       method,
@@ -78,6 +89,9 @@ export function createProvisionalTracker(options: {
       problemsAtMicroseconds: problems,
       certified,
       ...(linearity === undefined ? {} : { linearity }),
+      ...(breath === null || flow === null
+        ? {}
+        : { breathFlow: { descriptor: breath, atMicroseconds: flow.times, values: flow.values } }),
     };
   };
   const startOf = (dwell: DwellView): number =>
@@ -118,6 +132,7 @@ export function createProvisionalTracker(options: {
       const [first] = lost;
       return first === undefined ? null : `${first[0]}: ${first[1]}`;
     },
+    observeBreath: (atMicroseconds, value) => breaths.push(atMicroseconds, value),
     observeReading: (atMicroseconds, value) => ring.push(atMicroseconds, value),
     observeProblem(problem) {
       if (problem.instrument !== rig.photometer || !problemsOfReadings.has(problem.code)) return;

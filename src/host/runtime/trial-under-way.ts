@@ -1,6 +1,7 @@
 import type { AlarmView, Failure } from '../../bridge/snapshot.ts';
 import type { TrialSnapshot } from '../../bridge/trial-snapshot.ts';
 import type { Cancel } from '../../device/timers.ts';
+import { breathStream } from '../../leakage/breathing-zone.ts';
 import { beginProvisional } from '../../leakage/provisional.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Method } from '../../model/method.ts';
@@ -25,6 +26,7 @@ import { watchAfterList } from './after-list.ts';
 import { watchBeforeList } from './before-list.ts';
 import { watchKept, type KeptWatch } from './kept-watch.ts';
 import { watchedLimits } from './limits.ts';
+import { breathingInstrument } from '../../model/rig.ts';
 import type { OpenRig } from './open-rig.ts';
 import { createProvisionalTracker } from './provisional-tracker.ts';
 import { refusal } from './refusal.ts';
@@ -129,11 +131,22 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       'Correct the rig.',
     );
   }
+  const breath = breathStream(rig, streams);
+  const breathing = breathingInstrument(rig);
+  if (breathing !== undefined && breath === null) {
+    throw new ChambersideError(
+      'configuration-invalid',
+      `a probe lies in the breathing zone, and the instrument ${breathing} gives no flow of breath`,
+      rig.name,
+      'Connect an instrument with a stream flow, or say in the rig that no probe lies in the breathing zone.',
+    );
+  }
   const tracker = createProvisionalTracker({
     rig,
     certificates: header.certificates,
     method,
     stream,
+    breath,
     segments: () => segments,
     state: recalled?.provisional ?? beginProvisional(),
     firstDwell: (recalled?.events ?? []).reduce(
@@ -179,6 +192,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       after.observeReading(reading);
       if (reading.instrument === rig.photometer && reading.stream === rig.photometerStream) {
         tracker.observeReading(reading.atMicroseconds, reading.value);
+      }
+      if (reading.instrument === breath?.instrument && reading.stream === breath.stream) {
+        tracker.observeBreath(reading.atMicroseconds, reading.value);
       }
     },
   });

@@ -386,5 +386,9 @@ it('every flag of the vocabulary is raised somewhere in these tests', () => {
   const bare = { instrument: 'PH-1', kind: 'photometer' as const, maker: 'a', model: 'b', serial: '4' };
   const missing = { ...bare, at: { place: 'chamber' as const }, standing: 'missing' as const, certificate: null };
   collect({ ...record, header: { ...record.header, certificates: [missing] } });
+  const breath = { probes: ['hood'], seconds: 20, inspired: 0.4 };
+  const slow = syntheticTrial({ breath }).record;
+  collect(slow);
+  collect({ ...slow, streams: slow.streams.slice(0, 1) });
   expect(flagNames.filter((flag) => !raised.has(flag))).toEqual([]);
 });

@@ -40,6 +40,11 @@ const cases: readonly [string, SyntheticOptions, Partial<Method>][] = [
   ['seed 8, no factors', { ...noisy, seed: 8 }, { applyDilution: false, applyPenetration: false }],
   ['seed 10, adaptive, by the time constant of the rig', { ...noisy, seed: 10 }, adaptive],
   ['seed 11, adaptive, by that of six falls', { ...noisy, seed: 11, timeConstantSeconds: 2, exercises: 6 }, adaptive],
+  [
+    'seed 12, two probes in the breathing zone',
+    { ...noisy, seed: 12, breath: { probes: ['hood', 'ankle'], seconds: 3.7, inspired: 0.42 } },
+    {},
+  ],
   ['seed 9, nothing leaks', { ...noisy, seed: 9, leakages: [0, 0, 0, 0, 0] }, {}],
 ];
 

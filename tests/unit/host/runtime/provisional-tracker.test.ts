@@ -26,6 +26,7 @@ function photometerOf({ streams }: TrialRecord): StreamRecord {
 /** A tracker that has all readings, and whose clock can be taken away from it. */
 function trackerOf(mode: { broken: boolean }) {
   const tracker = createProvisionalTracker({
+    breath: null,
     ...{ rig, method: firstMethod, stream: photometer.descriptor, firstDwell: 0, state: beginProvisional() },
     certificates: undefined,
     segments: () => {
