@@ -135,7 +135,7 @@ const partSchema = z.object({
       dwell: dwellNumberSchema,
       zero: anchoredSchema,
       netReading: z.number(),
-      /** In the breathing zone, of its own window; netReading of the part says what is subtracted. Absent: all of it. */
+      /** In the breathing zone, of its own window; the part's netReading says what is subtracted. Absent: all of it. */
       breathing: breathingSchema.optional(),
     })
     .nullable(),

@@ -36,7 +36,11 @@ export interface ExplainedJson {
     readonly dwell: number;
     readonly zero: Anchor | null;
     readonly span: Anchor | null;
-    readonly background: { readonly dwell: number; readonly zero: Anchor; readonly breathing?: Breathing } | null;
+    readonly background: {
+      readonly dwell: number;
+      readonly zero: Anchor;
+      readonly breathing?: Breathing;
+    } | null;
     readonly dilution: number;
     readonly penetration: number;
     readonly referenceDilution: number;
@@ -103,7 +107,8 @@ export function valueFromJson(explained: ExplainedJson): { percent: number; limi
     const backgroundNoise = part.background === null ? 0 : noise(part.background.dwell) / share;
     const challenge =
       (part.spatialFactor * (span.value - zero.value) * part.referenceDilution) / part.referencePenetration;
-    const scale = (100 * part.dilution) / part.penetration / challenge / (part.linearity ?? 1) / shareOfBreath(part.breathing);
+    const breath = 1 / shareOfBreath(part.breathing);
+    const scale = (breath * (100 * part.dilution)) / part.penetration / challenge / (part.linearity ?? 1);
     const weight = window.lengthMicroseconds;
     length += weight;
     sum += weight * (window.reading - zero.value - background) * scale;
