@@ -4,7 +4,9 @@ import { inMemory } from './memory-folder.mjs';
 const root = new URL('..', import.meta.url).pathname;
 
 /** Whole trials of virtual time, whose files are read once: they may lie in memory. */
-const simulations = ['breathing-zone', 'settling', 'truth', 'truth-recovery'].map((name) => `tests/landing/${name}.test.ts`);
+const simulations = ['breathing-zone', 'settling', 'truth', 'truth-recovery'].map(
+  (name) => `tests/landing/${name}.test.ts`,
+);
 
 const limits = { testTimeout: 900_000, hookTimeout: 60_000, maxWorkers: 1 };
 

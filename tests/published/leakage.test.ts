@@ -20,7 +20,7 @@ describe('leakage, published and computed values', () => {
     expect(leakage(0.12, 0.02, 9.8, 10.2)).toBeCloseTo(1, 9);
   });
 
-  it('0.05 where one breathes, 10 outside, 40 s in, 60 s out give 1.25 % (EN 149 8.5 as quoted; form from memory)', () => {
+  it('0.05 where one breathes, 10 outside, 40 s in, 60 s out give 1.25 % (EN 149 8.5 quoted; form from memory)', () => {
     expect(0.05 * (percentPerReading(10, noFactors, (40 + 60) / 40) ?? Number.NaN)).toBeCloseTo(1.25, 12);
   });
 
