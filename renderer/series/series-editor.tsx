@@ -242,7 +242,7 @@ function exercisesOf(problems: ReadonlyMap<string, FieldProblem>): number[] {
 /** A key does what pressing the button does: the form is submitted once. */
 function submitForm(form: { readonly current: HTMLFormElement | null }): () => void {
   return () => {
-    if (document.activeElement?.closest('.editor-foot') == null) form.current?.requestSubmit();
+    if (document.activeElement?.matches('[type=submit]') !== true) form.current?.requestSubmit();
   };
 }
 

@@ -52,8 +52,14 @@ export async function findPort(
   await expect.poll(() => asked.some((one) => identity.test(one))).toBe(true);
 }
 
-/** Begins a series from a template, lengthens its first rest, splits its dwells, is told what that costs, and saves. */
+/**
+ * Is refused a file that is no series, begins one from a template, lengthens its first rest, splits its dwells, is told
+ * what that costs, and saves.
+ */
 export async function editSeries(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
+  const bad = { name: 'bad.json', mimeType: 'application/json', buffer: Buffer.from('{"name":"Ours"}') };
+  await page.getByLabel('Import a file').and(page.locator('input')).setInputFiles(bad);
+  await page.getByText('The series does not satisfy its schema: version:').waitFor();
   const begin = page.getByRole('button', { name: 'New from this template: Coverall series, ten blocks' });
   await begin.focus();
   await page.keyboard.press('Enter');
