@@ -3,19 +3,19 @@ import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { ReviewAsk } from '../../src/bridge/review.ts';
 import type { LeftOut } from '../../src/leakage/left-out.ts';
-import { shippedMethods } from '../../src/leakage/methods.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { ChoiceField, TextField } from '../ui/field.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { reviewWords as words } from '../words/review.ts';
+import type { ChosenMethod } from './method-choice.tsx';
+import { MethodChoice } from './method-choice.tsx';
 import type { ReviewDraft } from './review-draft.ts';
 import { typedStretch } from './review-draft.ts';
 import type { Reviewer } from './reviewer-fields.tsx';
 import { ReviewerFields, useSigning } from './reviewer-fields.tsx';
 
-const planned = 'planned';
 const everyPort = 'every-port';
 
 /** What is left out, by which method, why and by whom: asked for at once, kept as a new assessment. */
@@ -31,7 +31,8 @@ export function ReviewForm(props: {
   const { draft, here, onDraft, result, reviewers } = props;
   const { busy, failure, perform } = usePerform();
   const [signing, setSigning] = useSigning(reviewers, here);
-  const [method, setMethod] = useState(planned);
+  // Undefined: one of a file is wanted, and there is none yet.
+  const [method, setMethod] = useState<ChosenMethod | undefined>(null);
   const [tried, setTried] = useState(false);
   const typed = typedStretch(draft);
   const problems = tried && !('stretch' in typed) ? typed : {};
@@ -43,9 +44,12 @@ export function ReviewForm(props: {
   };
   // A stretch that is typed and not yet added would be passed over in silence.
   const open = draft.from.trim() !== '' || draft.to.trim() !== '';
-  const ready = draft.reason.trim() !== '' && signing.pin !== '' && signing.person !== '' && !open;
+  const named = draft.reason.trim() !== '' && signing.pin !== '' && signing.person !== '';
+  const ready = named && !open && method !== undefined;
+  const missing = open ? words.needsStretch : method === undefined ? words.needsMethod : words.needs;
   const ask = (): void => {
-    const asked = { method: method === planned ? null : method, ...signing, reason: draft.reason.trim() };
+    if (method === undefined) return;
+    const asked = { method, ...signing, reason: draft.reason.trim() };
     perform(() => props.review({ ...asked, leftOut: [...draft.leftOut] }), props.onDone);
   };
   return (
@@ -112,15 +116,7 @@ export function ReviewForm(props: {
         labelOf={labelOf}
         onRemove={(index) => onDraft({ ...draft, leftOut: draft.leftOut.filter((_, place) => place !== index) })}
       />
-      <ChoiceField
-        label={words.method}
-        value={method}
-        choices={[
-          { value: planned, text: words.planned },
-          ...shippedMethods.map(({ name }) => ({ value: name, text: name })),
-        ]}
-        onChange={setMethod}
-      />
+      <MethodChoice onChange={setMethod} />
       {reviewers.length === 0 ? (
         <p className="flag">{words.nobody}</p>
       ) : (
@@ -130,7 +126,7 @@ export function ReviewForm(props: {
           <Button lit submit disabled={!ready || busy}>
             {busy ? words.assessing : words.assess}
           </Button>
-          <p className="quiet">{ready ? words.beside : open ? words.needsStretch : words.needs}</p>
+          <p className="quiet">{ready ? words.beside : missing}</p>
         </>
       )}
     </form>

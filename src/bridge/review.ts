@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { leftOutOfTrialSchema, leftOutSchema } from '../leakage/left-out.ts';
 import { reviewSchema } from '../leakage/review.ts';
 import { codeSchema, identifierSchema } from '../model/identity.ts';
+import { methodSchema } from '../model/method.ts';
 import { signatureReasonSchema, signatureSchema, signatureStepSchema } from '../model/signature.ts';
 import { voidingDecisionSchema, voidingReasonSchema } from '../model/voiding.ts';
 
@@ -56,8 +57,8 @@ export type SignAsk = z.infer<typeof signAskSchema>;
 
 /** What a reviewer asks of the host, beside the trial: how it is assessed, who asks, and the PIN, which is not kept. */
 export const reviewAskSchema = z.object({
-  /** Name of a method that comes with the program; null: the one frozen with the trial. */
-  method: z.string().nullable(),
+  /** Name of a method that comes with the program, or one of somebody's own; null: the one frozen with the trial. */
+  method: z.union([z.string(), methodSchema.strict()]).nullable(),
   person: codeSchema,
   /** As it was typed: a wrong one is refused, whatever its form. */
   pin: z.string().max(40),

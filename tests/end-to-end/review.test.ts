@@ -3,6 +3,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { openLaboratory } from '../../src/host/store/laboratory.ts';
 import { readAssessments } from '../../src/host/store/assessments.ts';
 import { verify } from '../../src/host/store/verify.ts';
+import { firstMethod } from '../../src/leakage/default-method.ts';
 import type { Assessment } from '../../src/leakage/assessment.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
@@ -121,4 +122,40 @@ it('a reviewer leaves a stretch out on screen by keyboard alone, and sees in wha
   await page.getByRole('heading', { name: 'From reading to leakage' }).waitFor();
   await page.close();
   expect(verify(study).intact).toBe(true);
+}, 60_000);
+
+it('a reviewer assesses by a method of a file, and a wrong file is refused where it is chosen', async () => {
+  const before = readAssessments(study, trial).length;
+  const page = await openWindow();
+  await page.evaluate(
+    (to) => {
+      window.location.hash = to;
+    },
+    `/result/${file}/${trial}`,
+  );
+  await page.getByRole('button', { name: 'Review', exact: false }).waitFor();
+  await page.keyboard.press('r');
+  const form = page.getByRole('form', { name: 'Assess anew' });
+  await form.getByLabel('Method').selectOption({ label: 'one of your own, from a file' });
+  await form.getByText('Choose the file', { exact: true }).waitFor();
+  const give = async (method: object): Promise<void> => {
+    const buffer = Buffer.from(JSON.stringify(method));
+    await form.locator('input[type=file]').setInputFiles({ name: 'own.json', mimeType: 'application/json', buffer });
+  };
+  await form.getByLabel('Reason').fill('limit of 10 s asked for');
+  await form.getByLabel('PIN').fill('4711');
+  const own = { ...firstMethod, name: 'house-rule', version: 1 };
+  await give({ ...own, detectionFactor: 0 });
+  await form.getByText('detectionFactor').waitFor();
+  expect(await form.getByRole('button', { name: 'Assess as reviewer' }).isDisabled()).toBe(true);
+  await keepPicture(page, 'review-method');
+  await give({ ...own, detectionLimit: 'ten-s' });
+  await form.getByText('“house-rule”, version 1').waitFor();
+  await form.getByRole('button', { name: 'Assess as reviewer' }).click();
+  await page.getByRole('table', { name: 'Difference' }).waitFor({ timeout: 20_000 });
+  expect(await violations(page)).toEqual([]);
+  await page.close();
+  const all = readAssessments(study, trial);
+  expect(all).toHaveLength(before + 1);
+  expect(all.at(-1)?.method).toMatchObject({ name: 'house-rule', detectionLimit: 'ten-s' });
 }, 60_000);

@@ -1,6 +1,7 @@
 import { assess } from '../../leakage/assess.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
 import { shippedMethods } from '../../leakage/methods.ts';
+import { parseMethod } from '../../leakage/own-method.ts';
 import { reviewSchema } from '../../leakage/review.ts';
 import type { Review } from '../../leakage/review.ts';
 import { ChambersideError } from '../../model/error-code.ts';
@@ -16,8 +17,8 @@ export interface ReviewRequest {
   /** Study file. */
   readonly path: string;
   readonly trial: string;
-  /** Name of a method that ships; null: the one frozen with the trial. */
-  readonly method: string | null;
+  /** Name of a method that ships, or one of somebody's own; null: the one frozen with the trial. */
+  readonly method: string | Method | null;
   readonly review: Review;
   /** Version of the program. */
   readonly program: string;
@@ -66,14 +67,18 @@ export function assessReviewed({ method, path, program, review, trial }: ReviewR
   }
   const record = readTrial(path, trial);
   const checked = checkedReview(review, record.rig, throughMicroseconds);
-  const chosen = methodNamed(method) ?? readPlannedMethod(path, trial);
+  const chosen = chosenMethod(method) ?? readPlannedMethod(path, trial);
   const details = assess(record, chosen, checked.leftOut);
   return { trial: record.header.trial, method: chosen, program, cells: details.cells, details, review: checked };
 }
 
-/** A method that ships, by its name. @throws ChambersideError `usage-bad-value`. */
-function methodNamed(name: string | null): Method | null {
+/**
+ * A method that ships, by its name, or one of somebody's own, held to what such a one may be.
+ * @throws ChambersideError `usage-bad-value`, `configuration-invalid`.
+ */
+function chosenMethod(name: string | Method | null): Method | null {
   if (name === null) return null;
+  if (typeof name !== 'string') return parseMethod(name, `method ${name.name}`);
   const found = shippedMethods.find((method) => method.name === name);
   if (found !== undefined) return found;
   const names = shippedMethods.map((method) => method.name).join('; ');
