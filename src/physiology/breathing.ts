@@ -7,7 +7,7 @@ export interface FlowRecord {
   readonly litresPerSecond: Float64Array;
 }
 
-/** One breath, from the beginning of an inspiration to that of the next. Volumes at BTPS, L. */
+/** One breath, from the beginning of an inspiration to that of the next. Volumes at BTPS, else as measured, L. */
 export interface Breath {
   readonly startSeconds: number;
   readonly inspirationSeconds: number;
@@ -22,9 +22,9 @@ export interface Breathing {
   readonly breaths: readonly Breath[];
   readonly accepted: number;
   readonly ratePerMinute: number;
-  /** Mean inspired volume of a breath, L BTPS. */
+  /** Mean inspired volume of a breath, L, as those of the breaths. */
   readonly tidalLitres: number;
-  /** Inspired volume in a minute, L BTPS. */
+  /** Inspired volume in a minute, L, likewise. */
   readonly minuteLitres: number;
   readonly inspirationSeconds: number;
   readonly expirationSeconds: number;
@@ -42,13 +42,13 @@ const hysteresisShare = 0.1;
  * Breaths from flow. The baseline drifts with temperature and pressure: the straight line is subtracted that leaves no
  * net volume over the breaths (two rounds, because the crossings move with it). Volumes are trapezoids between the
  * crossings. Breaths outside the gates are kept and named, but count in no mean: 4 to 80 a minute, 0.1 to 5 L.
- * @param air as it passed the sensor.
+ * @param air as it passed the sensor; null: not known, and volumes stay as they were measured.
  * @throws ChambersideError `record-insufficient` for fewer than three breaths that count, times that do not ascend or a
  * reading that is not finite; `outside-validity` as `btpsFactor`.
  */
-export function breathsFromFlow(record: FlowRecord, air: MeasuredAir): Breathing {
+export function breathsFromFlow(record: FlowRecord, air: MeasuredAir | null): Breathing {
   const { seconds } = record;
-  const factor = btpsFactor(air);
+  const factor = air === null ? 1 : btpsFactor(air);
   const { crossings, flow, line } = turnsOfFlow(record);
   const breaths: Breath[] = [];
   for (let index = 0; index + 2 < crossings.length; index += 2) {

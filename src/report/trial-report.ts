@@ -6,6 +6,7 @@ import { doubtSection } from './doubt-section.ts';
 import type { ReportDocument, Words } from './document.ts';
 import { cleanText, given, wire, words } from './document.ts';
 import { firstPage } from './first-page.ts';
+import { breathSection } from './breath-section.ts';
 import { heartSection } from './heart-section.ts';
 import { methodSection } from './method-section.ts';
 import { resultsSection } from './results-section.ts';
@@ -28,6 +29,7 @@ export function trialReport(source: ReportSource): ReportDocument {
   const linearity = certifiedRig(rig, header.certificates).linearity?.value;
   const breathing = rig.ports.some((port) => port.breathingZone === true) && method.applyBreathingZone !== false;
   const heart = heartSection(source, exercises);
+  const breath = breathSection(source, exercises);
   const review = reviewSection(source);
   const voiding = voidingSection(source);
   const ofVoid = voidedBy(source) === null ? '' : 'VOID. ';
@@ -68,6 +70,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       ...(signed === null ? [] : [signed]),
       doubtSection(source),
       ...(heart === null ? [] : [heart]),
+      ...(breath === null ? [] : [breath]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
       methodSection(method, isPlanned(source), assessment.details.timeConstant, linearity, breathing),

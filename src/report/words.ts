@@ -30,6 +30,13 @@ export const reportWords = {
     age: 'The record holds no age of the subject: nothing here is compared to a limit by age.',
     refused: (readings: string) => `${readings} outside 30 to 230 per minute count in nothing.`,
   },
+  breath: {
+    heading: 'Breath',
+    caption: 'Breath in each exercise: mean rate, volume of a breath, ventilation, times in and out',
+    none: 'The rig has an instrument for the flow of breath, and nothing was read from it.',
+    measured: 'Volumes as the instrument measured them, not converted to body temperature and pressure.',
+    refused: (breaths: string) => `${breaths} outside 4 to 80 a minute or 0.1 to 5 L count in nothing.`,
+  },
   trace: {
     title: (from: string, to: string) => `Photometer reading from ${from} to ${to} of the trial`,
     description: (exercises: readonly string[], windows: number, gaps: number) =>
