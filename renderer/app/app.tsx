@@ -1,6 +1,8 @@
 import type { ReactElement } from 'react';
+import { useEffect } from 'react';
 import { useStore } from 'zustand';
 import type { AlarmView, Snapshot } from '../../src/bridge/snapshot.ts';
+import { keptPlan } from '../study/kept-plan.ts';
 import { useAlarmSound } from '../trial/alarm-sound.ts';
 import { RunningStrip } from '../trial/running-strip.tsx';
 import { useTrialKeys } from '../trial/use-trial-keys.ts';
@@ -29,6 +31,10 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   useFocusKept();
   useTrialKeys(connection, snapshot);
   useAlarmSound(snapshot?.alarms ?? noAlarms);
+  const planning = place.at === 'plan' || place.at === 'series';
+  useEffect(() => {
+    if (!planning) keptPlan.forget();
+  }, [planning]);
 
   if (host === 'refused') return <RefusedWindow inTrial={maybeInside(snapshot)} />;
   const away = host === 'lost' || host === 'gone';

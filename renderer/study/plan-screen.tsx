@@ -12,6 +12,7 @@ import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { planWords } from '../words/plan.ts';
 import { rigWords } from '../words/rig.ts';
+import { keptPlan } from './kept-plan.ts';
 import { NewStudyForm } from './new-study-form.tsx';
 import type { PlanDraft } from './plan-draft.ts';
 import { firstPlanDraft, readPlanDraft, seriesKey } from './plan-draft.ts';
@@ -44,7 +45,7 @@ export function PlanScreen(props: {
 }): ReactElement {
   const { snapshot, actions } = props;
   const { rig } = snapshot.rig;
-  const [draft, setDraft] = useState<PlanDraft>(() => firstPlanDraft(snapshot, props.file));
+  const [draft, setDraft] = useState<PlanDraft>(() => keptPlan.draft ?? firstPlanDraft(snapshot, props.file));
   const [shown, setShown] = useState(false);
   const [creating, setCreating] = useState(false);
   const { busy, failure, perform } = usePerform();
@@ -118,7 +119,14 @@ export function PlanScreen(props: {
               })),
             ]}
           />
-          <Button onPress={actions.toSeries}>{planWords.editSeries}</Button>
+          <Button
+            onPress={() => {
+              keptPlan.keep(draft);
+              actions.toSeries();
+            }}
+          >
+            {planWords.editSeries}
+          </Button>
         </div>
         <div className="plan-three">
           <TextField

@@ -6,7 +6,7 @@ import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
-import { addLimit, editSeries, fillPlan, findPort } from '../support/screens/fill-forms.ts';
+import { addLimit, editSeries, fillPlan, findPort, lookAtSeries } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { overflowOf } from '../support/screens/overflow-of.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
@@ -242,6 +242,7 @@ describe('the window', () => {
     await fillPlan(page);
     await page.locator('.plan-table').waitFor();
     await expectCleanEverywhere('plan-filled');
+    await lookAtSeries(page);
   });
 
   it('has a series begun from a template, its rest lengthened and a dwell split, by keyboard alone', async () => {

@@ -14,6 +14,19 @@ export async function fillPlan(page: Page): Promise<void> {
   await page.getByLabel('Requirement').fill('0.5');
 }
 
+/** From a plan that is filled in to its series and back: nothing is lost on the way, and all of it on any other. */
+export async function lookAtSeries(page: Page): Promise<void> {
+  const subject = page.getByLabel('Subject');
+  await page.getByRole('button', { name: 'Edit series' }).click();
+  await page.keyboard.press('p');
+  await subject.waitFor();
+  expect([await subject.inputValue(), await page.getByLabel('Age', { exact: true }).inputValue()]).toEqual(['S04', '36']);
+  await page.getByRole('button', { name: 'Edit series' }).click();
+  await page.getByRole('link', { name: 'Start' }).click();
+  await page.getByRole('link', { name: 'Plan' }).click();
+  expect(await subject.inputValue()).toBe('');
+}
+
 /** Adds a watched limit to the rig in the form, and is first told what is missing. */
 export async function addLimit(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Add a limit' }).click();
