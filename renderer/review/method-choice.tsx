@@ -12,6 +12,8 @@ import { reviewWords as words } from '../words/review.ts';
 
 const planned = 'planned';
 const ofFile = 'of-file';
+/** A method is a few hundred bytes. */
+const mostBytes = 1_000_000;
 
 /** By what a reviewer has a trial assessed: as it was planned (null), by a method that ships, or by one of a file. */
 export type ChosenMethod = string | Method | null;
@@ -33,12 +35,27 @@ export function readMethodFile(name: string, text: string): MethodFile {
   }
 }
 
+/** A file as somebody chose it; one that cannot be read, or is far too large for a method, is told too. */
+async function takeMethodFile(file: File): Promise<MethodFile> {
+  const refused = (what: string): MethodFile => ({
+    failure: { code: 'file-not-ours', what, where: file.name, remedy: words.otherFile },
+  });
+  if (file.size > mostBytes) return refused(words.tooLarge);
+  try {
+    return readMethodFile(file.name, await file.text());
+  } catch (error) {
+    return refused(words.unreadable(error instanceof Error ? error.message : String(error)));
+  }
+}
+
 /** @param onChange undefined while a file is wanted and none is there: nothing can be assessed yet. */
 export function MethodChoice(props: { readonly onChange: (method: ChosenMethod | undefined) => void }): ReactElement {
   const { onChange } = props;
   const [choice, setChoice] = useState(planned);
   const [file, setFile] = useState<MethodFile | null>(null);
   const input = useRef<HTMLInputElement>(null);
+  /** What is chosen by the time a file has been read. */
+  const wanted = useRef(planned);
   const tell = (chosen: string, read: MethodFile | null): void => {
     if (chosen === ofFile) onChange(read !== null && 'method' in read ? read.method : undefined);
     else onChange(chosen === planned ? null : chosen);
@@ -55,6 +72,7 @@ export function MethodChoice(props: { readonly onChange: (method: ChosenMethod |
         ]}
         onChange={(chosen) => {
           setChoice(chosen);
+          wanted.current = chosen;
           tell(chosen, file);
         }}
       />
@@ -70,10 +88,12 @@ export function MethodChoice(props: { readonly onChange: (method: ChosenMethod |
             onChange={(event) => {
               const [chosen] = event.target.files ?? [];
               event.target.value = '';
-              void chosen?.text().then((text) => {
-                const read = readMethodFile(chosen.name, text);
+              if (chosen === undefined) return;
+              // Nothing can be assessed by the one before while this one is read.
+              onChange(undefined);
+              void takeMethodFile(chosen).then((read) => {
                 setFile(read);
-                tell(ofFile, read);
+                if (wanted.current === ofFile) tell(ofFile, read);
               });
             }}
           />

@@ -5,7 +5,7 @@ import type { StreamDescriptor } from '../model/stream.ts';
 import { toSeconds } from '../model/time.ts';
 import type { StreamRecord, TrialRecord } from '../model/trial-record.ts';
 import { streamOf } from '../model/trial-record.ts';
-import { breathGates, changesOfBreath } from '../physiology/breathing.ts';
+import { breathGates, courseOfBreath } from '../physiology/breathing.ts';
 import { probeTime } from './alignment.ts';
 import { doubt, figure } from './doubt.ts';
 import type { Doubt } from './doubt.ts';
@@ -19,6 +19,11 @@ const breathsAroundSeconds = 30;
 
 /** A longer silence of the flow hides a change of direction, s. */
 const longestSilenceSeconds = 0.3;
+
+/** Without flow for longer than this nobody breathes, or the sensor is off, s (common practice, no source). */
+const longestStillSeconds = 4;
+/** With one value for longer than this a sensor does not measure, s. */
+const longestFrozenSeconds = 1;
 
 /** Fewer breaths than this are no mean of breathing. */
 const fewestBreaths = 2;
@@ -97,49 +102,79 @@ export function breathedInWindow(
     const silent = `is silent for more than ${longestSilenceSeconds} s`;
     return missing(`the flow of breath does not cover the window, or ${silent}`);
   }
-  const changes = changesIn(flow);
+  const course = courseOfBreath({ seconds: flow.seconds, litresPerSecond: flow.flow });
+  const onTrialTime = (second: number): number => flow.originMicroseconds + second * 1e6;
+  const changes = course.changesSeconds.map(onTrialTime);
   if (!((changes[0] ?? Infinity) <= whole.fromMicroseconds)) {
     return missing('the flow of breath shows no breath that begins before the window');
   }
   const times = timesOf(changes, stretches, flow.intervalSeconds, rig.commonDispersionSeconds);
   if (times === null) return missing('nothing was breathed in during the window');
-  return { ...times, doubts: oddBreaths(changes, whole, number) };
+  const span = [
+    toSeconds(whole.fromMicroseconds - flow.originMicroseconds),
+    toSeconds(whole.toMicroseconds - flow.originMicroseconds),
+  ] as const;
+  const doubtful = (found: string, seconds: number, limit: number): Doubt[] =>
+    seconds > limit ? [doubt('breathing-doubtful', number, found, figure(seconds, limit, 'seconds'))] : [];
+  const doubts = [
+    ...oddBreaths(changes, whole, number),
+    ...doubtful('the flow of breath hardly moves for', course.stillSeconds(...span), longestStillSeconds),
+    ...doubtful('the flow of breath has one value for', course.frozenSeconds(...span), longestFrozenSeconds),
+    ...(method.lagCorrection
+      ? []
+      : [doubt('breathing-doubtful', number, 'the lag is not corrected: reading and breath are not on one time')]),
+  ];
+  return { ...times, doubts };
 }
 
 interface UnbrokenFlow {
   readonly originMicroseconds: number;
   readonly seconds: Float64Array;
   readonly flow: Float64Array;
-  /** Median time between readings. */
+  /** Mean time between readings, s. */
   readonly intervalSeconds: number;
 }
 
-/** The readings of the stretch and half a minute to either side, as far as nothing is missing; null where it is. */
+/**
+ * The readings of the stretch and half a minute to either side, as far as nothing is missing; null where it is. What no
+ * breath can be is missing, and of several lines with one stamp, that of their chunk, the last counts.
+ */
 function unbrokenAround(stream: StreamRecord, { fromMicroseconds, toMicroseconds }: Inspiration): UnbrokenFlow | null {
   const { atMicroseconds: at, values } = stream;
+  const { plausibleHigh, plausibleLow } = stream.descriptor;
   const silence = longestSilenceSeconds * 1e6;
-  let first = firstAtOrAfter(at, fromMicroseconds);
-  if (first === 0 || first >= at.length) return null;
+  const isUsed = (index: number): boolean => {
+    const value = values[index] as number;
+    const plausible = value >= (plausibleLow ?? -Infinity) && value <= (plausibleHigh ?? Infinity);
+    return Number.isFinite(value) && plausible && at[index + 1] !== at[index];
+  };
+  const middle = firstAtOrAfter(at, fromMicroseconds);
+  const before: number[] = [];
   const earliest = fromMicroseconds - breathsAroundSeconds * 1e6;
-  const latest = toMicroseconds + breathsAroundSeconds * 1e6;
-  const follows = (index: number): boolean =>
-    (at[index] as number) - (at[index - 1] as number) <= silence && Number.isFinite(values[index]);
-  let end = first;
-  while (end < at.length && (at[end] as number) <= latest && follows(end)) end += 1;
-  while (first > 0 && (at[first - 1] as number) >= earliest && Number.isFinite(values[first - 1]) && follows(first)) {
-    first -= 1;
+  let last = fromMicroseconds;
+  for (let index = middle - 1; index >= 0 && (at[index] as number) >= earliest; index -= 1) {
+    if (!isUsed(index)) continue;
+    if (last - (at[index] as number) > silence) break;
+    before.push(index);
+    last = at[index] as number;
   }
-  if (end === first) return null;
-  if ((at[first] as number) > fromMicroseconds || (at[end - 1] as number) < toMicroseconds - silence) return null;
-  // Several lines of one chunk have one stamp, which is that of the last of them.
-  const kept: number[] = [];
-  for (let index = first; index < end; index += 1) if (at[index + 1] !== at[index]) kept.push(index);
+  const kept = before.reverse();
+  const latest = toMicroseconds + breathsAroundSeconds * 1e6;
+  last = at[kept.at(-1) ?? -1] ?? Number.NaN;
+  for (let index = middle; index < at.length && (at[index] as number) <= latest; index += 1) {
+    if (!isUsed(index)) continue;
+    if (!((at[index] as number) - last <= silence)) break;
+    kept.push(index);
+    last = at[index] as number;
+  }
+  const [first] = kept;
+  if (first === undefined || !(last >= toMicroseconds - silence)) return null;
   const originMicroseconds = at[first] as number;
   return {
     originMicroseconds,
     seconds: Float64Array.from(kept, (index) => toSeconds((at[index] as number) - originMicroseconds)),
     flow: Float64Array.from(kept, (index) => values[index] as number),
-    intervalSeconds: toSeconds((at[end - 1] as number) - originMicroseconds) / Math.max(1, kept.length - 1),
+    intervalSeconds: toSeconds(last - originMicroseconds) / Math.max(1, kept.length - 1),
   };
 }
 
@@ -153,12 +188,6 @@ function firstAtOrAfter(at: Float64Array, moment: number): number {
     else high = middle;
   }
   return low;
-}
-
-/** Changes of direction on trial time, µs, inward first. */
-function changesIn({ flow, originMicroseconds, seconds }: UnbrokenFlow): number[] {
-  if (seconds.length < 10) return [];
-  return changesOfBreath({ seconds, litresPerSecond: flow }).map((second) => originMicroseconds + second * 1e6);
 }
 
 /** @returns null where nothing was breathed in. */

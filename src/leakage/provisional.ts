@@ -77,7 +77,7 @@ export interface ProvisionalContext extends ReadingContext {
 /** Doubts about inputs of a value that is still to change: they come with the assessment, when no dwell is missing. */
 const shownFlags: ReadonlySet<Flag> = new Set<Flag>([
   ...(['flat-signal', 'no-zero', 'no-reference', 'no-background'] as const),
-  ...(['below-detection-limit', 'below-zero', 'no-breathing'] as const),
+  ...(['below-detection-limit', 'below-zero', 'no-breathing', 'breathing-doubtful'] as const),
 ]);
 
 export function beginProvisional(): ProvisionalState {

@@ -85,13 +85,46 @@ export function breathsFromFlow(record: FlowRecord, air: MeasuredAir | null): Br
   };
 }
 
+/** When somebody breathed in and out, and how long nobody seems to have breathed at all. */
+export interface BreathCourse {
+  /**
+   * When the direction changes, s: inward first, outward next, in turn; without what lies before the first change
+   * inward that can be told.
+   */
+  readonly changesSeconds: readonly number[];
+  /** Longest time between two moments without flow that would count as breath, s. */
+  stillSeconds(fromSeconds: number, toSeconds: number): number;
+  /** Longest time between them with one and the same value, s: a sensor that moves does not give it. */
+  frozenSeconds(fromSeconds: number, toSeconds: number): number;
+}
+
 /**
- * When the direction of breath changes, s: inward first, outward next, in turn; without what lies before the first
- * change inward that can be told. The baseline is removed as for `breathsFromFlow`; flow may be in any unit.
+ * The course of breath. The baseline is removed as for `breathsFromFlow`; flow may be in any unit.
  * @throws ChambersideError `record-insufficient` for times that do not ascend or a reading that is not finite.
  */
-export function changesOfBreath(record: FlowRecord): number[] {
-  return turnsOfFlow(record).crossings;
+export function courseOfBreath(record: FlowRecord): BreathCourse {
+  const { crossings, flow } = turnsOfFlow(record);
+  const { litresPerSecond: raw, seconds } = record;
+  const threshold = thresholdOf(flow);
+  const longest = (from: number, to: number, goesOn: (index: number) => boolean): number => {
+    let most = 0;
+    let since = Number.NaN;
+    for (let index = 1; index < seconds.length; index += 1) {
+      const at = seconds[index] as number;
+      if (at < from || at > to || !goesOn(index)) {
+        since = Number.NaN;
+        continue;
+      }
+      if (Number.isNaN(since)) since = Math.max(from, seconds[index - 1] as number);
+      most = Math.max(most, at - since);
+    }
+    return most;
+  };
+  return {
+    changesSeconds: crossings,
+    stillSeconds: (from, to) => longest(from, to, (index) => Math.abs(flow[index] as number) <= threshold),
+    frozenSeconds: (from, to) => longest(from, to, (index) => raw[index] === raw[index - 1]),
+  };
 }
 
 /** Changes of direction, the flow without its baseline, and that. */
@@ -136,10 +169,14 @@ function tooLittle(what: string): ChambersideError {
   );
 }
 
+function thresholdOf(flow: Float64Array): number {
+  const sizes = flow.map(Math.abs).sort();
+  return hysteresisShare * (sizes[Math.floor(0.75 * sizes.length)] as number);
+}
+
 /** Times of the changes of direction, inward first and outward next, in turn; small wiggles around nothing are none. */
 function changesOfDirection(seconds: Float64Array, flow: Float64Array): number[] {
-  const sizes = flow.map(Math.abs).sort();
-  const threshold = hysteresisShare * (sizes[Math.floor(0.75 * sizes.length)] as number);
+  const threshold = thresholdOf(flow);
   const crossings: number[] = [];
   let direction = 0;
   let crossing = Number.NaN;

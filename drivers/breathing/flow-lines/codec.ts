@@ -16,5 +16,20 @@ export const flowLineDefaults: ValueLineDefaults = {
   silenceLimitSeconds: 1,
 };
 
-export const createFlowCodec = (settings: ValueLineSettings): ValueLineCodec =>
-  createValueLineCodec(settings, flowQuantities);
+/** Whatever the sign on the wire, a value is positive into the subject. */
+export function createFlowCodec(
+  settings: ValueLineSettings & { readonly inward: 'positive' | 'negative' },
+): ValueLineCodec {
+  const codec = createValueLineCodec(settings, flowQuantities);
+  if (settings.inward === 'positive') return codec;
+  const turned = (values: ReadonlyMap<string, number>): ReadonlyMap<string, number> =>
+    new Map([...values].map(([stream, value]) => [stream, -value]));
+  return {
+    ...codec,
+    decode(line) {
+      const read = codec.decode(line);
+      return read.decoded === 'values' ? { ...read, values: turned(read.values) } : read;
+    },
+    encode: (values) => codec.encode(turned(values)),
+  };
+}

@@ -8,7 +8,11 @@ import { openBreathingFlow } from './driver.ts';
 
 /** Settings of an instrument that prints the flow of breath; the defaults are the line of our virtual instrument. */
 export const breathingFlowSettingsSchema = z
-  .strictObject(valueLineShape(flowLineDefaults))
+  .strictObject({
+    ...valueLineShape(flowLineDefaults),
+    /** Sign of flow into the subject on the wire; readings have it positive. Default `positive`. */
+    inward: z.enum(['positive', 'negative']).default('positive'),
+  })
   .superRefine((settings, context) => {
     checkValueLine(settings, context, flowQuantities);
   });

@@ -45,8 +45,6 @@ const keepMicroseconds = 20 * 60 * 1_000_000;
 const beforeMicroseconds = 2_000_000;
 /** Readings behind the end of a window: the last of them may come a little late, µs. */
 const afterMicroseconds = 500_000;
-/** Breath is read while its dwell is: what remains of it later is in the state. µs. */
-const keepBreathMicroseconds = 5 * 60 * 1_000_000;
 /** Flow from before a dwell: half a minute around its window, on probe time, behind the longest way; µs. */
 const breathBeforeMicroseconds = 60_000_000;
 const mostProblems = 1_000;
@@ -68,7 +66,7 @@ export function createProvisionalTracker(options: {
   const { method, stream } = options;
   const { inputs: certified, linearity, rig } = certifiedRig(options.rig, options.certificates);
   const ring = createSampleRing(keepMicroseconds);
-  const breaths = createSampleRing(keepBreathMicroseconds);
+  const breaths = createSampleRing(keepMicroseconds);
   const problems: number[] = [];
   const dwellFlags = new Map<number, readonly Flag[]>();
   let { state } = options;

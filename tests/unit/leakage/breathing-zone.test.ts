@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { assess } from '../../../src/leakage/assess.ts';
+import { assess, assessWithWorkings } from '../../../src/leakage/assess.ts';
 import { firstMethod } from '../../../src/leakage/default-method.ts';
 import { notApplied } from '../../../src/leakage/not-applied.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
@@ -101,6 +101,35 @@ describe('what keeps it from being told', () => {
     const [cell] = cellsOf(held).filter(({ probe }) => probe === 'ankle');
     expect(cell?.windowPercent).not.toBeNull();
     expect(cell?.flags).toContain('breathing-doubtful');
+  });
+
+  it.each([
+    ['has one value for three seconds', (flow: number, at: number) => (at < seenFrom + 6 ? 12 : flow), 'one value'],
+    ['hardly moves for six', (flow: number, at: number) => (at < seenFrom + 9 ? Math.sin(at * 50) : flow), 'hardly'],
+  ])('a flow that %s keeps its number, with a flag', (_, change, found) => {
+    const odd = withFlow((at, flow) => (at > seenFrom + 3 ? change(flow, at) : flow));
+    const cell = assessWithWorkings(odd, firstMethod).cells.find(({ shown }) => shown.probe === 'ankle');
+    expect(cell?.shown.windowPercent).not.toBeNull();
+    const doubts = cell?.doubts.filter(({ flag }) => flag === 'breathing-doubtful') ?? [];
+    expect(doubts.map((one) => one.found).join()).toContain(found);
+  });
+
+  it('what no breath can be is no reading: long ago or for a moment it is passed over, else it is a silence', () => {
+    const [plain] = cellsOf(trial.record).filter(({ probe }) => probe === 'ankle');
+    const wrong = (seconds: number) => (at: number, flow: number) =>
+      at > seenFrom + 2 && at < seenFrom + 2 + seconds ? -999 : flow;
+    const [moment] = cellsOf(withFlow(wrong(0.1))).filter(({ probe }) => probe === 'ankle');
+    expect(moment?.flags).toEqual([]);
+    expect(Math.abs((moment?.windowPercent ?? 0) / (plain?.windowPercent ?? 1) - 1)).toBeLessThan(0.01);
+    const [longer] = cellsOf(withFlow(wrong(0.5))).filter(({ probe }) => probe === 'ankle');
+    expect(longer?.windowPercent).toBeNull();
+    expect(longer?.flags).toContain('no-breathing');
+  });
+
+  it('a method that does not correct the lag is told of it', () => {
+    for (const { flags } of cellsOf(trial.record, { ...firstMethod, lagCorrection: false })) {
+      expect(flags).toContain('breathing-doubtful');
+    }
   });
 
   it('a silence elsewhere is none', () => {
