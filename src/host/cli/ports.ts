@@ -51,10 +51,10 @@ export const portsCommand: Command = {
       list: () => listSerialPorts(),
       holders: portHolders,
       open: openTransport,
-      inUse: () => new Map(),
+      inUse: () => [],
     });
     if (ports === undefined) {
-      list(await desk.offered(), values.json, output);
+      list(await desk.offered(false), values.json, output);
       return 0;
     }
     if (ports.includes('') || ports.length > 32) throw wrong('--ask takes 1 to 32 names of ports with commas between');
@@ -109,7 +109,7 @@ async function askAll(
     const { limitSeconds, question } = recognised;
     const how = question === null ? 'listening, nothing is written' : `writing ${question}`;
     output.note(`${one.name}: ${how}, at ${one.ask.baudRate} baud, ${limitSeconds} s at most for each port.`);
-    asked.push({ ...one, answers: await desk.ask(one.ask, ports) });
+    asked.push({ ...one, answers: await desk.ask(one.ask, ports, false) });
   }
   return asked;
 }

@@ -1,4 +1,3 @@
-import { realpath } from 'node:fs/promises';
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import type { AskedPort, LineAsk, LineView, OfferedPorts } from '../../bridge/ports.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
@@ -16,26 +15,31 @@ import type { PortAnswer } from '../transport/ask-port.ts';
 import type { PortListing } from '../transport/list-ports.ts';
 import type { PortHolder } from '../transport/port-holders.ts';
 import { loadOf } from './line-load.ts';
+import { belongingTo, connectedAt, userWords } from './port-users.ts';
+import type { PortUser } from './port-users.ts';
 
 export interface PortDeskOptions {
   readonly clock: Clock;
   readonly list: () => Promise<PortListing>;
   readonly holders: (paths: readonly string[]) => Promise<ReadonlyMap<string, PortHolder>>;
   readonly open: (connection: Connection, now: () => number) => Promise<Transport>;
-  /** Ports that are open for instruments of this program's rig: name of the instrument by path. */
-  readonly inUse: () => ReadonlyMap<string, string>;
+  /** Instruments of this program's open rig, those that are lost or were never reached included. */
+  readonly inUse: () => readonly PortUser[];
 }
 
 /** Finds ports: what the machine says of them, and what an instrument says when it is asked. */
 export interface PortDesk {
-  offered(): Promise<OfferedPorts>;
+  /** @param inTrial as for `ask`. */
+  offered(inTrial: boolean): Promise<OfferedPorts>;
   /** Errors as `findDriver` and `parseSettings`. */
   line(ask: LineAsk): LineView;
   /**
-   * Asks at these ports, all at once, and at none that is in use.
-   * @throws ChambersideError `action-refused` for a dialect that nothing tells; and as `line`.
+   * Asks at these ports, all at once, and at none that is in use: where an instrument of the rig is, or was before it
+   * was lost.
+   * @param inTrial a trial is under way. Then nothing at all is asked when a port may be that of an instrument.
+   * @throws ChambersideError `action-refused` for a dialect that nothing tells, and for such a port; and as `line`.
    */
-  ask(ask: LineAsk, ports: readonly string[]): Promise<AskedPort[]>;
+  ask(ask: LineAsk, ports: readonly string[], inTrial: boolean): Promise<AskedPort[]>;
   /**
    * The connection with today's name of the port. What was typed is given back as it is.
    * @throws ChambersideError `port-not-found`, `port-ambiguous`: what was looked for, and what there is.
@@ -54,21 +58,7 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
     return underWay;
   };
 
-  /** Who uses each of these ports, in words, by path as it is given. */
-  const users = async (paths: readonly string[]): Promise<Map<string, string>> => {
-    const held = await options.holders(paths);
-    const own = new Map<string, string>();
-    for (const [path, instrument] of options.inUse()) own.set(await realName(path), instrument);
-    const found = new Map<string, string>();
-    for (const path of paths) {
-      const instrument = own.get(await realName(path));
-      const holder = held.get(path);
-      if (instrument !== undefined) found.set(path, `${instrument} of the open rig`);
-      else if (holder?.processId === process.pid) found.set(path, 'asked at this moment');
-      else if (holder !== undefined) found.set(path, `process ${holder.processId}, ${holder.name}`);
-    }
-    return found;
-  };
+  const listedNow = async (): Promise<readonly MachinePort[]> => (await listNow()).ports;
 
   const askOne = (path: string, baudRate: number, identification: Identification): Promise<PortAnswer> =>
     askPort({ transport: 'serial', path, baudRate }, identification, clock, options.open);
@@ -88,7 +78,7 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
     if (byAdapter && more.length === 0) return { ...settings, path: only };
     const identification = identificationOf(configuration);
     if (identity.told === null || identification === null) throw ambiguous(sought, fitting);
-    const used = await users(fitting);
+    const used = await userWords(fitting, await connectedAt(options.inUse(), fitting), options.holders);
     const free = fitting.filter((path) => !used.has(path));
     const answers = await Promise.all(free.map((path) => askOne(path, baudRate, identification)));
     const same = free.filter((_, index) => {
@@ -104,9 +94,11 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
   };
 
   return {
-    async offered() {
+    async offered(inTrial) {
       const listing = await listNow();
-      const used = await users(listing.ports.map(({ path }) => path));
+      const paths = listing.ports.map(({ path }) => path);
+      const instruments = await belongingTo(options.inUse(), paths, listedNow, inTrial);
+      const used = await userWords(paths, instruments, options.holders);
       return {
         ports: listing.ports.map((port) => ({ ...port, usedBy: used.get(port.path) ?? null })),
         note: listing.note,
@@ -128,7 +120,7 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
         overload: load === null ? null : overload([load], ask.baudRate),
       };
     },
-    async ask(ask, ports) {
+    async ask(ask, ports, inTrial) {
       const identification = identificationOf(configurationOf(ask));
       if (identification === null) {
         throw new ChambersideError(
@@ -139,7 +131,13 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
         );
       }
       const paths = [...new Set(ports)];
-      const used = await users(paths);
+      const instruments = await belongingTo(options.inUse(), paths, listedNow, inTrial);
+      const [taken] = instruments;
+      if (inTrial && taken !== undefined) {
+        const what = `a trial is under way, and ${taken[0]} is or was the port of ${taken[1]}`;
+        throw new ChambersideError('action-refused', what, taken[0], 'Ask at other ports, or after the trial.');
+      }
+      const used = await userWords(paths, instruments, options.holders);
       return Promise.all(
         paths.map(async (path): Promise<AskedPort> => {
           const by = used.get(path);
@@ -153,8 +151,6 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
     today,
   };
 }
-
-const realName = (path: string): Promise<string> => realpath(path).catch(() => path);
 
 const configurationOf = ({ dialect, kind, settings }: LineAsk): InstrumentConfiguration => ({
   ...{ instrument: kind, kind, dialect, settings },

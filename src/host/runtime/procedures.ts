@@ -185,9 +185,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         }
         return {};
       },
-      offeredPorts: () => parts.ports.offered(),
+      offeredPorts: () => parts.ports.offered(underWay() !== null),
       line: async (ask) => parts.ports.line(ask),
-      askPorts: ({ ports, ...ask }) => parts.ports.ask(ask, ports),
+      askPorts: ({ ports, ...ask }) => parts.ports.ask(ask, ports, underWay() !== null),
       dialects: () =>
         Promise.resolve(
           drivers

@@ -1,3 +1,4 @@
+import { findDriver } from '../../../drivers/registry.ts';
 import type { CheckBeginning } from '../../bridge/checks.ts';
 import type { ConnectionSettings, Failure, RigState } from '../../bridge/snapshot.ts';
 import { checkDefinitions } from '../../calibration/check/definitions.ts';
@@ -16,6 +17,7 @@ import type { RunningCheck } from './check-run.ts';
 import { openRig } from './open-rig.ts';
 import type { GuardDesk } from './guard-desk.ts';
 import type { InstrumentSource, OpenRig } from './open-rig.ts';
+import type { PortUser } from './port-users.ts';
 import { refusal } from './refusal.ts';
 import { laboratorySource, startVirtualSource } from './sources.ts';
 import type { OpenConnection, VirtualSource, VirtualSourceOptions } from './sources.ts';
@@ -78,8 +80,8 @@ export interface RigDesk {
   close(): Promise<void>;
   /** @throws `action-refused` while no rig is open. */
   require(): OpenRig;
-  /** Serial ports that are open for its instruments, with the instrument. */
-  portsInUse(): ReadonlyMap<string, string>;
+  /** Where the instruments of the open rig are or were, connected or not; empty while no rig is open. */
+  portsInUse(): readonly PortUser[];
   /** What goes over the wires of the open rig. @throws `action-refused` while no rig is open. */
   wires(): WireDesk;
   /** @param onMove it will be moved: nothing speaks against it. */
@@ -187,15 +189,11 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       return virtual;
     },
     require,
-    portsInUse() {
-      const connected = (opened?.instruments ?? []).filter(({ connection }) => connection !== null);
-      return new Map(
-        connected.flatMap(({ instrument }) => {
-          const path = lastPorts.get(instrument);
-          return path === undefined ? [] : [[path, instrument] as const];
-        }),
-      );
-    },
+    portsInUse: () =>
+      (opened?.instruments ?? []).map(({ connection, dialect, instrument, kind, settings }) => ({
+        ...{ instrument, connected: connection !== null, lastPath: lastPorts.get(instrument) ?? null, settings },
+        sharesLine: findDriver(kind, dialect).sharesLine === true,
+      })),
     wires() {
       if (wires === null) throw noRig();
       return wires;

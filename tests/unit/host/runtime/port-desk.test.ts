@@ -5,6 +5,7 @@ import type { Connection, Transport } from '../../../../src/device/transport.ts'
 import { bytesToText, textToBytes } from '../../../../src/model/bytes.ts';
 import { createPortDesk } from '../../../../src/host/runtime/port-desk.ts';
 import type { PortDesk } from '../../../../src/host/runtime/port-desk.ts';
+import type { PortUser } from '../../../../src/host/runtime/port-users.ts';
 import { refuseOverload } from '../../../../src/host/runtime/line-load.ts';
 import { createManualClock, createTestCable } from '../../../contract/drivers/support.ts';
 
@@ -15,8 +16,17 @@ const port = (path: string, of: Partial<MachinePort> = {}): MachinePort => ({
 const multimeter = { instrument: 'photometer', kind: 'photometer', dialect: 'multimeter-scpi', settings: {} };
 const ask = { kind: 'photometer', dialect: 'multimeter-scpi', settings: {}, baudRate: 9600 };
 
+const used = (instrument: string, lastPath: string | null, of: Partial<PortUser> = {}): PortUser => ({
+  ...{ instrument, lastPath, connected: true, settings: null, sharesLine: false },
+  ...of,
+});
+
 /** A machine whose ports answer `*IDN?` by what stands here; null: they say nothing. */
-function machine(ports: readonly MachinePort[], says: Readonly<Record<string, string | null>>) {
+function machine(
+  ports: readonly MachinePort[],
+  says: Readonly<Record<string, string | null>>,
+  users: readonly PortUser[] = [used('belt', '/dev/used')],
+) {
   const clock = createManualClock();
   const opened: string[] = [];
   const written: string[] = [];
@@ -37,7 +47,7 @@ function machine(ports: readonly MachinePort[], says: Readonly<Record<string, st
     open,
     list: async () => ({ ports, note: null }),
     holders: async () => new Map([['/dev/held', { processId: 17, name: 'logger' }]]),
-    inUse: () => new Map([['/dev/used', 'belt']]),
+    inUse: () => users,
   });
   /** Lets time pass until it is settled. */
   const wait = async <Result>(asking: Promise<Result>): Promise<Result> => {
@@ -62,7 +72,7 @@ describe('asking at ports', () => {
       '/dev/b': 'ok',
       '/dev/c': null,
     });
-    const asked = await wait(desk.ask(ask, ['/dev/a', '/dev/b', '/dev/c', '/dev/used', '/dev/held']));
+    const asked = await wait(desk.ask(ask, ['/dev/a', '/dev/b', '/dev/c', '/dev/used', '/dev/held'], false));
     expect(asked.map(({ answer, told }) => [answer, told])).toEqual([
       ['recognised', 'Bench, multimeter, 17'],
       ['other', null],
@@ -86,7 +96,43 @@ describe('asking at ports', () => {
     expect(desk.line(climate).recognised?.question).toBe('01 04 00 00 00 03 B0 0B');
     const relay = { ...ask, kind: 'selector-valve', dialect: 'relay-board', settings: { ports: 3 } };
     expect(desk.line(relay).recognised).toBeNull();
-    await expect(desk.ask(relay, ['/dev/a'])).rejects.toMatchObject({ code: 'action-refused' });
+    await expect(desk.ask(relay, ['/dev/a'], false)).rejects.toMatchObject({ code: 'action-refused' });
+  });
+});
+
+describe('the port of an instrument that is lost', () => {
+  const known = { vendorId: '0403', productId: '6001', serialNumber: 'S1' };
+  const at = (path: string): ConnectionSettings => ({
+    ...{ kind: 'serial', path, baudRate: 9600, identity: { byId: null, ...known, told: null } },
+  });
+  const lost = { connected: false };
+
+  it('is its own, under the old name and under the one by which it is back', async () => {
+    const users = [used('belt', '/dev/a', { ...lost, settings: at('/dev/a') }), used('bike', '/dev/c', lost)];
+    const { desk, opened, wait } = machine([port('/dev/b', known), port('/dev/d')], {}, users);
+    const asked = await wait(desk.ask(ask, ['/dev/a', '/dev/b', '/dev/c', '/dev/d'], false));
+    expect(asked.map(({ answer }) => answer)).toEqual(['used', 'used', 'used', 'nothing']);
+    expect(asked[1]?.detail).toBe('left alone, used by belt of the open rig');
+    expect(opened).toEqual(['/dev/d']);
+    const { ports } = await desk.offered(false);
+    expect(ports.map(({ usedBy }) => usedBy)).toEqual(['belt of the open rig', null]);
+  });
+
+  it('stops the asking in a trial, before a byte is written anywhere; a port of no instrument is asked', async () => {
+    const { desk, opened, wait } = machine([port('/dev/b', known)], {}, [
+      used('belt', '/dev/a', { ...lost, settings: at('/dev/a') }),
+    ]);
+    const refused = desk.ask(ask, ['/dev/b', '/dev/d'], true);
+    await expect(wait(refused)).rejects.toThrow('a trial is under way, and /dev/b is or was the port of belt');
+    expect(opened).toEqual([]);
+    expect((await wait(desk.ask(ask, ['/dev/d'], true))).map(({ answer }) => answer)).toEqual(['nothing']);
+  });
+
+  it('where two fit it is kept free of questions in a trial, and found by them else', async () => {
+    const users = [used('belt', null, { ...lost, settings: at('/dev/a') })];
+    const { desk, wait } = machine([port('/dev/x', known), port('/dev/y', known)], {}, users);
+    await expect(wait(desk.ask(ask, ['/dev/y'], true))).rejects.toMatchObject({ code: 'action-refused' });
+    expect(await wait(desk.ask(ask, ['/dev/y'], false))).toMatchObject([{ answer: 'nothing' }]);
   });
 });
 

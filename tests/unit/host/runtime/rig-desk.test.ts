@@ -2,6 +2,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import type { ConnectionSettings } from '../../../../src/bridge/snapshot.ts';
 import { createLineFramer } from '../../../../drivers/registry.ts';
 import { scenarios } from '../../../../drivers/virtual-rig/scenarios/index.ts';
 import { createMonotonicClock } from '../../../../src/host/clock/monotonic-clock.ts';
@@ -17,14 +18,14 @@ const clock = createMonotonicClock();
 const nothing = (): undefined => undefined;
 
 /** A desk with no instrument connected. */
-function desk(): RigDesk {
+function desk(settingsOf: (rig: string, instrument: string) => ConnectionSettings | null = () => null): RigDesk {
   return createRigDesk({
     ...{ clock, wallNow: () => new Date(), lines: createLineFramer, folder, program: 'test', checkSeconds: 1 },
     guards: createGuardDesk({
       ...{ folder, clock, left: { reports: [], forget: nothing } },
       ...{ onLost: nothing, onWatching: nothing, onRecord: () => false, onChange: nothing },
     }),
-    settingsOf: () => null,
+    settingsOf,
     ...{ onOpened: nothing, onClosed: nothing, onEnded: nothing, onReading: nothing, onChange: nothing },
     onCheck: () => Promise.resolve(),
   });
@@ -53,4 +54,15 @@ describe('a capture of a rig that was connected by hand', () => {
     expect(rigs.wires().read('photometer', null).guarded).toBe(false);
     await rigs.close();
   });
+});
+
+it('an instrument that is not connected keeps the port at which it was', async () => {
+  const settings: ConnectionSettings = { kind: 'serial', path: '/nowhere/port', baudRate: 9600 };
+  const rigs = desk((_, instrument) => (instrument === 'photometer' ? settings : null));
+  rigs.openLaboratory(scenarios.cycle.rig);
+  await expect.poll(() => rigs.portsInUse().find(({ lastPath }) => lastPath !== null)).toMatchObject({
+    ...{ instrument: 'photometer', connected: false, lastPath: '/nowhere/port', settings, sharesLine: false },
+  });
+  await rigs.close();
+  expect(rigs.portsInUse()).toEqual([]);
 });
