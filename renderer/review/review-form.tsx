@@ -3,6 +3,7 @@ import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { ReviewAsk } from '../../src/bridge/review.ts';
 import type { LeftOut } from '../../src/leakage/left-out.ts';
+import { longestReason } from '../../src/model/signature.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { ChoiceField, TextField } from '../ui/field.tsx';
@@ -106,6 +107,7 @@ export function ReviewForm(props: {
         label={words.why}
         hint={words.whyHint}
         value={draft.reason}
+        most={longestReason}
         problem={'reason' in problems ? problems.reason : undefined}
         onChange={(reason) => onDraft({ ...draft, reason })}
       />

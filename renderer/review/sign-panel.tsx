@@ -2,7 +2,7 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { SignAsk, SignatureRow } from '../../src/bridge/review.ts';
-import { followSignatures, refuseSigning, unsigned } from '../../src/model/signature.ts';
+import { followSignatures, longestReason, refuseSigning, unsigned } from '../../src/model/signature.ts';
 import type { SignatureStep } from '../../src/model/signature.ts';
 import type { PersonView } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
@@ -190,7 +190,13 @@ function SignForm(props: {
           {words.refused(refused)}
         </p>
       )}
-      <TextField label={words.reason} hint={words.reasonHint} value={reason} onChange={setReason} />
+      <TextField
+          label={words.reason}
+          hint={words.reasonHint}
+          value={reason}
+          most={longestReason}
+          onChange={setReason}
+        />
       {failure !== null && !busy && <FailureBlock failure={failure} />}
       <Button lit submit disabled={!ready}>
         {busy ? words.working : words.sign(step)}

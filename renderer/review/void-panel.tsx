@@ -2,6 +2,7 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { VoidAsk } from '../../src/bridge/review.ts';
+import { longestReason } from '../../src/model/signature.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { TextField } from '../ui/field.tsx';
@@ -48,7 +49,13 @@ export function VoidPanel(props: {
         }}
       >
         <p className="quiet">{isVoid ? words.whatBack : words.what}</p>
-        <TextField label={words.reason} hint={words.reasonHint} value={reason} onChange={setReason} />
+        <TextField
+          label={words.reason}
+          hint={words.reasonHint}
+          value={reason}
+          most={longestReason}
+          onChange={setReason}
+        />
         {reviewers.length === 0 ? (
           <p className="flag">{reviewWords.nobody}</p>
         ) : (

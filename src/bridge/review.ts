@@ -3,7 +3,7 @@ import { leftOutOfTrialSchema, leftOutSchema } from '../leakage/left-out.ts';
 import { reviewSchema } from '../leakage/review.ts';
 import { codeSchema, identifierSchema } from '../model/identity.ts';
 import { methodSchema } from '../model/method.ts';
-import { signatureReasonSchema, signatureSchema, signatureStepSchema } from '../model/signature.ts';
+import { longestReason, signatureReasonSchema, signatureSchema, signatureStepSchema } from '../model/signature.ts';
 import { voidingDecisionSchema, voidingReasonSchema } from '../model/voiding.ts';
 
 /** One of a trial's assessments, as a list shows it. */
@@ -62,7 +62,7 @@ export const reviewAskSchema = z.object({
   person: codeSchema,
   /** As it was typed: a wrong one is refused, whatever its form. */
   pin: z.string().max(40),
-  reason: z.string().max(400),
+  reason: z.string().max(longestReason),
   leftOut: z.array(leftOutSchema).max(100),
 });
 export type ReviewAsk = z.infer<typeof reviewAskSchema>;

@@ -1,8 +1,11 @@
 import { z } from 'zod';
 import { codeSchema, identifierSchema } from './identity.ts';
 
+/** Characters of a reason that a person gives: for a signature, a void trial, another method. */
+export const longestReason = 400;
+
 /** Why somebody signs, or takes a signature back. */
-export const signatureReasonSchema = z.string().trim().min(1).max(400);
+export const signatureReasonSchema = z.string().trim().min(1).max(longestReason);
 
 /** The steps of an assessment in their order, and what takes the last one that stands back. */
 export const signatureStepSchema = z.enum(['assessed', 'reviewed', 'released', 'withdrawn']);

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { codeSchema, identifierSchema } from './identity.ts';
+import { longestReason } from './signature.ts';
 
 /** Why a sealed trial is made void, or why that is taken back. */
-export const voidingReasonSchema = z.string().trim().min(1).max(400);
+export const voidingReasonSchema = z.string().trim().min(1).max(longestReason);
 
 /** What somebody says of a sealed trial: that it is void, or that it is so no longer. */
 export const voidingDecisionSchema = z.enum(['void', 'withdrawn']);
