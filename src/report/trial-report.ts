@@ -9,6 +9,7 @@ import { firstPage } from './first-page.ts';
 import { breathSection } from './breath-section.ts';
 import { heartSection } from './heart-section.ts';
 import { methodSection } from './method-section.ts';
+import { receivedSection } from './received-section.ts';
 import { resultsSection } from './results-section.ts';
 import { reviewSection } from './review-section.ts';
 import { signatureSection } from './signature-section.ts';
@@ -73,6 +74,7 @@ export function trialReport(source: ReportSource): ReportDocument {
       ...(breath === null ? [] : [breath]),
       traceSection(source, exercises, gaps),
       happeningsSection(source, gaps),
+      receivedSection(source),
       methodSection(method, isPlanned(source), assessment.details.timeConstant, linearity, breathing),
       cautionsSection(source),
       proofSection(source),

@@ -37,6 +37,14 @@ export const reportWords = {
     measured: 'Volumes as the instrument measured them, not converted to body temperature and pressure.',
     refused: (breaths: string) => `${breaths} outside 4 to 80 a minute or 0.1 to 5 L count in nothing.`,
   },
+  received: {
+    heading: 'What was received',
+    caption: 'Readings of every instrument over the whole trial',
+    note:
+      'Every: mean time between readings by the clock of the recorder, silences left out; beside the expected one it ' +
+      'shows an instrument whose own clock runs fast or slow. Silences are longer than three expected intervals and ' +
+      '0.25 s. Breaks of the recording count in none of these. Problems are those of the instrument as a whole.',
+  },
   trace: {
     title: (from: string, to: string) => `Photometer reading from ${from} to ${to} of the trial`,
     description: (exercises: readonly string[], windows: number, gaps: number) =>

@@ -289,7 +289,7 @@ describe('a report', () => {
     const ids = document.sections.map(({ id }) => id);
     expect(ids).toEqual([
       ...['summary', 'identification', 'configuration', 'people', 'checks', 'series', 'results'],
-      ...['doubt', 'trace', 'happened', 'method', 'cautions', 'proof'],
+      ...['doubt', 'trace', 'happened', 'received', 'method', 'cautions', 'proof'],
     ]);
     const proof = JSON.stringify(document.sections.at(-1));
     for (const character of 'abcdef') expect(proof).toContain(character.repeat(64));
