@@ -43,7 +43,8 @@ describe('a host', () => {
       record: null,
       host: { folder: folder.path, windows: 1 },
     });
-    expect(snapshot.scenarios.map(({ scenario }) => scenario)).toEqual(['demo', 'laminate', 'sharp', 'short', 'cycle']);
+    const offered = ['demo', 'laminate', 'sharp', 'short', 'cycle', 'breathing-zone'];
+    expect(snapshot.scenarios.map(({ scenario }) => scenario)).toEqual(offered);
     expect(snapshot.series.length).toBeGreaterThanOrEqual(2);
     expect(driver.runtime.clock().trialMicroseconds).toBeNull();
   });
