@@ -1,4 +1,6 @@
+import { useCallback } from 'react';
 import { useHashLocation } from 'wouter/use-hash-location';
+import { goGuarded } from '../ui/use-leave-guard.ts';
 
 /** Addresses of the screens inside the window, after `#`. */
 export const routes = {
@@ -16,10 +18,11 @@ export const routes = {
   result: (file: string, trial: string) => `/result/${encodeURIComponent(file)}/${trial}`,
 } as const;
 
-/** Where the window is, and a function that goes elsewhere. */
+/** Where the window is, and a function that goes elsewhere, unless the screen has something to ask first. */
 export function usePlace(): readonly [place: string, go: (to: string) => void] {
   const [place, go] = useHashLocation();
-  return [place, go];
+  const guarded = useCallback((to: string) => goGuarded(to, () => go(to)), [go]);
+  return [place, guarded];
 }
 
 /** @param hash of the window's address, `#/subject` */

@@ -11,7 +11,7 @@ export function SeriesPlace({ connection, snapshot, go }: PlaceProps): ReactElem
     () => ({
       list: () => connection.ask((client) => client.series.list({})),
       scatter: () => connection.ask((client) => client.series.scatter({})),
-      save: (series) => connection.ask((client) => client.series.save({ series })),
+      save: (series, newest) => connection.ask((client) => client.series.save({ series, newest })),
       exportFile(series) {
         const name = `${series.name.replace(/[^\p{L}\p{N}]+/gu, '-')}-${series.version}.series.json`;
         saveFile(name, new Blob([`${JSON.stringify(series, null, 2)}\n`], { type: 'application/json' }));

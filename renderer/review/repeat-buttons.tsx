@@ -17,7 +17,7 @@ export function RepeatButtons(props: {
   const from = series.exercises.find(({ exercise }) => exercise === offer.from);
   return (
     <>
-      <Button small hotkey="A" disabled={busy} onPress={() => perform(() => props.repeat(null))}>
+      <Button small hotkey="T" disabled={busy} onPress={() => perform(() => props.repeat(null))}>
         {words.again}
       </Button>
       {from !== undefined && (

@@ -42,7 +42,7 @@ export function ReviewPanel(props: {
       </header>
       <div className="review-parts" role="group" aria-label={words.parts}>
         {tab('anew', words.anew, 'N')}
-        {tab('compare', words.compare, 'D')}
+        {tab('compare', words.compare, 'M')}
       </div>
       {part === 'anew' ? (
         <ReviewForm {...props} onDone={() => setPart('compare')} />

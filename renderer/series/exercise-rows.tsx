@@ -79,10 +79,10 @@ export function ExerciseRows(props: {
         </tbody>
       </table>
       <div className="row">
-        <Button small hotkey="A" onPress={() => props.onChange({ change: 'add' })}>
+        <Button small hotkey="N" onPress={() => props.onChange({ change: 'add' })}>
           {seriesWords.add}
         </Button>
-        <Button small hotkey="D" onPress={() => props.onChange({ change: 'duplicate' })}>
+        <Button small hotkey="U" onPress={() => props.onChange({ change: 'duplicate' })}>
           {seriesWords.duplicate}
         </Button>
         <Button
@@ -93,6 +93,11 @@ export function ExerciseRows(props: {
         >
           {seriesWords.remove}
         </Button>
+        {draft.removed.length > 0 && (
+          <Button small hotkey="Z" onPress={() => props.onChange({ change: 'restore' })}>
+            {seriesWords.restore(draft.removed.at(-1)?.exercise.name ?? '')}
+          </Button>
+        )}
         <Button
           small
           hotkey="["

@@ -1,14 +1,16 @@
 import type { ReactElement } from 'react';
 import { useMemo, useState } from 'react';
-import type { ShownScatter } from '../../src/bridge/scatter.ts';
+import type { ScatterAnswer } from '../../src/bridge/scatter.ts';
 import { methodForRig } from '../../src/leakage/method-for-rig.ts';
 import { probePorts } from '../../src/model/rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
 import { planRotation } from '../../src/series/rotation-plan.ts';
 import { predictProbes } from '../../src/study/predict-series.ts';
+import { FailureBlock } from '../ui/failure-block.tsx';
 import { TextField } from '../ui/field.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
+import type { Outcome } from '../ui/use-perform.ts';
 import { readNumber } from '../ui/read-number.ts';
 import { seriesWords } from '../words/series.ts';
 import type { SeriesTiming } from './series-timing.ts';
@@ -19,10 +21,12 @@ const words = seriesWords.promise;
 export function PromisePanel(props: {
   readonly timing: SeriesTiming;
   readonly rig: Rig;
-  /** What a trial on this rig has shown; null: none has. */
-  readonly scatter: ShownScatter | null;
+  /** What trials on this rig have shown; null: it is being read. */
+  readonly scatter: Outcome<ScatterAnswer | null> | null;
 }): ReactElement | null {
-  const { rig, scatter, timing } = props;
+  const { rig, timing } = props;
+  const answer = props.scatter?.done === true ? props.scatter.value : null;
+  const scatter = answer?.shown ?? null;
   const { schedule, usable } = timing;
   const predicted = useMemo(
     () => (schedule === null ? [] : predictProbes(schedule, usable, rig, methodForRig(rig), scatter)),
@@ -64,10 +68,16 @@ export function PromisePanel(props: {
           ))}
         </tbody>
       </table>
+      {props.scatter?.done === false && <FailureBlock failure={props.scatter.failure} />}
+      {answer?.unread.map(({ failure, file, trial }) => (
+        <p key={`${file} ${trial ?? ''}`}>{words.unread(trial === null ? file : `${trial} in ${file}`, failure)}</p>
+      ))}
       <p className="quiet">
-        {scatter === null
+        {props.scatter === null && words.reading}
+        {props.scatter?.done === true &&
+          (scatter === null
           ? words.unknown
-          : words.from(scatter.createdAt, scatter.rigVersion, scatter.slice?.windowSeconds ?? null)}
+          : words.from(scatter.createdAt, scatter.rigVersion, scatter.slice?.windowSeconds ?? null))}
       </p>
     </section>
   );

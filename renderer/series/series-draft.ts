@@ -1,6 +1,7 @@
 import type { Exercise, Movement, Series } from '../../src/model/series.ts';
-import { seriesEntrySchema } from '../../src/model/series-entry.ts';
+import { highestVersion, seriesEntrySchema } from '../../src/model/series-entry.ts';
 import { seriesFaults } from '../../src/series/faults.ts';
+import { sameSeries } from '../../src/series/own-series.ts';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { problemOfIssue } from '../ui/field-problem.ts';
 import { readNumber } from '../ui/read-number.ts';
@@ -33,8 +34,10 @@ export type AroundNumber = (typeof aroundNumbers)[number];
 
 /** A series on its way: as the form shows it. */
 export interface SeriesDraft {
-  /** What it was begun from. */
+  /** What it was begun from, or was kept as last. */
   readonly base: Series;
+  /** Begun from a file: as it is there it keeps its version. */
+  readonly imported: boolean;
   readonly name: string;
   readonly source: string;
   readonly around: Readonly<Record<AroundNumber, string>>;
@@ -44,6 +47,8 @@ export interface SeriesDraft {
   readonly nextKey: number;
   readonly orderKind: Series['order']['kind'];
   readonly forbidden: readonly (readonly [string, string])[];
+  /** Exercises that were removed, the last one last, with the index that each had. */
+  readonly removed: readonly { readonly exercise: ExerciseDraft; readonly at: number }[];
 }
 
 export type SeriesChange =
@@ -51,18 +56,20 @@ export type SeriesChange =
   | { readonly change: 'around'; readonly field: AroundNumber; readonly value: string }
   | { readonly change: 'exercise'; readonly value: Partial<Omit<ExerciseDraft, 'key'>> }
   | { readonly change: 'choose'; readonly index: number }
-  | { readonly change: 'add' | 'duplicate' | 'remove' }
+  | { readonly change: 'add' | 'duplicate' | 'remove' | 'restore' }
   | { readonly change: 'move'; readonly by: -1 | 1 }
   | { readonly change: 'order'; readonly kind: Series['order']['kind'] }
   | { readonly change: 'forbid'; readonly pair: readonly [string, string] }
   | { readonly change: 'allow'; readonly index: number }
-  | { readonly change: 'open'; readonly draft: SeriesDraft };
+  /** It is kept as this. What was typed meanwhile stays. */
+  | { readonly change: 'kept'; readonly series: Series };
 
 /** A draft of a series, its first exercise in the form. @param name another one, for what begins from a template. */
-export function seriesDraft(base: Series, name = base.name): SeriesDraft {
+export function seriesDraft(base: Series, name = base.name, imported = false): SeriesDraft {
   const around = Object.fromEntries(aroundNumbers.map((path) => [path, String(memberAt(base, path))]));
   return {
     base,
+    imported,
     name,
     source: name === base.name ? base.source : `Begun from "${base.name}", version ${base.version}. ${base.source}`,
     around: around as SeriesDraft['around'],
@@ -71,6 +78,7 @@ export function seriesDraft(base: Series, name = base.name): SeriesDraft {
     nextKey: base.exercises.length,
     orderKind: base.order.kind,
     forbidden: base.order.forbidden,
+    removed: [],
   };
 }
 
@@ -98,8 +106,8 @@ export function changeSeries(draft: SeriesDraft, change: SeriesChange): SeriesDr
     nextKey: nextKey + 1,
   });
   switch (change.change) {
-    case 'open':
-      return change.draft;
+    case 'kept':
+      return { ...draft, base: change.series, imported: false };
     case 'text':
       return { ...draft, [change.field]: change.value };
     case 'around':
@@ -140,7 +148,21 @@ export function changeSeries(draft: SeriesDraft, change: SeriesChange): SeriesDr
       return placed([...exercises.slice(0, chosen + 1), added, ...exercises.slice(chosen + 1)], chosen + 1);
     }
     case 'remove':
-      return exercises.length < 2 ? draft : placed(exercises.filter((one) => one !== here), chosen);
+      if (exercises.length < 2 || here === undefined) return draft;
+      return {
+        ...placed(exercises.filter((one) => one !== here), chosen),
+        removed: [...draft.removed, { exercise: here, at: chosen }],
+      };
+    case 'restore': {
+      const last = draft.removed.at(-1);
+      if (last === undefined) return draft;
+      // Another one may have taken its short name meanwhile.
+      const taken = exercises.some(({ exercise }) => exercise === last.exercise.exercise);
+      const slugs = exercises.map(({ exercise }) => exercise);
+      const back = taken ? { ...last.exercise, exercise: freeSlug(last.exercise.exercise, slugs) } : last.exercise;
+      const list = [...exercises.slice(0, last.at), back, ...exercises.slice(last.at)];
+      return { ...placed(list, last.at), removed: draft.removed.slice(0, -1) };
+    }
     case 'move': {
       const to = chosen + change.by;
       const other = exercises[to];
@@ -169,7 +191,7 @@ export function readSeriesDraft(draft: SeriesDraft): ReadSeries {
   const candidate: Series = {
     name: draft.name.trim(),
     version: draft.base.version,
-    source: draft.source.trim(),
+    source: oneLine(draft.source),
     background: { zeroSeconds: around('background.zeroSeconds'), dwellSeconds: around('background.dwellSeconds') },
     entry: {
       minimumSeconds: around('entry.minimumSeconds'),
@@ -207,8 +229,8 @@ function readExercise(
   return {
     exercise: draft.exercise.trim(),
     name: draft.name.trim(),
-    instruction: draft.instruction.trim(),
-    ...(draft.operatorText.trim() === '' ? {} : { operatorText: draft.operatorText.trim() }),
+    instruction: oneLine(draft.instruction),
+    ...(draft.operatorText.trim() === '' ? {} : { operatorText: oneLine(draft.operatorText) }),
     restSeconds: needed('restSeconds'),
     restZeroSeconds: needed('restZeroSeconds'),
     leadInSeconds: needed('leadInSeconds'),
@@ -220,10 +242,29 @@ function readExercise(
   };
 }
 
-/** Whether two series are the same but for their version. */
-export function sameSeries(one: Series, other: Series): boolean {
-  const plain = (series: Series): string => JSON.stringify(seriesEntrySchema.parse({ ...series, version: 1 }));
-  return plain(one) === plain(other);
+/** Texts are one line in the file: a line end that was typed is a blank. */
+function oneLine(text: string): string {
+  return text.trim().replace(/\s*[\r\n]+\s*/g, ' ');
+}
+
+/** Whether two drafts show the same in their fields. */
+export function sameFields(one: SeriesDraft, other: SeriesDraft): boolean {
+  const shown = ({ around, exercises, forbidden, name, orderKind, source }: SeriesDraft): string =>
+    JSON.stringify([name, source, around, orderKind, forbidden, exercises.map((exercise) => ({ ...exercise, key: 0 }))]);
+  return shown(one) === shown(other);
+}
+
+/**
+ * The version that a draft asks to be kept under: a file as it is keeps its own, where that is above the laboratory's, so
+ * that it is the same series in both places; every change takes one above both.
+ * @param newest of the laboratory under its name; null: it has none.
+ */
+export function versionAskedFor(draft: SeriesDraft, series: Series, newest: Series | null): number {
+  const latest = newest?.version ?? 0;
+  const { base, imported } = draft;
+  if (!imported || series.name !== base.name) return latest + 1;
+  if (sameSeries(series, base)) return base.version > latest ? base.version : latest + 1;
+  return Math.min(Math.max(latest, base.version), highestVersion - 1) + 1;
 }
 
 const blank: Exercise = {

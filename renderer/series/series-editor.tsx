@@ -1,15 +1,15 @@
 import type { ReactElement } from 'react';
 import { useMemo, useReducer, useRef, useState } from 'react';
-import type { ShownScatter } from '../../src/bridge/scatter.ts';
+import type { ScatterAnswer } from '../../src/bridge/scatter.ts';
 import { methodForRig } from '../../src/leakage/method-for-rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
+import { foldedName, sameSeries } from '../../src/series/own-series.ts';
 import { remarkWords } from '../../src/series/remark-words.ts';
-import { Button } from '../ui/button.tsx';
-import { FailureBlock } from '../ui/failure-block.tsx';
 import type { FieldProblem } from '../ui/field-problem.ts';
 import { LongField, TextField } from '../ui/field.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
+import { useLeaveGuard } from '../ui/use-leave-guard.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { seriesWords } from '../words/series.ts';
 import { minutesAndSeconds } from '../words/times.ts';
@@ -17,8 +17,9 @@ import { AroundForm } from './around-form.tsx';
 import { ExerciseForm } from './exercise-form.tsx';
 import { ExerciseRows } from './exercise-rows.tsx';
 import { PromisePanel } from './promise-panel.tsx';
-import { changeSeries, readSeriesDraft, sameSeries, seriesDraft } from './series-draft.ts';
+import { changeSeries, readSeriesDraft, sameFields, versionAskedFor } from './series-draft.ts';
 import type { SeriesDraft } from './series-draft.ts';
+import { SeriesFoot } from './series-foot.tsx';
 import { SeriesLine } from './series-line.tsx';
 import { timeSeries } from './series-timing.ts';
 import type { SeriesTiming } from './series-timing.ts';
@@ -26,13 +27,15 @@ import type { SeriesTiming } from './series-timing.ts';
 /** A series as fields, drawn in time while it is changed; problems stand beside the field they are about. */
 export function SeriesEditor(props: {
   readonly begin: SeriesDraft;
-  /** Newest version of each name that the laboratory keeps. */
-  readonly versions: ReadonlyMap<string, number>;
-  /** Names of the program's series. */
+  /** Newest of each name that the laboratory keeps. */
+  readonly kept: ReadonlyMap<string, Series>;
+  /** Names of the program's series, folded. */
   readonly templates: ReadonlySet<string>;
   readonly rig: Rig | null;
-  readonly scatter: ShownScatter | null;
-  readonly save: (series: Series) => Promise<Outcome<{ version: number }>>;
+  /** Null: it is being read. */
+  readonly scatter: Outcome<ScatterAnswer | null> | null;
+  /** @param newest version that the laboratory had of that name when it was opened here, 0: none. */
+  readonly save: (series: Series, newest: number) => Promise<Outcome<{ version: number }>>;
   readonly onExport: (series: Series) => void;
   readonly onPlan: () => void;
   readonly onBack: () => void;
@@ -40,14 +43,18 @@ export function SeriesEditor(props: {
   const { rig, templates } = props;
   const [draft, change] = useReducer(changeSeries, props.begin);
   const [shown, setShown] = useState(false);
-  const [saved, setSaved] = useState<Series | null>(null);
+  const [saved, setSaved] = useState(false);
+  // As it was when this was opened, and what was kept from here: a version that somebody else keeps meanwhile is not seen.
+  const [seen, setSeen] = useState(props.kept);
+  const [begun, setBegun] = useState(props.begin);
   const { busy, failure, perform } = usePerform();
   const form = useRef<HTMLFormElement>(null);
   const read = useMemo(() => withTaken(readSeriesDraft(draft), draft.name, templates), [draft, templates]);
   const { timing, current } = useLastTiming(read.series, rig);
-  const known = props.versions.get(draft.name.trim());
-  const kept = saved ?? (known === draft.base.version && draft.name === draft.base.name ? draft.base : null);
-  const unchanged = read.series !== null && kept !== null && sameSeries(read.series, kept);
+  const listed = seen.get(draft.name.trim()) ?? null;
+  const version = read.series === null ? (listed?.version ?? 0) + 1 : versionAskedFor(draft, read.series, listed);
+  const unchanged = isKept(draft, read.series, listed);
+  const guard = useLeaveGuard(!sameFields(draft, begun));
   const exercise = draft.exercises[draft.chosen];
   const problems = shown ? read.problems : withoutEmpty(read.problems);
   const wrong = new Set(exercisesOf(problems));
@@ -64,11 +71,14 @@ export function SeriesEditor(props: {
       return;
     }
     perform(async () => {
-      const outcome = await props.save(series);
+      const outcome = await props.save({ ...series, version }, listed?.version ?? 0);
       if (outcome.done) {
         const now = { ...series, version: outcome.value.version };
-        setSaved(now);
-        change({ change: 'open', draft: { ...seriesDraft(now), chosen: draft.chosen } });
+        setSaved(true);
+        setSeen((before) => new Map(before).set(now.name, now));
+        // Of what is typed while it is on its way nothing is replaced.
+        setBegun(draft);
+        change({ change: 'kept', series: now });
       }
       return outcome;
     });
@@ -82,6 +92,10 @@ export function SeriesEditor(props: {
       onSubmit={(event) => {
         event.preventDefault();
         submit();
+      }}
+      onKeyDown={(event) => {
+        // A version is for ever: it takes the button or its key, not the end of a line.
+        if (event.key === 'Enter' && event.target instanceof HTMLInputElement) event.preventDefault();
       }}
     >
       <div className="series-parts" tabIndex={0} role="group" aria-label={seriesWords.form}>
@@ -140,40 +154,27 @@ export function SeriesEditor(props: {
           </div>
         </div>
       </div>
-      <footer className="panel editor-foot">
-        <div className="grow" role="alert">
-          {shown && read.problems.size > 0 && (
-            <p className="field-problem">{seriesWords.problems(read.problems.size)}</p>
-          )}
-          {failure !== null && <FailureBlock failure={failure} />}
-          {unchanged && (
-            <p>{saved === null ? seriesWords.unchanged : seriesWords.saved(saved.name, saved.version)}</p>
-          )}
-        </div>
-        <Button hotkey="Esc" onPress={props.onBack}>
-          {seriesWords.back}
-        </Button>
-        <Button
-          hotkey="E"
-          disabled={read.series === null}
-          onPress={() => {
-            if (read.series !== null) props.onExport(read.series);
-          }}
-        >
-          {seriesWords.exportFile}
-        </Button>
-        {unchanged && saved !== null ? (
-          <Button lit hotkey="P" onPress={props.onPlan}>
-            {seriesWords.plan}
-          </Button>
-        ) : (
-          <Button submit hotkey="S" lit={!unchanged} disabled={busy || unchanged} onPress={submitForm(form)}>
-            {busy ? seriesWords.saving : seriesWords.save(known === undefined ? null : known + 1)}
-          </Button>
-        )}
-      </footer>
+      <SeriesFoot
+        guard={guard}
+        problems={shown ? read.problems.size : 0}
+        failure={failure}
+        busy={busy}
+        kept={unchanged ? listed : null}
+        justKept={unchanged && saved}
+        version={version}
+        onBack={props.onBack}
+        onExport={props.onExport}
+        onPlan={props.onPlan}
+        onSave={submitForm(form)}
+      />
     </form>
   );
+}
+
+/** Whether the laboratory's newest of the name is what the fields say; a file with a later version is to be kept as that. */
+function isKept(draft: SeriesDraft, series: Series | null, listed: Series | null): boolean {
+  if (series === null || listed === null || !sameSeries(series, listed)) return false;
+  return !draft.imported || draft.base.version <= listed.version;
 }
 
 function Sums(props: {
@@ -266,7 +267,7 @@ function withTaken(
   name: string,
   templates: ReadonlySet<string>,
 ): ReturnType<typeof readSeriesDraft> {
-  if (!templates.has(name.trim())) return read;
+  if (!templates.has(foldedName(name))) return read;
   const problems = new Map(read.problems).set('name', { kind: 'said', text: seriesWords.nameTaken });
   return { series: null, problems };
 }

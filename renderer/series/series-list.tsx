@@ -8,7 +8,7 @@ import { seriesWords } from '../words/series.ts';
 /** A series whole, and what it rests on; null: the laboratory's own. */
 export interface OfferedSeries {
   readonly series: Series;
-  readonly mark: 'own' | 'secondary' | 'memory' | null;
+  readonly mark: 'own' | 'secondary' | 'memory' | 'scenario' | null;
 }
 
 /** The series that are there: to begin one from, or to change. */

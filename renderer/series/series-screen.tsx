@@ -1,12 +1,12 @@
 import type { ReactElement } from 'react';
 import { useCallback, useEffect, useState } from 'react';
-import type { ShownScatter } from '../../src/bridge/scatter.ts';
+import type { ScatterAnswer } from '../../src/bridge/scatter.ts';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 import { isChambersideError } from '../../src/model/error-code.ts';
 import { probePorts } from '../../src/model/rig.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Series } from '../../src/model/series.ts';
-import { parseSeries } from '../../src/series/own-series.ts';
+import { foldedName, parseSeries } from '../../src/series/own-series.ts';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { seriesWords } from '../words/series.ts';
@@ -21,8 +21,8 @@ import './series.css';
 /** What the screen asks of the host and of the window. */
 export interface SeriesActions {
   readonly list: () => Promise<Outcome<readonly OfferedSeries[]>>;
-  readonly scatter: () => Promise<Outcome<ShownScatter | null>>;
-  readonly save: (series: Series) => Promise<Outcome<{ version: number }>>;
+  readonly scatter: () => Promise<Outcome<ScatterAnswer | null>>;
+  readonly save: (series: Series, newest: number) => Promise<Outcome<{ version: number }>>;
   readonly exportFile: (series: Series) => void;
   readonly toPlan: () => void;
 }
@@ -33,18 +33,23 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
   const [offered, setOffered] = useState<Outcome<readonly OfferedSeries[]> | null>(null);
   const [begun, setBegun] = useState<SeriesDraft | null>(null);
   const [refusal, setRefusal] = useState<Failure | null>(null);
-  const [shown, setShown] = useState<ShownScatter | null>(null);
+  const [shown, setShown] = useState<Outcome<ScatterAnswer | null> | null>(null);
   const { list, scatter } = actions;
-  const load = useCallback(async () => setOffered(await list()), [list]);
+  const load = useCallback(async () => {
+    const fresh = await list();
+    // What was read stays where it cannot be read again: somebody may be changing one.
+    setOffered((before) => (fresh.done || before?.done !== true ? fresh : before));
+  }, [list]);
+  const rigName = rig === null ? null : `${rig.name} ${rig.version}`;
+  // A scenario brings a series of its own.
   useEffect(() => {
     void load();
-  }, [load]);
-  const rigName = rig === null ? null : `${rig.name} ${rig.version}`;
+  }, [load, rigName]);
   useEffect(() => {
     let over = false;
     setShown(null);
     void scatter().then((answer) => {
-      if (!over && answer.done) setShown(answer.value);
+      if (!over) setShown(answer);
     });
     return () => {
       over = true;
@@ -58,20 +63,22 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
       </main>
     );
   }
-  const templates = new Set(offered.value.flatMap(({ mark, series }) => (mark === null ? [] : [series.name])));
+  const ofProgram = offered.value.filter(({ mark }) => mark !== null && mark !== 'scenario');
+  const templates = new Set(ofProgram.map(({ series }) => foldedName(series.name)));
   const kept = offered.value.filter(({ mark }) => mark === null);
   if (begun !== null) {
     return (
       <main className="series">
         <SeriesEditor
           begin={begun}
-          versions={new Map(kept.map(({ series }) => [series.name, series.version]))}
+          kept={new Map(kept.map(({ series }) => [series.name, series]))}
           templates={templates}
           rig={rig}
           scatter={shown}
-          save={async (series) => {
-            const saved = await actions.save(series);
-            if (saved.done) await load();
+          save={async (series, newest) => {
+            const saved = await actions.save(series, newest);
+            // A refusal may be about one that somebody else has kept.
+            await load();
             return saved;
           }}
           onExport={actions.exportFile}
@@ -98,7 +105,7 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
           if ('failure' in read) setRefusal(read.failure);
           else {
             setRefusal(null);
-            setBegun(seriesDraft(read.series));
+            setBegun(seriesDraft(read.series, read.series.name, true));
           }
         }}
         onPlan={actions.toPlan}

@@ -16,6 +16,7 @@ export const seriesWords = {
     own: 'our own',
     secondary: 'public text, secondary',
     memory: 'public text, from memory',
+    scenario: 'of the scenario that runs',
   },
   row: (version: number, exercises: number, length: number) =>
     `version ${version}, ${exercises} exercises, ${minutesAndSeconds(length)}`,
@@ -31,7 +32,7 @@ export const seriesWords = {
 
   form: 'Change a series',
   name: 'Name',
-  nameTaken: 'a series of the program has this name. Give yours another',
+  nameTaken: 'a series of the program has this name, or one that reads like it. Give yours another',
   source: 'Source',
   sourceHint: 'Where it comes from: printed in every report.',
   total: 'from first zero to last',
@@ -59,6 +60,7 @@ export const seriesWords = {
   remove: 'Remove',
   earlier: 'Earlier',
   later: 'Later',
+  restore: (name: string) => `Put ${name === '' ? 'it' : name} back`,
   ofExercise: (number: number, count: number) => `Exercise ${number} of ${count}`,
   fields: {
     exerciseName: 'Name of the exercise',
@@ -137,8 +139,11 @@ export const seriesWords = {
       (windowSeconds === null
         ? '; that trial does not show it.'
         : `, as seen with windows of ${windowSeconds.toFixed(1)} s; for others it lies between the two figures.`),
+    reading: 'Reading what trials on this rig have shown.',
+    unread: (where: string, failure: { readonly what: string; readonly where: string; readonly remedy: string }) =>
+      `${where} could not be read, and may have shown it: ${failure.what} (${failure.where}). ${failure.remedy}`,
     unknown:
-      'No assessed trial on this rig has shown how filtered air and leakage scatter: ' +
+      'No assessed trial on this rig that could be read has shown how filtered air and leakage scatter: ' +
       'limits and slice errors are not known.',
     rotation: 'Rows for subjects',
     subjects: 'Subjects',
@@ -154,10 +159,14 @@ export const seriesWords = {
 
   problems: (count: number) =>
     count === 1 ? 'One field keeps it from being saved.' : `${count} fields keep it from being saved.`,
-  save: (version: number | null) => (version === null ? 'Save' : `Save as version ${version}`),
+  save: (version: number) => (version === 1 ? 'Save' : `Save as version ${version}`),
   saving: 'Saving',
   saved: (name: string, version: number) => `Kept: ${name}, version ${version}.`,
-  unchanged: 'Nothing is changed.',
+  unchanged: (name: string, version: number) => `As it is kept: ${name}, version ${version}.`,
+  exportReason: 'Export writes what is kept: save first.',
+  leaving: 'What is changed is not kept. Leave it all the same?',
+  leave: 'Leave without saving',
+  stay: 'Go on changing',
   exportFile: 'Export',
   back: 'Back',
   plan: 'Plan a trial with it',

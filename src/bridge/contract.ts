@@ -15,7 +15,7 @@ import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
-import { shownScatterSchema } from './scatter.ts';
+import { scatterAnswerSchema } from './scatter.ts';
 import { studyViewSchema } from './study.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 import { captureStateSchema, wireAskSchema, wireViewSchema } from './wire.ts';
@@ -45,6 +45,13 @@ export const planSchema = z.object({
   requirementPercent: z.number().positive().max(100).nullable(),
 });
 export type Plan = z.infer<typeof planSchema>;
+
+const listedSeriesSchema = z.object({
+  series: seriesSchema,
+  /** What a series of the program rests on; `scenario`: of the scenario that runs; null: the laboratory's own. */
+  mark: z.enum(['own', 'secondary', 'memory', 'scenario']).nullable(),
+});
+export type ListedSeries = z.infer<typeof listedSeriesSchema>;
 
 export const newPersonSchema = z.object({
   code: codeSchema,
@@ -128,20 +135,20 @@ export const contract = {
   },
 
   series: {
-    /** Every series whole: the program's, which are never overwritten, and the newest versions of the laboratory. */
+    /** Every series that can be planned, whole: the program's, the newest of the laboratory, that of the scenario. */
     list: procedure.input(nothing).output(
-      z.array(
-        z.object({
-          series: seriesSchema,
-          /** What a series of the program rests on; null: the laboratory's own. */
-          mark: z.enum(['own', 'secondary', 'memory']).nullable(),
-        }),
-      ),
+      z.array(listedSeriesSchema),
     ),
-    /** What the newest assessed trial on the open rig has shown of scatter; null: no rig is open, or none has. */
-    scatter: procedure.input(nothing).output(shownScatterSchema.nullable()),
-    /** Keeps a new version. `version` of the input is ignored; the name of a template is refused. */
-    save: procedure.input(z.object({ series: seriesEntrySchema })).output(z.object({ version: z.number().int() })),
+    /** What the newest assessed trial on the open rig has shown of scatter; null: no rig is open. */
+    scatter: procedure.input(nothing).output(scatterAnswerSchema.nullable()),
+    /**
+     * Keeps it under the version it names where that is above every one of its name, otherwise under the next; what is
+     * there already changes nothing. The name of a template is refused. `newest`: version of the laboratory's newest of
+     * that name as the window saw it, 0: none; refused where somebody else has kept a newer one since.
+     */
+    save: procedure
+      .input(z.object({ series: seriesEntrySchema, newest: z.number().int().nonnegative() }))
+      .output(z.object({ version: z.number().int() })),
   },
 
   study: {

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { failureSchema } from './snapshot.ts';
 
 /** What the newest assessed trial on a rig has shown of scatter: `KnownScatter`, with the trial it is from. */
 export const shownScatterSchema = z.object({
@@ -28,3 +29,12 @@ export const shownScatterSchema = z.object({
     .nullable(),
 });
 export type ShownScatter = z.infer<typeof shownScatterSchema>;
+
+/** What was looked for, and what could not be read while looking: another trial may have shown it. */
+export const scatterAnswerSchema = z.object({
+  /** Null: none of those that could be read has. */
+  shown: shownScatterSchema.nullable(),
+  /** Newest first; `trial` null: the whole file. */
+  unread: z.array(z.object({ file: z.string(), trial: z.string().nullable(), failure: failureSchema })),
+});
+export type ScatterAnswer = z.infer<typeof scatterAnswerSchema>;

@@ -22,6 +22,16 @@ export const ensembleNameSchema = z
   .regex(/\S/, 'use more than blanks')
   .regex(/^[^\p{Cc}\p{Zl}\p{Zp}]*$/u, 'use one line, without control characters');
 
+/** One line that is not blank, without control characters. Without property classes, which JSON Schema cannot carry. */
+export function lineSchema(longest: number): z.ZodString {
+  return z
+    .string()
+    .min(1)
+    .max(longest)
+    .regex(/\S/, 'use more than blanks')
+    .regex(/^[\x20-\x7e\xa0-\u2027\u202a-\uffff]*$/, 'use one line, without control characters');
+}
+
 export const pinSchema = z.string().regex(/^[0-9]{4,12}$/, 'use 4 to 12 digits');
 
 const alphabet = '0123456789abcdefghjkmnpqrstvwxyz';

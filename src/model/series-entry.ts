@@ -1,8 +1,13 @@
 import { z } from 'zod';
+import { lineSchema } from './identity.ts';
 import { exerciseSchema, seriesSchema } from './series.ts';
 import type { Series } from './series.ts';
 
-const text = z.string().min(1).max(200);
+const text = lineSchema(200);
+const longText = lineSchema(2000);
+
+/** A version above this is no count of changes. */
+export const highestVersion = 1_000_000;
 
 /**
  * A series as it is given, in a file or to the laboratory: without members that nobody knows, and with numbers that a
@@ -11,7 +16,8 @@ const text = z.string().min(1).max(200);
 export const seriesEntrySchema: z.ZodType<Series, Series> = seriesSchema
   .safeExtend({
     name: text,
-    source: z.string().min(1).max(2000),
+    version: z.number().int().positive().max(highestVersion),
+    source: longText,
     background: seriesSchema.shape.background.strict(),
     entry: seriesSchema.shape.entry
       .safeExtend({
@@ -24,8 +30,8 @@ export const seriesEntrySchema: z.ZodType<Series, Series> = seriesSchema
         exerciseSchema
           .safeExtend({
             name: text,
-            instruction: z.string().min(1).max(2000),
-            operatorText: z.string().min(1).max(2000).optional(),
+            instruction: longText,
+            operatorText: longText.optional(),
             cadencePerMinute: z.number().positive().max(300).nullable(),
             workRateWatts: z.number().nonnegative().max(2000).nullable(),
           })

@@ -49,7 +49,8 @@ describe('explain', () => {
   it('agrees with what the series promised by the scatter of this trial: limits within 6 %', () => {
     const record = readTrial(study, rehearsal.trialId);
     const { rig, series } = record;
-    const scatter = readScatter(folder.path, rig);
+    const { shown: scatter, unread } = readScatter(folder.path, rig);
+    expect(unread).toEqual([]);
     expect(scatter).toMatchObject({ trial: rehearsal.trialId, rigVersion: rig.version });
     expect(scatter?.intervalSeconds).toBeCloseTo(0.05, 3);
     const method = readPlannedMethod(study, rehearsal.trialId);
@@ -68,8 +69,8 @@ describe('explain', () => {
       expect(slice?.lowPercent).toBeCloseTo(slice?.highPercent ?? 0, 0);
     }
     // Of another photometer range or another room nothing is known.
-    expect(readScatter(folder.path, { ...rig, name: 'Another' })).toBeNull();
-    expect(readScatter(folder.path, { ...rig, challenge: { ...rig.challenge, nominal: 99 } })).toBeNull();
+    expect(readScatter(folder.path, { ...rig, name: 'Another' }).shown).toBeNull();
+    expect(readScatter(folder.path, { ...rig, challenge: { ...rig.challenge, nominal: 99 } }).shown).toBeNull();
   });
 
   it('says the same on the command line, and touches nothing', async () => {

@@ -273,7 +273,7 @@ function Begin(props: {
       <p className="quiet desk-hint">{props.allowed ? checkWords.conditionHint : checkWords.wait}</p>
       <Button
         lit
-        hotkey="B"
+        hotkey="G"
         disabled={!props.allowed}
         onPress={() => {
           const validDays = readNumber(days);

@@ -5,7 +5,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { seriesEntrySchema } from '../../model/series-entry.ts';
-import { parseSeries } from '../../series/own-series.ts';
+import { parseSeries, versionToKeep } from '../../series/own-series.ts';
 import type { SeriesTemplate } from '../../series/templates.ts';
 import { offeredTemplates, refuseTemplateName, templateRig } from '../rig/offers.ts';
 import { openLaboratory } from '../store/laboratory.ts';
@@ -122,9 +122,9 @@ function take(values: OptionValues, output: Output): ExitCode {
   try {
     const latest = laboratory.get('series', series.name);
     const sameVersion = laboratory.get('series', series.name, series.version);
-    const isThere = sameVersion !== null && equal(sameVersion.content, series);
-    const version = latest === null || series.version > latest.version ? series.version : latest.version + 1;
-    const kept = isThere ? sameVersion : laboratory.put('series', { ...series, version });
+    const { isThere, version } = versionToKeep(series, latest?.content ?? null, sameVersion?.content ?? null);
+    const there = version === latest?.version ? latest : sameVersion;
+    const kept = isThere && there !== null ? there : laboratory.put('series', { ...series, version });
     if (values.json) {
       output.line(JSON.stringify({ name: kept.name, version: kept.version, digest: kept.digest, changed: !isThere }));
     } else {
@@ -134,12 +134,6 @@ function take(values: OptionValues, output: Output): ExitCode {
   } finally {
     laboratory.close();
   }
-}
-
-/** The same content, whatever the order of the members. */
-function equal(one: Series, other: Series): boolean {
-  const plain = (series: Series): unknown => seriesEntrySchema.parse(series);
-  return JSON.stringify(plain(one)) === JSON.stringify(plain(other));
 }
 
 function readSeries(file: string): Series {

@@ -1,4 +1,4 @@
-import type { ShownScatter } from '../../bridge/scatter.ts';
+import type { ScatterAnswer } from '../../bridge/scatter.ts';
 import type { CheckChoice } from '../../bridge/checks.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
@@ -26,7 +26,7 @@ import type { SignerRequest } from './sign-job.ts';
 import type { RepeatedPlan } from './repeat-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
-import type { LaboratoryChange, LaboratoryContent } from './laboratory-job.ts';
+import type { ChangedLaboratory, LaboratoryChange } from './laboratory-job.ts';
 
 /** A recorded trial as a host needs it to go on with it. */
 export interface RecalledTrial {
@@ -49,8 +49,8 @@ export interface Jobs {
   'create-study': { ask: { folder: string; name: string; now: string }; answer: { file: string } };
   /** Its trials together, from summary rows; `file` is how the window calls it. */
   'study-summary': { ask: { path: string; file: string }; answer: StudyView };
-  /** What the newest assessed trial on a rig has shown of scatter; null: none has. */
-  scatter: { ask: { folder: string; rig: Rig }; answer: ShownScatter | null };
+  /** What the newest assessed trial on a rig has shown of scatter. */
+  scatter: { ask: { folder: string; rig: Rig }; answer: ScatterAnswer };
   recall: { ask: { path: string; trial: Identifier }; answer: RecalledTrial };
   /** By the method that was frozen with the trial. */
   assess: { ask: { path: string; trial: Identifier }; answer: { method: Method; assessment: Assessment } };
@@ -105,7 +105,7 @@ export interface Jobs {
     answer: ThinnedSamples;
   };
   /** Makes a change in the laboratory file, then reads it. */
-  laboratory: { ask: { path: string; change: LaboratoryChange | null; now: string }; answer: LaboratoryContent };
+  laboratory: { ask: { path: string; change: LaboratoryChange | null; now: string }; answer: ChangedLaboratory };
   'check-history': { ask: { path: string; rig: string; choice: CheckChoice; now: string }; answer: KnownCheck[] };
   'check-ground': { ask: { path: string; number: number; now: string }; answer: CheckGround | null };
 }

@@ -3,7 +3,9 @@ import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { checkDefinitions } from '../../calibration/check/definitions.ts';
 import type { RegisteredEntry } from '../../calibration/register/register.ts';
 import type { Rig } from '../../model/rig.ts';
+import { ChambersideError } from '../../model/error-code.ts';
 import type { Series } from '../../model/series.ts';
+import { versionToKeep } from '../../series/own-series.ts';
 import { openLaboratory } from '../store/laboratory.ts';
 import type { KnownConnection, Laboratory, Person, Role } from '../store/laboratory.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
@@ -22,6 +24,11 @@ export interface LaboratoryContent {
   readonly register: readonly RegisteredEntry[];
 }
 
+/** The laboratory after a change; of a series, the version under which it is kept, otherwise null. */
+export interface ChangedLaboratory extends LaboratoryContent {
+  readonly keptVersion: number | null;
+}
+
 export type LaboratoryChange =
   | {
       readonly change: 'person';
@@ -32,7 +39,8 @@ export type LaboratoryChange =
     }
   /** Stored under the next free version, whatever version it names. */
   | { readonly change: 'rig'; readonly rig: Rig }
-  | { readonly change: 'series'; readonly series: Series }
+  /** Kept as `versionToKeep` says. `newest`: of its name, as whoever changed it saw; 0: none. */
+  | { readonly change: 'series'; readonly series: Series; readonly newest: number }
   | {
       readonly change: 'connection';
       readonly rig: string;
@@ -50,16 +58,20 @@ export type LaboratoryChange =
 /** A history shows as many as a year of weekly checks, nearly. */
 const historyLength = 50;
 
-/** Opens the laboratory file, made when it is not there, for one change and one look. Errors as `Laboratory`. */
+/**
+ * Opens the laboratory file, made when it is not there, for one change and one look. Errors as `Laboratory`, and
+ * `action-refused` for a series of which somebody else has kept a newer version meanwhile.
+ */
 export async function performLaboratory(
   path: string,
   change: LaboratoryChange | null,
   now: string,
-): Promise<LaboratoryContent> {
+): Promise<ChangedLaboratory> {
   const laboratory = openLaboratory(path, { create: true, wallClock: () => now });
   try {
-    if (change !== null) await make(laboratory, change, now);
+    const keptVersion = change === null ? null : await make(laboratory, change, now);
     return {
+      keptVersion,
       people: laboratory.listPeople().filter((person) => person.active),
       rigs: laboratory.list('rig').map(({ content }) => content),
       series: laboratory.list('series').map(({ content }) => content),
@@ -72,30 +84,48 @@ export async function performLaboratory(
   }
 }
 
-async function make(laboratory: Laboratory, change: LaboratoryChange, now: string): Promise<void> {
+async function make(laboratory: Laboratory, change: LaboratoryChange, now: string): Promise<number | null> {
   switch (change.change) {
     case 'person':
       await laboratory.addPerson(change);
-      return;
+      return null;
     case 'rig': {
       const latest = laboratory.get('rig', change.rig.name)?.version ?? 0;
       laboratory.put('rig', { ...change.rig, version: latest + 1 });
-      return;
+      return null;
     }
-    case 'series': {
-      const latest = laboratory.get('series', change.series.name)?.version ?? 0;
-      laboratory.put('series', { ...change.series, version: latest + 1 });
-      return;
-    }
+    case 'series':
+      return keepSeries(laboratory, change.series, change.newest);
     case 'connection':
       laboratory.connect(change.rig, change.instrument, change.settings);
-      return;
+      return null;
     case 'check': {
       const { beginning, ground, person } = change;
       const verdict = checkDefinitions[beginning.check].evaluate(ground.record, ground.rig);
       laboratory.checks.add({ ...verdict, ...beginning, at: now, person }, ground);
+      return null;
     }
   }
+}
+
+/** What somebody else kept is not passed over unseen: a change is made on the newest version. */
+function keepSeries(laboratory: Laboratory, series: Series, seen: number): number {
+  const newest = laboratory.get('series', series.name)?.content ?? null;
+  const sameVersion = laboratory.get('series', series.name, series.version)?.content ?? null;
+  const { isThere, version } = versionToKeep(series, newest, sameVersion);
+  if (isThere) return version;
+  const latest = newest?.version ?? 0;
+  if (latest > seen) {
+    const begun = seen === 0 ? 'when this was begun there was none' : `this was begun on version ${seen}`;
+    throw new ChambersideError(
+      'action-refused',
+      `The laboratory has version ${latest} of it by now, and ${begun}`,
+      `series ${series.name}`,
+      `Give yours another name to keep both, or go back, open version ${latest} and change that.`,
+    );
+  }
+  laboratory.put('series', { ...series, version });
+  return version;
 }
 
 /** The last checks of one kind, newest first. */

@@ -1,9 +1,11 @@
 import { join } from 'node:path';
-import type { ShownScatter } from '../../bridge/scatter.ts';
+import type { ScatterAnswer, ShownScatter } from '../../bridge/scatter.ts';
 import type { Assessment, DwellMean } from '../../leakage/assessment.ts';
 import type { Method } from '../../model/method.ts';
 import type { Rig } from '../../model/rig.ts';
+import { failureOf } from '../failure.ts';
 import { countingAssessment } from '../store/assessments.ts';
+import { storageError } from '../store/database.ts';
 import { readTrialPlan } from '../store/read.ts';
 import { listStudies } from './study-jobs.ts';
 
@@ -12,26 +14,34 @@ const mostTrials = 20;
 
 /**
  * What the newest assessed trial on a rig has shown of scatter: of that name, with the same nominal challenge and the
- * same photometer, so that its readings mean the same. Void trials and files that cannot be read are passed over.
- * @returns null where there is none among the newest.
+ * same photometer, so that its readings mean the same. Void trials are passed over; what cannot be read is too, and
+ * named: it may have been the one.
  */
-export function readScatter(folder: string, rig: Rig): ShownScatter | null {
-  const trials = listStudies(folder)
+export function readScatter(folder: string, rig: Rig): ScatterAnswer {
+  const studies = listStudies(folder);
+  const unread: ScatterAnswer['unread'] = studies.flatMap(({ failure, file }) =>
+    failure === null ? [] : [{ file, trial: null, failure }],
+  );
+  const trials = studies
     .flatMap(({ file, trials: rows }) => rows.map((row) => ({ file, row })))
     .filter(({ row }) => row.standing === 'assessed' && row.voided === null && row.virtual === rig.virtual)
     .sort((one, other) => other.row.createdAt.localeCompare(one.row.createdAt))
     .slice(0, mostTrials);
   for (const { file, row } of trials) {
     const path = join(folder, file);
-    const plan = readTrialPlan(path, row.trial);
-    if (!sameReadings(plan.rig, rig)) continue;
-    const document = countingAssessment(path, row.trial);
-    const details = document?.details as Partial<Assessment> | null | undefined;
-    const shown = document === null || details == null ? null : scatterOf(details, document.method);
-    if (shown === null) continue;
-    return { trial: row.trial, createdAt: row.createdAt, rigVersion: plan.rig.version, ...shown };
+    const { createdAt, trial } = row;
+    try {
+      const plan = readTrialPlan(path, trial);
+      if (!sameReadings(plan.rig, rig)) continue;
+      const document = countingAssessment(path, trial);
+      const details = document?.details as Partial<Assessment> | null | undefined;
+      const found = document === null || details == null ? null : scatterOf(details, document.method);
+      if (found !== null) return { shown: { trial, createdAt, rigVersion: plan.rig.version, ...found }, unread };
+    } catch (error) {
+      unread.push({ file, trial, failure: failureOf(storageError(error, path)) });
+    }
   }
-  return null;
+  return { shown: null, unread };
 }
 
 /** Null where it does not say how often was read: stored by an older program, not everything need be there. */

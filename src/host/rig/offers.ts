@@ -4,6 +4,7 @@ import type { Rig } from '../../model/rig.ts';
 import { compileSchedule } from '../../series/compile.ts';
 import { seriesTemplates } from '../../series/templates.ts';
 import type { SeriesTemplate } from '../../series/templates.ts';
+import { foldedName } from '../../series/own-series.ts';
 import { toSeconds } from '../../model/time.ts';
 
 /** A scenario of the virtual rig that comes with the program. */
@@ -34,9 +35,13 @@ export function offeredTemplates(): SeriesTemplate[] {
   return [...offered.values()];
 }
 
-/** A series of that name would look like it. @throws ChambersideError `configuration-invalid`. */
+/**
+ * A series of that name, or of one that reads like it, would pass for it.
+ * @throws ChambersideError `configuration-invalid`.
+ */
 export function refuseTemplateName(name: string): void {
-  if (!offeredTemplates().some(({ series }) => series.name === name)) return;
+  const folded = foldedName(name);
+  if (!offeredTemplates().some(({ series }) => foldedName(series.name) === folded)) return;
   const what = 'A series of the program has this name, and is never overwritten';
   throw new ChambersideError('configuration-invalid', what, `name: ${name}`, 'Give yours another name.');
 }

@@ -169,8 +169,8 @@ export async function createHostRuntime(options: HostRuntimeOptions): Promise<Ho
       setBase();
     },
     onReading: (stream, { atMicroseconds, value }) => hub.push(stream, atMicroseconds, value),
-    onCheck: (rig, { beginning, person: by, record }) =>
-      laboratory.change({ change: 'check', beginning, ground: { rig, record }, person: by }),
+    onCheck: async (rig, { beginning, person: by, record }) =>
+      void (await laboratory.change({ change: 'check', beginning, ground: { rig, record }, person: by })),
     onChange: changed,
   });
 

@@ -7,7 +7,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { Computer } from '../compute/computer.ts';
-import type { LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
+import type { ChangedLaboratory, LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
 import type { Person } from '../store/laboratory.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 
@@ -19,7 +19,7 @@ export interface LaboratoryDesk {
   readonly content: LaboratoryContent;
   readonly people: readonly PersonView[];
   /** @throws ChambersideError as the laboratory refuses. */
-  change(change: LaboratoryChange): Promise<void>;
+  change(change: LaboratoryChange): Promise<ChangedLaboratory>;
   /** Reads the file again: others may have registered people. */
   refresh(): Promise<void>;
   /** Newest version. @throws ChambersideError `configuration-invalid` when there is none. */
@@ -42,9 +42,9 @@ export async function openLaboratoryDesk(options: {
   readonly onChange: () => void;
 }): Promise<LaboratoryDesk> {
   const { path } = options;
-  const ask = (change: LaboratoryChange | null): Promise<LaboratoryContent> =>
+  const ask = (change: LaboratoryChange | null): Promise<ChangedLaboratory> =>
     options.files.do('laboratory', { path, change, now: options.wallNow().toISOString() });
-  let content = await ask(null);
+  let content: LaboratoryContent = await ask(null);
   return {
     get content() {
       return content;
@@ -53,8 +53,10 @@ export async function openLaboratoryDesk(options: {
       return content.people.map(personView);
     },
     async change(change) {
-      content = await ask(change);
+      const changed = await ask(change);
+      content = changed;
       options.onChange();
+      return changed;
     },
     async refresh() {
       content = await ask(null);

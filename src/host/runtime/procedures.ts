@@ -18,6 +18,7 @@ import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import { onLine, refuseOverload } from './line-load.ts';
 import type { PortDesk } from './port-desk.ts';
+import { offeredSeries } from './offered-series.ts';
 import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
 import { refusal, underWayRefusal } from './refusal.ts';
@@ -28,7 +29,6 @@ import { seriesProcedures } from './series-procedures.ts';
 import type { SealedDesk } from './sealed-desk.ts';
 import type { TrialDesk } from './trial-desk.ts';
 import type { TrialUnderWay } from './trial-under-way.ts';
-import { allSeries } from './view/host.ts';
 
 export interface ProcedureParts {
   readonly folder: string;
@@ -76,7 +76,10 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
   const noReplay = (): void => {
     if (parts.replays.open) throw refusal('a replay is open', 'replay', 'End the replay first.');
   };
-  const compiled = (plan: Plan): CompiledPlan => compilePlan(plan, rigs.require().rig, allSeries(laboratory, rigs));
+  const compiled = (plan: Plan): CompiledPlan => {
+    const offered = offeredSeries(laboratory, rigs).map(({ series }) => series);
+    return compilePlan(plan, rigs.require().rig, offered);
+  };
   const instrumentOf = (instrument: string): void => {
     const { rig } = rigs.require();
     if (rig.instruments.some((candidate) => candidate.instrument === instrument)) return;

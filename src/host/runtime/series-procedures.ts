@@ -1,8 +1,8 @@
 import { parseSeries } from '../../series/own-series.ts';
 import type { HostProcedures } from '../door/served-host.ts';
-import { offeredTemplates, refuseTemplateName } from '../rig/offers.ts';
+import { refuseTemplateName } from '../rig/offers.ts';
+import { offeredSeries } from './offered-series.ts';
 import type { ProcedureParts } from './procedures.ts';
-import { allSeries } from './view/host.ts';
 
 /** What windows can ask about series. */
 export function seriesProcedures(
@@ -15,18 +15,13 @@ export function seriesProcedures(
       return rig === null ? null : files.do('scatter', { folder, rig });
     },
     async list() {
-      const templates = offeredTemplates();
-      return allSeries(laboratory, rigs).map((series) => ({
-        series,
-        mark: templates.find((template) => template.series.name === series.name)?.mark ?? null,
-      }));
+      return offeredSeries(laboratory, rigs);
     },
-    async save({ series }) {
+    async save({ newest, series }) {
       refuseTemplateName(series.name);
       parseSeries(series, `series ${series.name}`);
-      await laboratory.change({ change: 'series', series });
-      const kept = laboratory.content.series.find(({ name }) => name === series.name);
-      return { version: kept?.version ?? 0 };
+      const { keptVersion } = await laboratory.change({ change: 'series', series, newest });
+      return { version: keptVersion ?? 0 };
     },
   };
 }

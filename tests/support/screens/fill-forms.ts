@@ -89,7 +89,7 @@ export async function editSeries(page: Page, clean: (name: string) => Promise<vo
   // Keys of the hands count outside of fields: to the row of the exercise.
   await page.getByRole('button', { name: '1 March on the spot' }).focus();
   await page.keyboard.press('ArrowDown');
-  await page.keyboard.press('d');
+  await page.keyboard.press('u');
   await page.getByText('Exercise 3 of 11').waitFor();
   await clean('series-editor');
   await page.keyboard.press('s');

@@ -103,7 +103,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
     },
     series: {
       list: async () => madeUpSeries,
-      scatter: async () => madeUpScatter,
+      scatter: async () => ({ shown: madeUpScatter, unread: [] }),
       async save({ series }) {
         await done(`series.save ${JSON.stringify(series)}`);
         return { version: 1 };

@@ -1,8 +1,8 @@
 import type { Snapshot, StudyRow } from '../../../bridge/snapshot.ts';
 import { probePorts } from '../../../model/rig.ts';
-import type { Series } from '../../../model/series.ts';
 import { nominalSeconds } from '../../../series/timetable.ts';
-import { offeredScenarios, offeredTemplates } from '../../rig/offers.ts';
+import { offeredScenarios } from '../../rig/offers.ts';
+import { offeredSeries } from '../offered-series.ts';
 import type { LaboratoryDesk } from '../laboratory-desk.ts';
 import type { RigDesk } from '../rig-desk.ts';
 import type { TrialUnderWay } from '../trial-under-way.ts';
@@ -30,7 +30,7 @@ export function hostView(input: HostViewInput): Omit<Snapshot, 'version'> {
     people: [...laboratory.people],
     studies: input.studies.map((study) => withTrial(study, trial)),
     rigs: laboratory.content.rigs.map(({ name, version, virtual }) => ({ name, version, virtual })),
-    series: allSeries(laboratory, rigs).map((series) => ({
+    series: offeredSeries(laboratory, rigs).map(({ series }) => ({
       name: series.name,
       version: series.version,
       source: series.source,
@@ -45,17 +45,6 @@ export function hostView(input: HostViewInput): Omit<Snapshot, 'version'> {
     record: trial?.record ?? null,
     replay: input.replay,
   };
-}
-
-/** Series that can be planned: the program's, the laboratory's, and that of the scenario that runs. */
-export function allSeries(laboratory: LaboratoryDesk, rigs: Pick<RigDesk, 'virtual'>): Series[] {
-  const offered = new Map<string, Series>();
-  const add = (series: Series): void => void offered.set(`${series.name} ${series.version}`, series);
-  for (const { series } of offeredTemplates()) add(series);
-  laboratory.content.series.forEach(add);
-  // A scenario of one's own may bring another series under a known name; on its rig it is the one that is meant.
-  if (rigs.virtual !== null) add(rigs.virtual.process.series);
-  return [...offered.values()];
 }
 
 /** The list is read from disk now and then; what is recorded here is known better. */

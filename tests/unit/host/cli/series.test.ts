@@ -33,6 +33,8 @@ describe('chamberside series', () => {
     expect((await take({ ...own, version: 3 })).stdout).toBe('Kept: Our day, version 3.\n');
     expect((await take({ ...own, version: 3 })).stdout).toBe('There already: Our day, version 3.\n');
     expect((await take({ ...own, version: 3, source: 'Changed.' })).stdout).toBe('Kept: Our day, version 4.\n');
+    const older = await take({ ...own, version: 2, source: 'Changed.' });
+    expect(older.stdout).toBe('There already: Our day, version 4.\n');
     const listed = await chambersideHere('series', 'list', '--laboratory', laboratory);
     expect(listed.stdout).toMatch(/^Standing, walking, squatting +1 +3 +program, after a public text \(secondary\)$/m);
     expect(listed.stdout).toMatch(/^Our day +4 +10 +laboratory$/m);
@@ -61,6 +63,14 @@ describe('chamberside series', () => {
       /exercises\.0\.leadInSeconds: the lead-in/,
     ],
     ['the name of a template', demo.series, /never overwritten \(name: Coverall series/],
+    ['a name that reads like one', { ...own, name: ' coverall  SERIES, ten blocks' }, /never overwritten \(name:  cov/],
+    ['a version that is no count', { ...own, version: 1_000_001 }, /version: Too big/],
+    ['a name of two lines', { ...own, name: 'Our\nday' }, /name: use one line, without control characters/],
+    [
+      'a text with a control character',
+      { ...own, exercises: [{ ...own.exercises[0], instruction: 'March\u001b[2J' }] },
+      /exercises\.0\.instruction: use one line/,
+    ],
   ])('refuses %s, says where and what to do, and keeps nothing', async (_, content, words) => {
     const { status, stderr, stdout } = await take(content);
     expect([status, stdout]).toEqual([1, '']);

@@ -3,10 +3,11 @@ import { describe, expect, it } from 'vitest';
 import { demo } from '../../../../drivers/virtual-rig/scenarios/demo.ts';
 import type { SeriesChange, SeriesDraft } from '../../../../renderer/series/series-draft.ts';
 import { changeSeries, freeSlug, readSeriesDraft } from '../../../../renderer/series/series-draft.ts';
-import { sameSeries, seriesDraft } from '../../../../renderer/series/series-draft.ts';
+import { sameFields, seriesDraft, versionAskedFor } from '../../../../renderer/series/series-draft.ts';
 import { timeSeries } from '../../../../renderer/series/series-timing.ts';
 import { slugSchema } from '../../../../src/model/identity.ts';
 import { compileSchedule } from '../../../../src/series/compile.ts';
+import { sameSeries } from '../../../../src/series/own-series.ts';
 import { seriesTemplates } from '../../../../src/series/templates.ts';
 
 const { rig, series } = demo;
@@ -43,6 +44,39 @@ describe('a draft of a series', () => {
     expect(readSeriesDraft(added).problems.get('exercises.1.instruction')).toEqual({ kind: 'empty' });
   });
 
+  it('puts removed exercises back where they were, the last one first, under a short name that is free', () => {
+    const begun = seriesDraft(series);
+    const removed = after({ change: 'choose', index: 2 }, { change: 'remove' }, { change: 'remove' });
+    expect(removed.exercises).toHaveLength(8);
+    const restored = [1, 2, 3].reduce((draft) => changeSeries(draft, { change: 'restore' }), removed);
+    expect(sameFields(restored, begun)).toBe(true);
+    const retaken = after({ change: 'remove' }, { change: 'exercise', value: { exercise: 'march' } });
+    expect(changeSeries(retaken, { change: 'restore' }).exercises.map(({ exercise }) => exercise).slice(0, 2)).toEqual([
+      ...['march-2', 'march'],
+    ]);
+  });
+
+  it('asks for the version of a file as it is, and for one above it and the laboratory when it was changed', () => {
+    const file = seriesDraft({ ...series, version: 5 }, series.name, true);
+    const asked = (draft: SeriesDraft, version: number | null): number => {
+      const newest = version === null ? null : { ...series, version };
+      return versionAskedFor(draft, readSeriesDraft(draft).series ?? series, newest);
+    };
+    expect([asked(file, null), asked(file, 3), asked(file, 5)]).toEqual([5, 5, 6]);
+    const changed = changeSeries(file, { change: 'text', field: 'source', value: 'Ours.' });
+    expect([asked(changed, null), asked(changed, 3), asked(changed, 8)]).toEqual([6, 6, 9]);
+    expect(asked(changeSeries(changed, { change: 'text', field: 'name', value: 'Ours' }), null)).toBe(1);
+    expect(asked(after({ change: 'text', field: 'source', value: 'Ours.' }), 3)).toBe(4);
+  });
+
+  it('keeps what was typed while it was kept, and makes one line of a text', () => {
+    const typed = after({ change: 'exercise', value: { instruction: 'March.\n Look  ahead.\n' } });
+    const kept = changeSeries(typed, { change: 'kept', series: { ...series, version: 9 } });
+    expect(sameFields(kept, typed)).toBe(true);
+    expect(kept.base.version).toBe(9);
+    expect(readSeriesDraft(kept).series?.exercises[0]?.instruction).toBe('March. Look  ahead.');
+  });
+
   it('has the short name follow the name until it has one of its own', () => {
     const named = after({ change: 'add' }, { change: 'exercise', value: { name: 'Ångström, twice!' } });
     expect(named.exercises[1]?.exercise).toBe('angstrom-twice');
@@ -69,7 +103,8 @@ describe('a draft of a series', () => {
 
   it('stays whole under any changes: one chosen, all apart, and what reads compiles or is said', () => {
     const change: fc.Arbitrary<SeriesChange> = fc.oneof(
-      fc.constantFrom<SeriesChange>({ change: 'add' }, { change: 'duplicate' }, { change: 'remove' }),
+      fc.constantFrom<SeriesChange>({ change: 'add' }, { change: 'duplicate' }),
+      fc.constantFrom<SeriesChange>({ change: 'remove' }, { change: 'restore' }),
       fc.constantFrom<SeriesChange>({ change: 'move', by: 1 }, { change: 'move', by: -1 }),
       fc.record({ change: fc.constant('choose' as const), index: fc.integer({ min: -2, max: 15 }) }),
       fc.record({

@@ -1,4 +1,6 @@
 // @vitest-environment jsdom
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { renderHook } from '@testing-library/react';
 import { beforeEach, describe, expect, it, vi } from 'vitest';
 import type { Client, Connection } from '../../../../renderer/app/connection.ts';
@@ -107,6 +109,30 @@ describe('keys of a trial', () => {
     expect(done).toEqual(['acknowledge heart-rate-high of belt: Seen, dealing with it']);
     expect(press('b', running, [lower('wrong-port'), alarm], { elsewhere: true })).toBe(false);
     expect(consoleState.getState().panel).toBeNull();
+  });
+
+  it('has keys on every screen that no control of another screen has', () => {
+    const letters = Array.from({ length: 95 }, (_, index) => String.fromCharCode(32 + index));
+    const alarms = [alarm, lower('wrong-port'), lower('commit-late'), lower('contact-lost')];
+    const acts = [...letters, 'Enter', 'Escape', 'End', 'Home', 'Delete'].filter((key) =>
+      [running, held, closed].some((trial) => press(key, trial, alarms, { elsewhere: true })),
+    );
+    expect(acts).toEqual([' ', 'A', 'a', 'End']);
+    // Of the other alarms the keys mean something on the console: nobody should have to know where they are.
+    const taken = new Set(['space', ...[...acts, 'b', 'c', 'd'].map((key) => key.toLowerCase())]);
+    const folder = join(import.meta.dirname, '../../../../renderer');
+    const files = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter(
+      (file) => file.endsWith('.tsx') && !file.startsWith('trial/'),
+    );
+    const found = files.flatMap((file) => {
+      const text = readFileSync(join(folder, file), 'utf8');
+      const given = [...text.matchAll(/hotkey="([^"]+)"|useHotkey\(\s*'([^']+)'/g)].map(([, a, b]) => a ?? b ?? '');
+      // Where the key of a control is computed, every short text may be one.
+      const computed = /hotkey=\{|useHotkey\(\s*[^'\s]/.test(text) ? [...text.matchAll(/'([^'\s]{1,3})'/g)] : [];
+      return [...given, ...computed.map(([, key = '']) => key)].map((key) => ({ file, key }));
+    });
+    expect(found.length).toBeGreaterThan(40);
+    expect(found.filter(({ key }) => taken.has(key.toLowerCase()))).toEqual([]);
   });
 
   it('holds from another screen', () => {
