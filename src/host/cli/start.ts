@@ -1,3 +1,4 @@
+import { scenarioNames } from '../../../drivers/virtual-rig/index.ts';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -33,7 +34,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       {
         name: 'virtual-rig',
         value: 'SCENARIO',
-        help: 'begin with the virtual rig: demo, laminate, sharp, short, cycle or a file',
+        help: `begin with the virtual rig: ${scenarioNames.join(', ')} or a file`,
       },
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],
