@@ -171,7 +171,7 @@ export function SeriesEditor(props: {
   );
 }
 
-/** Whether the laboratory's newest of the name is what the fields say; a file with a later version is to be kept as that. */
+/** Whether the laboratory's newest of the name is what the fields say. A file with a later version is kept as that. */
 function isKept(draft: SeriesDraft, series: Series | null, listed: Series | null): boolean {
   if (series === null || listed === null || !sameSeries(series, listed)) return false;
   return !draft.imported || draft.base.version <= listed.version;

@@ -21,8 +21,8 @@ export interface LeaveGuard {
 
 /**
  * Asks once before what is changed is left: by a link, by whatever else goes to another address, by going back, or by
- * what the screen itself attempts. Who wants to go to the same place again while asked goes there. A reload is asked about by
- * the browser.
+ * what the screen itself attempts. Who wants to go to the same place again while asked goes there. A reload is asked
+ * about by the browser.
  */
 export function useLeaveGuard(changed: boolean): LeaveGuard {
   const [asked, setAsked] = useState<{ readonly to: string | null; readonly then: () => void } | null>(null);
