@@ -249,13 +249,15 @@ function oneLine(text: string): string {
 
 /** Whether two drafts show the same in their fields. */
 export function sameFields(one: SeriesDraft, other: SeriesDraft): boolean {
-  const shown = ({ around, exercises, forbidden, name, orderKind, source }: SeriesDraft): string =>
-    JSON.stringify([name, source, around, orderKind, forbidden, exercises.map((exercise) => ({ ...exercise, key: 0 }))]);
+  const shown = ({ around, exercises, forbidden, name, orderKind, source }: SeriesDraft): string => {
+    const typed = exercises.map((exercise) => ({ ...exercise, key: 0 }));
+    return JSON.stringify([name, source, around, orderKind, forbidden, typed]);
+  };
   return shown(one) === shown(other);
 }
 
 /**
- * The version that a draft asks to be kept under: a file as it is keeps its own, where that is above the laboratory's, so
+ * The version that a draft asks to be kept under: a file as it is keeps its own, where that is above the newest, so
  * that it is the same series in both places; every change takes one above both.
  * @param newest of the laboratory under its name; null: it has none.
  */

@@ -44,7 +44,7 @@ export function SeriesEditor(props: {
   const [draft, change] = useReducer(changeSeries, props.begin);
   const [shown, setShown] = useState(false);
   const [saved, setSaved] = useState(false);
-  // As it was when this was opened, and what was kept from here: a version that somebody else keeps meanwhile is not seen.
+  // As it was when this was opened, and what was kept from here: what others keep meanwhile is not seen.
   const [seen, setSeen] = useState(props.kept);
   const [begun, setBegun] = useState(props.begin);
   const { busy, failure, perform } = usePerform();
