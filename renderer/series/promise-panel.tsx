@@ -59,10 +59,11 @@ export function PromisePanel(props: {
             <tr key={one.probe}>
               <th scope="row">
                 <ProbeMark probe={one.probe} size={15} /> {one.label}
+                {one.exercisesUnseen > 0 && <span className="series-unseen">{words.unseen(one.exercisesUnseen)}</span>}
               </th>
               <td className="n">{seriesWords.seconds(one.leastUsableSeconds)}</td>
               <td className="n">{seriesWords.seconds(one.usableSeconds)}</td>
-              <td className="n">{words.limitOf(one.detectionLimitPercent)}</td>
+              <td className="n">{words.limitOf(one.detectionLimitPercent, one.breathed)}</td>
               <td className="n">{words.sliceOf(one.slice)}</td>
             </tr>
           ))}
@@ -72,6 +73,7 @@ export function PromisePanel(props: {
       {answer?.unread.map(({ failure, file, trial }) => (
         <p key={`${file} ${trial ?? ''}`}>{words.unread(trial === null ? file : `${trial} in ${file}`, failure)}</p>
       ))}
+      {predicted.some(({ breathed }) => breathed) && <p className="quiet">{words.breathed}</p>}
       <p className="quiet">
         {props.scatter === null && words.reading}
         {props.scatter?.done === true &&

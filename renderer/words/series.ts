@@ -126,7 +126,12 @@ export const seriesWords = {
     sum: 'Usable in all',
     limit: 'Detection limit',
     slice: 'Slice error',
-    limitOf: (percent: number | null) => (percent === null ? 'not known' : `${percent.toPrecision(2)} %`),
+    unseen: (exercises: number) => `not seen in ${exercises === 1 ? '1 exercise' : `${exercises} exercises`}`,
+    limitOf: (percent: number | null, breathed: boolean) =>
+      percent !== null ? `${percent.toPrecision(2)} %` : breathed ? 'not known: breath' : 'not known',
+    breathed:
+      'In the breathing zone the limit takes the factor by which breath thins the air at the probe. ' +
+      'That is measured in the trial, and not known before.',
     sliceOf: (slice: { readonly lowPercent: number; readonly highPercent: number } | null) => {
       if (slice === null) return 'not known';
       const [low, high] = [slice.lowPercent, slice.highPercent].map((percent) => percent.toFixed(0));

@@ -1,5 +1,6 @@
 import type { DwellPurpose } from '../model/trial-event.ts';
-import { littleUsableSeconds, longestUnreferencedSeconds, veryLongSeconds } from './remarks.ts';
+import { hardWorkWatts, leastRestSeconds, littleUsableSeconds } from './remarks.ts';
+import { longestUnreferencedSeconds, veryLongSeconds } from './remarks.ts';
 import type { SeriesRemark } from './remarks.ts';
 
 const places: Readonly<Record<DwellPurpose, string>> = {
@@ -41,9 +42,16 @@ export function remarkWords(remark: SeriesRemark): string {
       );
     case 'fixed-order':
       return 'The order of the probes is the same in every exercise: position in the exercise passes for probe.';
+    case 'hard-work':
+      return `More than ${hardWorkWatts} W in ${list(remark.exercises)}: few subjects can keep that up.`;
+    case 'short-rest':
+      return (
+        `Less than ${leastRestSeconds} s of rest before ${list(remark.exercises)}, with work before and after it: ` +
+        'ask whoever is responsible for the subject.'
+      );
     case 'very-long':
       return (
-        `${Math.round(remark.insideSeconds / 60)} min from entering to leaving, ` +
+        `${Math.round(remark.insideSeconds / 60)} min from entering to leaving with the longest entry, ` +
         `more than ${veryLongSeconds / 60} min: ` +
         'ask whoever is responsible for the subject.'
       );

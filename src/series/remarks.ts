@@ -1,8 +1,7 @@
 import { ChambersideError } from '../model/error-code.ts';
 import { probePorts } from '../model/rig.ts';
 import type { Rig } from '../model/rig.ts';
-import type { Series } from '../model/series.ts';
-import { toSeconds } from '../model/time.ts';
+import type { Exercise, Series } from '../model/series.ts';
 import type { DwellPurpose } from '../model/trial-event.ts';
 import { compileSchedule } from './compile.ts';
 import type { Schedule } from './schedule.ts';
@@ -24,6 +23,9 @@ export type SeriesRemark =
   /** Zero and challenge are not read again for longer than `longestUnreferencedSeconds`. */
   | { readonly kind: 'long-unreferenced'; readonly exercises: readonly string[] }
   | { readonly kind: 'fixed-order' }
+  /** Work above `hardWorkWatts`; less rest than `leastRestSeconds` after one exercise with work and before another. */
+  | { readonly kind: 'hard-work' | 'short-rest'; readonly exercises: readonly string[] }
+  /** With the longest entry. */
   | { readonly kind: 'very-long'; readonly insideSeconds: number };
 
 /** Less usable air than this in a dwell is said before the trial, s. Common practice, no source. */
@@ -32,6 +34,11 @@ export const littleUsableSeconds = 3;
 export const longestUnreferencedSeconds = 600;
 /** More time than this between entering and leaving is said, s. Common practice, no source. */
 export const veryLongSeconds = 5400;
+
+/** A higher work rate than this is said, W. Common practice, no source. */
+export const hardWorkWatts = 300;
+/** Less rest than this between two exercises with work is said, s. Common practice, no source. */
+export const leastRestSeconds = 10;
 
 const purposes: readonly DwellPurpose[] = ['probe', 'zero', 'reference', 'background'];
 
@@ -75,15 +82,17 @@ function remarksOnRig(schedule: Schedule, series: Series, rig: Rig, options: Usa
   });
   if (partial.length > 0) remarks.push({ kind: 'less-than-a-movement', exercises: namesOf(partial) });
   if (series.order.kind === 'fixed' && probePorts(rig).length > 1) remarks.push({ kind: 'fixed-order' });
-  const entry = schedule.steps.find((step) => step.stage === 'entry');
-  const insideSeconds = toSeconds(schedule.durationMicroseconds - (entry?.offsetMicroseconds ?? 0));
-  if (insideSeconds > veryLongSeconds) remarks.push({ kind: 'very-long', insideSeconds });
   return remarks;
 }
 
 /** What holds whatever the rig. */
-function remarksOfSeries({ exercises }: Series): SeriesRemark[] {
-  const found = (kind: 'no-reference' | 'no-zero' | 'no-lead-in' | 'long-unreferenced', of: Series['exercises']) =>
+function remarksOfSeries({ closing, entry, exercises }: Series): SeriesRemark[] {
+  const works = (exercise: Exercise | undefined): boolean => (exercise?.workRateWatts ?? 0) > 0;
+  const insideSeconds = exercises.reduce(
+    (sum, { durationSeconds, restSeconds }) => sum + restSeconds + durationSeconds,
+    entry.maximumSeconds + closing.referenceSeconds + closing.zeroSeconds,
+  );
+  const found = (kind: NamingKind, of: Series['exercises']): SeriesRemark[] =>
     of.length === 0 ? [] : [{ kind, exercises: namesOf(of) }];
   return [
     ...found(
@@ -102,8 +111,21 @@ function remarksOfSeries({ exercises }: Series): SeriesRemark[] {
       'long-unreferenced',
       exercises.filter(({ durationSeconds }) => durationSeconds > longestUnreferencedSeconds),
     ),
+    ...found(
+      'hard-work',
+      exercises.filter(({ workRateWatts }) => (workRateWatts ?? 0) > hardWorkWatts),
+    ),
+    ...found(
+      'short-rest',
+      exercises.filter(
+        (one, index) => one.restSeconds < leastRestSeconds && works(one) && works(exercises[index - 1]),
+      ),
+    ),
+    ...(insideSeconds > veryLongSeconds ? [{ kind: 'very-long' as const, insideSeconds }] : []),
   ];
 }
+
+type NamingKind = 'no-reference' | 'no-zero' | 'no-lead-in' | 'long-unreferenced' | 'hard-work' | 'short-rest';
 
 function namesOf(exercises: Series['exercises']): string[] {
   return exercises.map(({ name }) => name);

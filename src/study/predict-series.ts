@@ -8,7 +8,7 @@ import { limitFactor } from '../leakage/limit-factor.ts';
 import type { Method } from '../model/method.ts';
 import { probePorts, solePort } from '../model/rig.ts';
 import type { Port, Rig } from '../model/rig.ts';
-import type { Schedule, Step } from '../series/schedule.ts';
+import type { Schedule } from '../series/schedule.ts';
 
 /** What a trial on the rig has shown of scatter; each null where it did not. */
 export interface KnownScatter {
@@ -28,15 +28,20 @@ export interface PredictedProbe {
   readonly usableSeconds: number;
   /** Exercises in which none of its dwells has usable air. */
   readonly exercisesUnseen: number;
-  /** Percent of the challenge; null where the scatter of filtered air is not known, or nothing is seen. */
+  /**
+   * Percent of the challenge; null where the scatter of filtered air is not known, nothing is seen, or the probe lies
+   * in the breathing zone: there it takes the factor of a breath that nobody has measured yet.
+   */
   readonly detectionLimitPercent: number | null;
+  /** Its leakage is corrected for what is breathed out. */
+  readonly breathed: boolean;
   /** Standard error of one slice against the whole exercise, percent of the value; null where it is not known. */
   readonly slice: { readonly lowPercent: number; readonly highPercent: number } | null;
 }
 
 /**
  * The detection limit is that of an assessment (`makeCell`, `noiseAtZero`) at the nominal challenge: each window, the
- * zero of the exercise and the next halfway between them, the background with its two zeros.
+ * zeros around the exercise that can be read, halfway between them, the background with the zeros around it.
  * @param usable seconds of each step: `predictUsableSeconds`. @param known null: no trial has shown anything.
  */
 export function predictProbes(
@@ -66,6 +71,7 @@ export function predictProbes(
       leastUsableSeconds: Math.min(...seconds),
       usableSeconds: seconds.reduce((sum, one) => sum + Math.max(0, one), 0),
       exercisesUnseen: exercises.length - seen.length,
+      breathed: isBreathed(port, method),
       detectionLimitPercent:
         limits.length === 0 || limits.includes(null) ? null : Math.max(...limits.filter((one) => one !== null)),
       slice:
@@ -90,6 +96,7 @@ interface Ground {
 function limitOf(windows: readonly number[], exercise: number, port: Port, ground: Ground): number | null {
   const { method, rig, schedule } = ground;
   const blank = ground.known?.blank ?? null;
+  if (isBreathed(port, method)) return null;
   const reference = solePort(rig, 'reference');
   const factors = leakageFactors(rig, method, port, reference);
   const spanNet = (rig.challenge.nominal * reference.penetration.value) / reference.dilution.value;
@@ -102,25 +109,37 @@ function limitOf(windows: readonly number[], exercise: number, port: Port, groun
     if (noise === null) return null;
     windowVariance += ((window / length) * noise) ** 2;
   }
-  const zeros = zeroBetween(schedule.exercises[exercise]?.zeroStep ?? null, ground, blank);
+  const first = schedule.exercises[exercise]?.firstProbeStep ?? 0;
+  const zeros = zerosAround(first, ground, blank);
   const background = method.subtractBackground ? backgroundOf(port, ground, blank) : 0;
   if (zeros === null || background === null) return null;
   return limitFactor(method, blank) * Math.hypot(Math.sqrt(windowVariance), zeros, background) * scale;
 }
 
-/** Halfway between two zeros, each as good as the one before the exercise: √(¼ + ¼) of its noise. */
-function zeroBetween(zeroStep: number | null, ground: Ground, blank: BlankScatter): number | null {
-  const isZero = ({ purpose, step }: Step): boolean => purpose === 'zero' && step <= (zeroStep ?? Infinity);
-  const step = ground.schedule.steps.findLast(isZero);
-  const noise = step === undefined ? null : noiseOfWindow(ground.usable[step.step] ?? 0, blank, ground);
-  return noise === null ? null : noise / Math.SQRT2;
+function isBreathed(port: Port, method: Method): boolean {
+  return port.breathingZone === true && method.applyBreathingZone !== false;
+}
+
+/**
+ * Of a value halfway between the nearest zeros before and after a step (`anchoredValue`); of the one alone where there
+ * is none on the other side. A zero that is too short to be read is none. Null without any.
+ */
+function zerosAround(at: number, ground: Ground, blank: BlankScatter): number | null {
+  const read = ground.schedule.steps.flatMap(({ purpose, step }) => {
+    const noise = purpose === 'zero' ? noiseOfWindow(ground.usable[step] ?? 0, blank, ground) : null;
+    return noise === null ? [] : [{ step, noise }];
+  });
+  const before = read.findLast(({ step }) => step < at);
+  const after = read.find(({ step }) => step > at);
+  if (before === undefined || after === undefined) return (before ?? after)?.noise ?? null;
+  return Math.hypot(before.noise, after.noise) / 2;
 }
 
 function backgroundOf(port: Port, ground: Ground, blank: BlankScatter): number | null {
   const step = ground.schedule.steps.find((one) => one.purpose === 'background' && one.port === port.port);
-  const zero = ground.schedule.steps.find((one) => one.purpose === 'zero');
-  const noise = step === undefined ? null : noiseOfWindow(ground.usable[step.step] ?? 0, blank, ground);
-  const zeros = zero === undefined ? null : zeroBetween(zero.step, ground, blank);
+  if (step === undefined) return null;
+  const noise = noiseOfWindow(ground.usable[step.step] ?? 0, blank, ground);
+  const zeros = zerosAround(step.step, ground, blank);
   return noise === null || zeros === null ? null : Math.hypot(noise, zeros);
 }
 

@@ -36,9 +36,38 @@ describe('what speaks against a series', () => {
     [{ cadencePerMinute: 4 }, 'less-than-a-movement', /shorter than one movement in March on the spot/],
     [{ durationSeconds: 700 }, 'long-unreferenced', /not read again for more than 10 min/],
     [{ restSeconds: 4500 }, 'very-long', /^\d+ min from entering to leaving/],
+    [{ workRateWatts: 301 }, 'hard-work', /^More than 300 W in March on the spot/],
   ])('says of %o: %s', (change, kind, words) => {
     const found = seriesRemarks(withFirst(change), rig, options).find((remark) => remark.kind === kind);
     expect(found === undefined ? kinds(withFirst(change)) : remarkWords(found)).toMatch(words);
+  });
+
+  it('counts the longest entry, which may be all that makes it too long', () => {
+    const inside = (maximumSeconds: number): string[] =>
+      kinds({ ...demo.series, entry: { ...demo.series.entry, maximumSeconds } });
+    // 10 exercises of 110 s with 30 s of rest, closing 28 + 22 s: 1450 s without the entry.
+    const without = demo.series.exercises.reduce((sum, one) => sum + one.restSeconds + one.durationSeconds, 0);
+    const { referenceSeconds, zeroSeconds } = demo.series.closing;
+    const left = 5400 - without - referenceSeconds - zeroSeconds;
+    expect([inside(left), inside(left + 1)]).toEqual([[], ['very-long']]);
+  });
+
+  it('says of little rest between work and work only', () => {
+    const two = (before: number | null, after: number | null, restSeconds: number): string[] =>
+      seriesRemarks(
+        {
+          ...demo.series,
+          exercises: demo.series.exercises.slice(0, 2).map((one, index) => ({
+            ...one,
+            ...(index === 0 ? { workRateWatts: before } : { workRateWatts: after, restSeconds }),
+          })),
+        },
+        null,
+        options,
+      ).map(({ kind }) => kind);
+    expect([two(50, 300, 9.9), two(50, 300, 10), two(null, 300, 9.9), two(50, 0, 9.9)]).toEqual([
+      ...[['short-rest'], [], [], []],
+    ]);
   });
 
   it('says that a probe is never seen where none of its dwells settles, though others are', () => {

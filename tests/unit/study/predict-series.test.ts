@@ -52,6 +52,42 @@ describe('what a series promises of a probe', () => {
     expect(split.usableSeconds).toBeLessThan(same.usableSeconds);
   });
 
+  it('takes the zeros that the assessment takes: the nearest that can be read on either side', () => {
+    const noise = (seconds: number): number => 0.001 * Math.sqrt(2 / Math.floor(seconds / 0.05));
+    const usableZero = (seconds: number): number => seconds - 0.15 - 9 - 0.39;
+    // The second exercise has no zero of its own: around both lie that of the first and the closing one.
+    const last = { ...series.exercises[0], restZeroSeconds: 0, leadInSeconds: 0, durationSeconds: 90 } as Exercise;
+    const exercises = [series.exercises[0] as Exercise, { ...last, exercise: 'last' }];
+    const long = { ...series, exercises, closing: { ...series.closing, zeroSeconds: 200 } };
+    const limitOf = (one: typeof series): number => {
+      const schedule = compileSchedule(one, rig);
+      const usable = predictUsableSeconds(schedule, rig, usableOptions(method));
+      return predictProbes(schedule, usable, rig, method, known)[0]?.detectionLimitPercent ?? Number.NaN;
+    };
+    const window = 18 - 0.15 - 5 - 0.39;
+    const around = (...zeros: number[]): number => Math.hypot(...zeros.map((one) => noise(usableZero(one)) / 2));
+    const background = Math.hypot(noise(series.background.dwellSeconds - 2 - 3.54), around(22, 22));
+    const of = (zeros: number): number => Math.hypot(noise(window), zeros, background);
+    const ratio = limitOf(long) / limitOf({ ...long, closing: series.closing });
+    expect(ratio).toBeCloseTo(of(around(22, 200)) / of(around(22, 22)), 3);
+    // A closing zero that cannot be read is none: what is before holds alone.
+    const short = { ...long, closing: { ...series.closing, zeroSeconds: 9.6 } };
+    expect(limitOf(short) / limitOf({ ...long, closing: series.closing })).toBeCloseTo(
+      of(noise(usableZero(22))) / of(around(22, 22)),
+      3,
+    );
+  });
+
+  it('gives no limit in the breathing zone, where it takes a breath that nobody has measured', () => {
+    const ports = rig.ports.map((port) => (port.probe === 'hood' ? { ...port, breathingZone: true } : port));
+    const schedule = compileSchedule(series, rig);
+    const usable = predictUsableSeconds(schedule, rig, usableOptions(method));
+    const of = (one: typeof method): PredictedProbe[] => predictProbes(schedule, usable, { ...rig, ports }, one, known);
+    expect(of(method)[0]).toMatchObject({ breathed: true, detectionLimitPercent: null });
+    expect(of(method)[1]).toEqual(predict({})[1]);
+    expect(of({ ...method, applyBreathingZone: false })[0]).toEqual(predict({})[0]);
+  });
+
   it('says nothing where nothing is known, and counts the exercises that do not see the probe', () => {
     expect(hood({}, null)).toMatchObject({ detectionLimitPercent: null, slice: null, exercisesUnseen: 0 });
     const unseen = { detectionLimitPercent: null, slice: null, exercisesUnseen: 10 };
