@@ -1,5 +1,5 @@
-import { scenarioNames } from '../../../drivers/virtual-rig/index.ts';
 import { rehearse, type RehearsalProgress, type RehearsalResult } from '../rehearsal/rehearse.ts';
+import { shippedScenarios } from '../rig/offers.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { codeSchema, ensembleNameSchema } from '../../model/identity.ts';
 import { toSeconds } from '../../model/time.ts';
@@ -23,7 +23,7 @@ export const rehearseCommand: Command = {
       value: 'FILE',
       help: 'study file, made when missing in a folder that is there, default rehearsal.chamberside',
     },
-    { name: 'scenario', value: 'NAME', help: `${scenarioNames.join(', ')}, or a file, default demo` },
+    { name: 'scenario', value: 'NAME', help: `${shippedScenarios.join(', ')}, or a file, default demo` },
     { name: 'seed', value: 'N', help: 'whole number from 0, default 1: the same seed, the same physics' },
     { name: 'speed', value: 'X', help: 'multiple of real time, 0.1 to 100000, default as fast as it goes' },
     {

@@ -1,10 +1,10 @@
-import { scenarioNames } from '../../../drivers/virtual-rig/index.ts';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { ChambersideError } from '../../model/error-code.ts';
 import { readStaticFiles } from '../door/static-files.ts';
 import { checkScenario } from '../rehearsal/check-scenario.ts';
+import { shippedScenarios } from '../rig/offers.ts';
 import { browserWindowOpener } from '../window/browser-window.ts';
 import {
   desktopEntry,
@@ -34,7 +34,7 @@ export function startCommand(createRuntime: CreateHostRuntime): Command {
       {
         name: 'virtual-rig',
         value: 'SCENARIO',
-        help: `begin with the virtual rig: ${scenarioNames.join(', ')} or a file`,
+        help: `begin with the virtual rig: ${shippedScenarios.join(', ')} or a file`,
       },
       { name: 'seed', value: 'N', help: 'whole number from 0 for the virtual rig, default drawn' },
     ],

@@ -7,6 +7,9 @@ import type { SeriesTemplate } from '../../series/templates.ts';
 import { foldedName } from '../../series/own-series.ts';
 import { toSeconds } from '../../model/time.ts';
 
+/** Names of the scenarios that come with the program. */
+export const shippedScenarios: readonly string[] = scenarioNames;
+
 /** A scenario of the virtual rig that comes with the program. */
 export interface ScenarioOffer {
   readonly scenario: string;
