@@ -22,7 +22,7 @@ const entries: Readonly<Record<ErrorCode | 'contact-lost', Entry>> = {
   'driver-unknown': { act: 'Choose an instrument that this program knows, in the form of the rig.', at: 'rig' },
   'schedule-impossible': { act: 'Choose another series, or a rig with the ports that this one needs.' },
   'port-not-found': { act: 'Plug the adapter in, or choose the port under which it is now.', at: 'rig' },
-  'port-ambiguous': { act: 'Leave only one of them plugged in, or choose the port by its name.', at: 'rig' },
+  'port-ambiguous': { act: 'Choose the port by its name, or leave only one that fits plugged in.', at: 'rig' },
   'port-busy': { act: 'Close the other program, or choose another port.', at: 'rig' },
   'port-failed': { act: 'Look at the cable and at the instrument’s power, then try again.', at: 'rig' },
   'transport-closed': { act: 'Look at the cable, then try again.', at: 'rig' },

@@ -81,15 +81,33 @@ export function fittingPorts(identity: PortIdentity, ports: readonly MachinePort
   return knowsAdapter ? [] : null;
 }
 
-/** Whether two settings mean one port: by their identities where both have one, else by its name. */
+/** Whether the machine could take these two for one port, by what it says of them. */
+export function looksAlike(one: PortIdentity, other: PortIdentity): boolean {
+  const { productId, serialNumber, vendorId } = one;
+  if (vendorId === null && serialNumber === null) return one.byId !== null && one.byId === other.byId;
+  const sameAdapter =
+    vendorId === other.vendorId && productId === other.productId && serialNumber === other.serialNumber;
+  // Ports of one adapter have names of their own; adapters of a kind without serial numbers share one.
+  return sameAdapter && (serialNumber === null || one.byId === null || other.byId === null || one.byId === other.byId);
+}
+
+/**
+ * Whether two settings mean one port: by their identities where both have one, else by its name. Where there is no
+ * serial number, adapters of a kind look alike: then the remembered name counts as well, and what the instruments said.
+ */
 export function samePort(
   one: { readonly path: string; readonly identity?: PortIdentity | undefined },
   other: { readonly path: string; readonly identity?: PortIdentity | undefined },
 ): boolean {
   if (one.identity === undefined || other.identity === undefined) return one.path === other.path;
-  const hardware = ({ byId, productId, serialNumber, vendorId }: PortIdentity): string =>
-    JSON.stringify([byId, vendorId, productId, serialNumber]);
-  const nothing = hardware({ byId: null, vendorId: null, productId: null, serialNumber: null, told: null });
-  const [first, second] = [hardware(one.identity), hardware(other.identity)];
-  return first === nothing || second === nothing ? one.path === other.path : first === second;
+  const [first, second] = [one.identity, other.identity];
+  if (tellsHardware(first) && tellsHardware(second)) {
+    if (!looksAlike(first, second)) return false;
+    if (first.serialNumber !== null) return true;
+  }
+  if (first.told !== null && second.told !== null && first.told !== second.told) return false;
+  return one.path === other.path;
 }
+
+const tellsHardware = ({ byId, serialNumber, vendorId }: PortIdentity): boolean =>
+  byId !== null || serialNumber !== null || vendorId !== null;

@@ -13,7 +13,7 @@ export const errorCodes = {
   'schedule-impossible': 'The series cannot be compiled into a schedule.',
   // connections
   'port-not-found': 'The named port does not exist.',
-  'port-ambiguous': 'Several ports fit what is remembered of an instrument.',
+  'port-ambiguous': 'What is remembered of an instrument does not tell one port.',
   'port-busy': 'Another program holds the port.',
   'port-failed': 'The port could not be opened or broke while in use.',
   'transport-closed': 'The connection was closed while something waited on it.',

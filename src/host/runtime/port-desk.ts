@@ -14,8 +14,9 @@ import { askPort } from '../transport/ask-port.ts';
 import type { PortAnswer } from '../transport/ask-port.ts';
 import type { PortListing } from '../transport/list-ports.ts';
 import type { PortHolder } from '../transport/port-holders.ts';
+import { within } from '../transport/within.ts';
 import { loadOf } from './line-load.ts';
-import { belongingTo, connectedAt, userWords } from './port-users.ts';
+import { belongingTo, keptByOthers, rivalFor, userWords } from './port-users.ts';
 import type { PortUser } from './port-users.ts';
 
 export interface PortDeskOptions {
@@ -41,8 +42,10 @@ export interface PortDesk {
    */
   ask(ask: LineAsk, ports: readonly string[], inTrial: boolean): Promise<AskedPort[]>;
   /**
-   * The connection with today's name of the port. What was typed is given back as it is.
-   * @throws ChambersideError `port-not-found`, `port-ambiguous`: what was looked for, and what there is.
+   * The connection with today's name of the port. What was typed is given back as it is. Asks who is there where
+   * several ports fit, or one that cannot be told from others, and who it was is known: at every free port that fits.
+   * @throws ChambersideError `port-not-found`, `port-ambiguous`: what was looked for, and what there is; `port-failed`:
+   *   the machine does not list its ports.
    */
   today(configuration: InstrumentConfiguration, settings: ConnectionSettings): Promise<ConnectionSettings>;
 }
@@ -51,13 +54,26 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
   const { clock } = options;
   /** One that is under way serves all that ask meanwhile; an older one may name a port that another has by now. */
   let underWay: Promise<PortListing> | null = null;
+  /** One that took too long and is still at it: another would only hang beside it. */
+  let hangs = false;
   const listNow = (): Promise<PortListing> => {
-    underWay ??= options.list().finally(() => {
+    underWay ??= listOnce().finally(() => {
       underWay = null;
     });
     return underWay;
   };
-
+  const listOnce = async (): Promise<PortListing> => {
+    if (hangs) throw notListed();
+    const listing = options.list();
+    const listed = await within(clock, listingSeconds, listing, null);
+    if (listed !== null) return listed;
+    hangs = true;
+    const settled = (): void => {
+      hangs = false;
+    };
+    listing.then(settled, settled);
+    throw notListed();
+  };
   const listedNow = async (): Promise<readonly MachinePort[]> => (await listNow()).ports;
 
   const askOne = (path: string, baudRate: number, identification: Identification): Promise<PortAnswer> =>
@@ -69,24 +85,33 @@ export function createPortDesk(options: PortDeskOptions): PortDesk {
   ): Promise<ConnectionSettings> => {
     if (settings.kind !== 'serial' || settings.identity === undefined) return settings;
     const { baudRate, identity } = settings;
-    const { ports } = await listNow();
-    const sought = { instrument: configuration.instrument, identity, ports };
-    const fitting = fittingPorts(identity, ports)?.map(({ path }) => path) ?? [settings.path];
-    const [only, ...more] = fitting;
+    const { note, ports } = await listNow();
+    const sought = { instrument: configuration.instrument, identity, ports, note };
+    const byAdapter = fittingPorts(identity, ports)?.map(({ path }) => path) ?? null;
+    const fitting = byAdapter ?? [settings.path];
+    const [only] = fitting;
     if (only === undefined) throw notFound(sought, 'is connected to no port of this machine');
-    const byAdapter = fittingPorts(identity, ports) !== null;
-    if (byAdapter && more.length === 0) return { ...settings, path: only };
-    const identification = identificationOf(configuration);
-    if (identity.told === null || identification === null) throw ambiguous(sought, fitting);
-    const used = await userWords(fitting, await connectedAt(options.inUse(), fitting), options.holders);
+    const identification = identity.told === null ? null : identificationOf(configuration);
+    const others = options.inUse().filter(({ instrument }) => instrument !== configuration.instrument);
+    if (byAdapter !== null && fitting.length === 1) {
+      const shares = findDriver(configuration.kind, configuration.dialect).sharesLine === true;
+      const doubt = await rivalFor(only, { path: settings.path, identity }, shares, others);
+      if (doubt !== null && identification === null) throw doubtful(sought, only, doubt);
+      // A serial number is one adapter's own. Without one, who is there is asked wherever it can be.
+      if (doubt === null && (identity.serialNumber !== null || identification === null)) {
+        return { ...settings, path: only };
+      }
+    }
+    if (identification === null) throw ambiguous(sought, fitting);
+    const used = await userWords(fitting, await keptByOthers(others, fitting), options.holders);
     const free = fitting.filter((path) => !used.has(path));
     const answers = await Promise.all(free.map((path) => askOne(path, baudRate, identification)));
     const same = free.filter((_, index) => {
       const answer = answers[index];
       return answer?.answer === 'recognised' && answer.told === identity.told;
     });
-    const [found, ...others] = same;
-    if (found !== undefined && others.length === 0) return { ...settings, path: found };
+    const [found] = same;
+    if (found !== undefined && same.length === 1) return { ...settings, path: found };
     if (found !== undefined) throw ambiguous(sought, same);
     const said = free.map((path, index) => `${path}: ${answerWords(answers[index])}`);
     const left = [...used].map(([path, by]) => `${path}: left alone, used by ${by}`);
@@ -180,9 +205,11 @@ interface Sought {
   readonly instrument: string;
   readonly identity: PortIdentity;
   readonly ports: readonly MachinePort[];
+  /** What the machine's list may lack. */
+  readonly note: string | null;
 }
 
-function there(ports: readonly MachinePort[]): string {
+function there({ ports }: Sought): string {
   if (ports.length === 0) return 'There is no port';
   return `There ${ports.length === 1 ? 'is' : 'are'} ${ports
     .map((port) => {
@@ -193,18 +220,42 @@ function there(ports: readonly MachinePort[]): string {
     .join(', ')}`;
 }
 
+const noteOf = ({ note }: Sought): string => (note === null ? '' : ` ${note}`);
+
 const retype = 'Plug it in, or choose its port anew; a typed name always works.';
 
-function notFound({ identity, instrument, ports }: Sought, why: string): ChambersideError {
-  const what = `${identityWords(identity)} ${why}`;
-  return new ChambersideError('port-not-found', what, instrument, `${there(ports)}. ${retype}`);
+function notFound(sought: Sought, why: string): ChambersideError {
+  const what = `${identityWords(sought.identity)} ${why}`;
+  const remedy = `${there(sought)}. ${retype}${noteOf(sought)}`;
+  return new ChambersideError('port-not-found', what, sought.instrument, remedy);
 }
 
-function ambiguous({ identity, instrument, ports }: Sought, fitting: readonly string[]): ChambersideError {
+function ambiguous(sought: Sought, fitting: readonly string[]): ChambersideError {
   return new ChambersideError(
     'port-ambiguous',
-    `${fitting.length} ports fit ${identityWords(identity)}: ${fitting.join(', ')}`,
-    instrument,
-    `${there(ports)}. Leave only one of them plugged in, or choose the port by its name.`,
+    `${fitting.length} ports fit ${identityWords(sought.identity)}: ${fitting.join(', ')}`,
+    sought.instrument,
+    `${there(sought)}. Leave only one plugged in, or choose the port by its name.${noteOf(sought)}`,
+  );
+}
+
+function doubtful(sought: Sought, path: string, doubt: string): ChambersideError {
+  return new ChambersideError(
+    'port-ambiguous',
+    `only ${path} fits ${identityWords(sought.identity)}, and ${doubt}`,
+    sought.instrument,
+    `${there(sought)}. Choose the port of both by its name.${noteOf(sought)}`,
+  );
+}
+
+/** The listing has its own limit for what the operating system takes; this one is for whatever hangs besides. */
+const listingSeconds = 4;
+
+function notListed(): ChambersideError {
+  return new ChambersideError(
+    'port-failed',
+    `the machine has not listed its serial ports within ${listingSeconds} s`,
+    'serial ports',
+    'Type the name of the port: that always works. Look what hangs on this machine.',
   );
 }

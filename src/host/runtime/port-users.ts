@@ -1,6 +1,6 @@
 import { realpath } from 'node:fs/promises';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
-import { fittingPorts } from '../../device/port-identity.ts';
+import { fittingPorts, looksAlike } from '../../device/port-identity.ts';
 import type { MachinePort, PortIdentity } from '../../device/port-identity.ts';
 import type { PortHolder } from '../transport/port-holders.ts';
 
@@ -20,12 +20,7 @@ export interface PortUser {
 export const identityIn = (settings: ConnectionSettings | null): PortIdentity | null =>
   settings?.kind === 'serial' ? (settings.identity ?? null) : null;
 
-export const realName = (path: string): Promise<string> => realpath(path).catch(() => path);
-
-/** Which of these instruments has each of these ports open, by path as it is given. */
-export function connectedAt(users: readonly PortUser[], paths: readonly string[]): Promise<Map<string, string>> {
-  return namesAt(paths, lastPlaces(users.filter(({ connected }) => connected)));
-}
+const realName = (path: string): Promise<string> => realpath(path).catch(() => path);
 
 /**
  * Which of these instruments each of these ports belongs to, by path as it is given: one that is lost keeps the port at
@@ -49,6 +44,50 @@ export async function belongingTo(
   // A name is the port of whoever is connected there, whoever was before.
   const connected = lastPlaces(users.filter((user) => user.connected));
   return namesAt(paths, [...fitted, ...lastPlaces(lost), ...connected]);
+}
+
+/**
+ * Why the only port that fits may belong to another instrument of the rig; null: nothing speaks for that. Two that are
+ * remembered at one port of a shared line are no rivals.
+ * @param path the port that fits.
+ * @param shares others may be on its line.
+ */
+export async function rivalFor(
+  path: string,
+  settings: { readonly path: string; readonly identity: PortIdentity },
+  shares: boolean,
+  others: readonly PortUser[],
+): Promise<string | null> {
+  const { identity } = settings;
+  const unique = identity.serialNumber !== null;
+  for (const { connected, instrument, lastPath, settings: its, sharesLine } of others) {
+    const bothShare = shares && sharesLine;
+    if (its?.kind !== 'serial' || (bothShare && (unique || its.path === settings.path))) continue;
+    const theirs = its.identity;
+    if (theirs !== undefined && looksAlike(identity, theirs)) {
+      return `nothing tells it from that of ${instrument}`;
+    }
+    if (unique) continue;
+    const place = await realName(path);
+    if (connected && lastPath !== null && (await realName(lastPath)) === place) {
+      return `${instrument} is connected there`;
+    }
+    if (theirs === undefined && (await realName(its.path)) === place) {
+      return `by its name it is the port of ${instrument}`;
+    }
+  }
+  return null;
+}
+
+/** Ports that others have open, or that are theirs by name: no question is for them. */
+export async function keptByOthers(
+  others: readonly PortUser[],
+  paths: readonly string[],
+): Promise<ReadonlyMap<string, string>> {
+  const named = others.flatMap(({ instrument, settings }) =>
+    settings?.kind === 'serial' && settings.identity === undefined ? [[settings.path, instrument] as const] : [],
+  );
+  return namesAt(paths, [...named, ...lastPlaces(others.filter(({ connected }) => connected))]);
 }
 
 function lastPlaces(users: readonly PortUser[]): (readonly [string, string])[] {

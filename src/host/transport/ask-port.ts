@@ -3,6 +3,7 @@ import type { Clock } from '../../device/timers.ts';
 import type { Connection, Transport } from '../../device/transport.ts';
 import { bytesToText } from '../../model/bytes.ts';
 import { isChambersideError } from '../../model/error-code.ts';
+import { within } from './within.ts';
 
 /** What came of asking at one port. */
 export type PortAnswer =
@@ -16,13 +17,16 @@ export type PortAnswer =
 /** What has come is judged up to here; more is no answer to one question. */
 const mostBytes = 4_096;
 const mostShown = 40;
+/** How long a port may take to open, and to close, s. */
+const handlingSeconds = 3;
 
 /** Characters beyond those that are printed stand as dots. */
 const printable = (bytes: Uint8Array): string =>
   JSON.stringify(bytesToText(bytes.slice(0, mostShown)).replaceAll(/[^\u0020-\u007e]/g, '·'));
 
 /**
- * Opens a port, asks or listens, and gives the port back. Never throws: what goes wrong is an answer.
+ * Opens a port, asks or listens, and gives the port back. Never throws: what goes wrong is an answer. A port that does
+ * not close is left to itself.
  * @param open opens the connection, with the clock of its stamps.
  */
 export async function askPort(
@@ -32,8 +36,15 @@ export async function askPort(
   open: (connection: Connection, now: () => number) => Promise<Transport>,
 ): Promise<PortAnswer> {
   let transport: Transport;
+  const opening = open(connection, clock.now);
   try {
-    transport = await open(connection, clock.now);
+    const opened = await within(clock, handlingSeconds, opening, null);
+    if (opened === null) {
+      // Whenever it comes, nobody waits for it.
+      opening.then((late) => late.close()).catch(() => undefined);
+      return { answer: 'failed', detail: `it was not open within ${handlingSeconds} s` };
+    }
+    transport = opened;
   } catch (error) {
     return { answer: 'failed', detail: isChambersideError(error) ? error.what : String(error) };
   }
@@ -66,6 +77,6 @@ export async function askPort(
       if (question !== null) transport.write(question);
     });
   } finally {
-    await transport.close();
+    await within(clock, handlingSeconds, transport.close(), undefined);
   }
 }

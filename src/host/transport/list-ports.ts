@@ -24,6 +24,8 @@ export interface ListingParts {
   readonly byIdFolder: string;
   /** Folder of the ports themselves, looked through where the system does not list them. */
   readonly deviceFolder: string;
+  /** How long the operating system may take, ms. */
+  readonly limitMilliseconds: number;
 }
 
 const typedPathHint = 'A path typed by hand always works.';
@@ -33,7 +35,31 @@ async function systemPorts(): Promise<readonly SystemPort[]> {
   return (await SerialPort.list()) as readonly SystemPort[];
 }
 
-const ofThisMachine: ListingParts = { systemPorts, byIdFolder: '/dev/serial/by-id', deviceFolder: '/dev' };
+const ofThisMachine: ListingParts = {
+  ...{ systemPorts, byIdFolder: '/dev/serial/by-id', deviceFolder: '/dev', limitMilliseconds: 3_000 },
+};
+
+/** Those that were asked and have not answered yet: each hangs once, not once more at every attempt. */
+const hanging = new WeakSet<ListingParts['systemPorts']>();
+
+async function askSystem(ask: ListingParts['systemPorts'], limitMilliseconds: number): Promise<readonly SystemPort[]> {
+  if (hanging.has(ask)) throw new Error('it still has not answered when it was asked before');
+  const asked = ask();
+  let timer: NodeJS.Timeout | undefined;
+  const limit = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => {
+      hanging.add(ask);
+      const settled = (): void => void hanging.delete(ask);
+      asked.then(settled, settled);
+      reject(new Error(`no answer within ${limitMilliseconds / 1000} s`));
+    }, limitMilliseconds);
+  });
+  try {
+    return await Promise.race([asked, limit]);
+  } finally {
+    clearTimeout(timer);
+  }
+}
 
 /** Names of adapters and of ports on a board, on Linux and macOS; consoles and built-in placeholders are none. */
 const deviceForm = /^(tty(USB|ACM|AMA|SC|XRUSB)[0-9]+|cu\.(usb|serial).+)$/i;
@@ -54,15 +80,16 @@ async function namesById(folder: string): Promise<Map<string, string>> {
 
 /**
  * The machine's serial ports with what it knows of each; none is opened. Never fails: where the operating system
- * cannot list them, names of devices are looked through, and the note says that nothing more is known.
+ * cannot list them, or does not answer, names of devices are looked through, and the note says that nothing more is
+ * known.
  */
 export async function listSerialPorts(parts: Partial<ListingParts> = {}): Promise<PortListing> {
-  const { byIdFolder, deviceFolder, systemPorts: ask } = { ...ofThisMachine, ...parts };
+  const { byIdFolder, deviceFolder, limitMilliseconds, systemPorts: ask } = { ...ofThisMachine, ...parts };
   const names = await namesById(byIdFolder);
   const ports = new Map<string, MachinePort>();
   let reason: string | null = null;
   try {
-    for (const { manufacturer, path, productId, serialNumber, vendorId } of await ask()) {
+    for (const { manufacturer, path, productId, serialNumber, vendorId } of await askSystem(ask, limitMilliseconds)) {
       ports.set(path, {
         ...{ path, byId: names.get(path) ?? null, manufacturer: filled(manufacturer) },
         vendorId: filled(vendorId)?.toLowerCase() ?? null,

@@ -56,4 +56,13 @@ describe('a port that is looked for', () => {
     expect(samePort(one, other)).toBe(false);
     expect(samePort(one, { path: '/dev/ttyUSB0' })).toBe(true);
   });
+
+  it('without a serial number is one place with another only under one name, and if not two things were said', () => {
+    const at = (path: string, told: string | null = null) => ({
+      ...{ path, identity: identityOf(port('', plain), told) ?? undefined },
+    });
+    expect(samePort(at('/dev/a'), at('/dev/a'))).toBe(true);
+    expect(samePort(at('/dev/a'), at('/dev/b'))).toBe(false);
+    expect(samePort(at('/dev/a', '16'), at('/dev/a', '17'))).toBe(false);
+  });
 });

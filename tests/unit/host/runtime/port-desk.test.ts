@@ -21,11 +21,14 @@ const used = (instrument: string, lastPath: string | null, of: Partial<PortUser>
   ...of,
 });
 
+const forever = new Promise<never>(() => undefined);
+
 /** A machine whose ports answer `*IDN?` by what stands here; null: they say nothing. */
 function machine(
   ports: readonly MachinePort[],
   says: Readonly<Record<string, string | null>>,
   users: readonly PortUser[] = [used('belt', '/dev/used')],
+  hangs: { list?: boolean; open?: boolean; close?: boolean } = {},
 ) {
   const clock = createManualClock();
   const opened: string[] = [];
@@ -34,18 +37,19 @@ function machine(
   const open = async (connection: Connection): Promise<Transport> => {
     const path = connection.transport === 'serial' ? connection.path : '';
     opened.push(path);
+    if (hangs.open === true) return forever;
     const cable = createTestCable();
     cable.onWrite((bytes) => {
       written.push(`${path} ${bytesToText(bytes)}`);
       const answer = says[path];
       if (answer != null) cable.arrive(textToBytes(`${answer}\n`), clock.now());
     });
-    return { ...cable, close: async () => void closed.push(path) };
+    return { ...cable, close: () => (hangs.close === true ? forever : Promise.resolve(void closed.push(path))) };
   };
   const desk: PortDesk = createPortDesk({
     clock,
     open,
-    list: async () => ({ ports, note: null }),
+    list: () => (hangs.list === true ? forever : Promise.resolve({ ports, note: null })),
     holders: async () => new Map([['/dev/held', { processId: 17, name: 'logger' }]]),
     inUse: () => users,
   });
@@ -86,6 +90,15 @@ describe('asking at ports', () => {
     expect([...opened].sort()).toEqual(['/dev/a', '/dev/b', '/dev/c']);
     expect([...closed].sort()).toEqual(['/dev/a', '/dev/b', '/dev/c']);
     expect(written).toContain('/dev/a *IDN?\n');
+  });
+
+  it('waits for no port that does not open or close', async () => {
+    const shut = machine([], {}, [], { open: true });
+    expect(await shut.wait(shut.desk.ask(ask, ['/dev/a'], false))).toMatchObject([
+      { answer: 'failed', detail: 'it was not open within 3 s' },
+    ]);
+    const stuck = machine([], { '/dev/a': 'Bench,multimeter,17,1.2' }, [], { close: true });
+    expect(await stuck.wait(stuck.desk.ask(ask, ['/dev/a'], false))).toMatchObject([{ answer: 'recognised' }]);
   });
 
   it('says what it will write, and what cannot be told', async () => {
@@ -170,6 +183,66 @@ describe('the port of today', () => {
     await expect(desk.today(multimeter, serial('/dev/x', twins))).rejects.toMatchObject({ code: 'port-ambiguous' });
     const other = desk.today(multimeter, serial('/dev/x', twins, 'Bench, multimeter, 18'));
     await expect(wait(other)).rejects.toMatchObject({ code: 'port-not-found' });
+  });
+
+  it('without a serial number is asked who is there, although only one port fits', async () => {
+    const told = serial('/dev/x', twins, 'Bench, multimeter, 17');
+    const one = machine([port('/dev/y', twins)], { '/dev/y': 'Bench,multimeter,16,1' });
+    await expect(one.wait(one.desk.today(multimeter, told))).rejects.toMatchObject({ code: 'port-not-found' });
+    const right = machine([port('/dev/y', twins)], { '/dev/y': 'Bench,multimeter,17,1' });
+    expect(await right.wait(right.desk.today(multimeter, told))).toMatchObject({ path: '/dev/y' });
+    // What is another's by name is sent no question, whether or not that one is connected.
+    const typed = { kind: 'serial', path: '/dev/y', baudRate: 9600 } as const;
+    const valve = used('valve', null, { connected: false, settings: typed });
+    const hers = machine([port('/dev/y', twins)], {}, [valve]);
+    await expect(hers.wait(hers.desk.today(multimeter, told))).rejects.toThrow('used by valve of the open rig');
+    expect(hers.opened).toEqual([]);
+  });
+
+  it.each([
+    ['is remembered by the same', { settings: serial('/dev/y', twins) }, 'nothing tells it from that of valve'],
+    [
+      'has this name',
+      { settings: { kind: 'serial', path: '/dev/y', baudRate: 9600 } as const },
+      'by its name it is the port of valve',
+    ],
+    [
+      'is connected there',
+      { connected: true, lastPath: '/dev/y', settings: { kind: 'serial', path: '/dev/v', baudRate: 9600 } as const },
+      'valve is connected there',
+    ],
+  ])('that cannot be asked is refused where another of the rig %s', async (_, of, says) => {
+    const valve = used('valve', null, { connected: false, ...of });
+    const { desk, opened } = machine([port('/dev/y', twins)], {}, [valve]);
+    const mute = serial('/dev/x', twins);
+    await expect(desk.today(multimeter, mute)).rejects.toThrow(`only /dev/y fits adapter 1a86:7523, and ${says}`);
+    await expect(desk.today(multimeter, mute)).rejects.toMatchObject({ code: 'port-ambiguous' });
+    expect(opened).toEqual([]);
+    // One adapter, one serial number: where the instrument is, whoever was there before.
+    const known = { ...twins, serialNumber: 'S1' };
+    const certain = machine([port('/dev/y', known)], {}, [valve]);
+    expect(await certain.desk.today(multimeter, serial('/dev/x', known))).toMatchObject({ path: '/dev/y' });
+  });
+
+  it('of a shared line is that of whoever is remembered there, not of a twin whose adapter is gone', async () => {
+    const climate = { instrument: 'climate-2', kind: 'climate', dialect: 'modbus-registers', settings: {} };
+    const other = (path: string, of: Partial<MachinePort>): PortUser =>
+      used('climate-1', '/dev/y', { settings: serial(path, of), sharesLine: true });
+    const beside = machine([port('/dev/y', twins)], {}, [other('/dev/x', twins)]);
+    expect(await beside.desk.today(climate, serial('/dev/x', twins))).toMatchObject({ path: '/dev/y' });
+    const twin = machine([port('/dev/y', twins)], {}, [other('/dev/w', twins)]);
+    await expect(twin.desk.today(climate, serial('/dev/x', twins))).rejects.toMatchObject({ code: 'port-ambiguous' });
+    const same = { ...twins, serialNumber: '0001' };
+    const alike = machine([port('/dev/y', same)], {}, [{ ...other('/dev/w', same), sharesLine: false }]);
+    await expect(alike.desk.today(climate, serial('/dev/x', same))).rejects.toMatchObject({ code: 'port-ambiguous' });
+  });
+
+  it('is refused, and not waited for, where the machine never lists its ports', async () => {
+    const { desk, wait } = machine([], {}, [], { list: true });
+    const known = { ...twins, serialNumber: 'S1' };
+    const opening = desk.today(multimeter, serial('/dev/x', known));
+    await expect(wait(opening)).rejects.toThrow('has not listed its serial ports within 4 s');
+    await expect(desk.offered(false)).rejects.toMatchObject({ code: 'port-failed' });
   });
 
   it('that only the instrument can tell is the remembered one, and asked whether it is still there', async () => {

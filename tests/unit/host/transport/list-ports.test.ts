@@ -50,6 +50,31 @@ describe('listing ports', () => {
   });
 });
 
+describe('a system that never answers', () => {
+  it('leaves names after a while, and is not asked again while it hangs', async () => {
+    let asked = 0;
+    let answer = (): void => undefined;
+    const systemPorts = (): Promise<never[]> => {
+      asked += 1;
+      return new Promise((resolve) => {
+        answer = () => {
+          resolve([]);
+        };
+      });
+    };
+    const parts = { byIdFolder, deviceFolder, systemPorts, limitMilliseconds: 5 };
+    const { note, ports } = await listSerialPorts(parts);
+    expect(ports).toHaveLength(4);
+    expect(note).toContain('(no answer within 0.005 s), so only names are known');
+    expect((await listSerialPorts(parts)).note).toContain('still has not answered');
+    expect(asked).toBe(1);
+    answer();
+    await new Promise(setImmediate);
+    await listSerialPorts(parts);
+    expect(asked).toBe(2);
+  });
+});
+
 describe('who holds a port', () => {
   it('is seen on Linux without opening it, through a link too', async () => {
     const file = openSync(device('ttyUSB2'), 'r');
