@@ -2,13 +2,15 @@ import type { ReactElement } from 'react';
 import { useCallback, useEffect, useState } from 'react';
 import type { AskedPort, LineAsk, LineView, OfferedPort, OfferedPorts } from '../../src/bridge/ports.ts';
 import type { PortIdentity } from '../../src/device/port-identity.ts';
-import { fittingPorts, identityOf, portWords } from '../../src/device/port-identity.ts';
+import { fittingPorts, portWords } from '../../src/device/port-identity.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { Icon } from '../ui/icon.tsx';
 import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { portWords as words } from '../words/ports.ts';
+import { answersNow, identityToTake, isToldApart, withAnswers } from './port-answers.ts';
+import type { PortAnswers } from './port-answers.ts';
 import './find-port.css';
 
 /** What the forms ask of the host about ports. The same functions for as long as the screen is there. */
@@ -49,26 +51,34 @@ export function FindPort(props: {
   readonly onTake: (path: string, identity: PortIdentity | null) => void;
 }): ReactElement {
   const { actions, ask, known, line } = props;
-  const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set());
-  const [answers, setAnswers] = useState<ReadonlyMap<string, AskedPort>>(new Map());
+  const { offered } = known;
+  // A tick is for the port that stood there when it was made.
+  const [ticks, setTicks] = useState<{ readonly of: OfferedPorts | null; readonly paths: ReadonlySet<string> }>({
+    ...{ of: null, paths: new Set() },
+  });
+  const ticked = ticks.of === offered ? ticks.paths : new Set<string>();
+  const [kept, setKept] = useState<PortAnswers | null>(null);
+  const answers = answersNow(kept, ask, offered);
   const { busy, failure, perform } = usePerform();
-  const ports = known.offered?.ports ?? [];
+  const ports = offered?.ports ?? [];
   const chosen = ports.filter(({ path, usedBy }) => usedBy === null && ticked.has(path)).map(({ path }) => path);
   const recognised = line?.recognised ?? null;
   const { identity, path: typed } = props.taken;
   const fitting = identity === null ? null : fittingPorts(identity, ports);
   const isTaken = (port: OfferedPort): boolean =>
     fitting === null ? port.path === typed : fitting.some(({ path }) => path === port.path);
+  const byNameOnly =
+    identity === null ? ports.find((port) => port.path === typed && !isToldApart(port, ports)) : undefined;
   const tick = (path: string, on: boolean): void => {
     const next = new Set(ticked);
     if (on) next.add(path);
     else next.delete(path);
-    setTicked(next);
+    setTicks({ of: offered, paths: next });
   };
   return (
     <fieldset className="offered">
       <legend>{words.offered}</legend>
-      {known.offered?.note != null && <p className="quiet">{known.offered.note}</p>}
+      {offered?.note != null && <p className="quiet">{offered.note}</p>}
       <ul>
         {ports.map((port) => (
           <PortRow
@@ -82,11 +92,12 @@ export function FindPort(props: {
             }}
             onTake={() => {
               const told = answers.get(port.path)?.told ?? null;
-              props.onTake(port.path, identityOf(port, told));
+              props.onTake(port.path, identityToTake(port, ports, told));
             }}
           />
         ))}
       </ul>
+      {byNameOnly !== undefined && <p className="offered-warning">{words.onlyByName(byNameOnly.path)}</p>}
       {recognised !== null && ports.length > 0 && (
         <p className="offered-warning">
           {recognised.question === null ? (
@@ -108,10 +119,10 @@ export function FindPort(props: {
             small
             disabled={busy || chosen.length === 0 || ask === null}
             onPress={() => {
-              if (ask === null) return;
+              if (ask === null || offered === null) return;
               perform(async () => {
                 const asked = await actions.askPorts(ask, chosen);
-                if (asked.done) setAnswers((before) => new Map([...before, ...asked.value.map(byPath)]));
+                if (asked.done) setKept((before) => withAnswers(before, ask, offered, asked.value));
                 return asked;
               });
             }}
@@ -126,8 +137,6 @@ export function FindPort(props: {
     </fieldset>
   );
 }
-
-const byPath = (one: AskedPort): readonly [string, AskedPort] => [one.path, one];
 
 function PortRow(props: {
   readonly port: OfferedPort;

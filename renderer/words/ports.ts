@@ -20,6 +20,9 @@ export const portWords = {
   notHere: (detail: string) => `not here: ${detail}`,
   remembered: (identity: string) => `Found again as ${identity}, under whatever name it has that day.`,
   byName: 'Only by its name',
+  onlyByName: (path: string) =>
+    `Nothing that the machine says tells ${path} from another port: it is taken by its name only, whatever is there ` +
+    'on another day.',
   load: (load: string) => `It sends at least ${load}.`,
   overload: (overload: string) => `Too slow: ${overload}`,
 };
