@@ -1,4 +1,5 @@
 import type { ReactElement } from 'react';
+import { useEffect, useRef } from 'react';
 import type { Failure } from '../../src/bridge/snapshot.ts';
 import type { Series } from '../../src/model/series.ts';
 import { Button } from '../ui/button.tsx';
@@ -25,21 +26,7 @@ export function SeriesFoot(props: {
   readonly onSave: () => void;
 }): ReactElement {
   const { busy, failure, guard, kept } = props;
-  if (guard.asking) {
-    return (
-      <footer className="panel editor-foot">
-        <p className="grow" role="alert">
-          {seriesWords.leaving}
-        </p>
-        <Button hotkey="L" onPress={guard.leave}>
-          {seriesWords.leave}
-        </Button>
-        <Button lit hotkey="Esc" onPress={guard.stay}>
-          {seriesWords.stay}
-        </Button>
-      </footer>
-    );
-  }
+  if (guard.asking) return <LeaveQuestion guard={guard} />;
   return (
     <footer className="panel editor-foot">
       <div className="grow" role="alert">
@@ -73,6 +60,31 @@ export function SeriesFoot(props: {
           {busy ? seriesWords.saving : seriesWords.save(props.version)}
         </Button>
       )}
+    </footer>
+  );
+}
+
+/** Takes the focus, so that its keys are no text in a field, and gives it back. */
+function LeaveQuestion({ guard }: { readonly guard: LeaveGuard }): ReactElement {
+  const question = useRef<HTMLParagraphElement>(null);
+  useEffect(() => {
+    const before = document.activeElement;
+    question.current?.focus();
+    return () => {
+      if (before instanceof HTMLElement) before.focus();
+    };
+  }, []);
+  return (
+    <footer className="panel editor-foot">
+      <p ref={question} className="grow" role="alert" tabIndex={-1}>
+        {seriesWords.leaving}
+      </p>
+      <Button hotkey="L" onPress={guard.leave}>
+        {seriesWords.leave}
+      </Button>
+      <Button lit hotkey="Esc" onPress={guard.stay}>
+        {seriesWords.stay}
+      </Button>
     </footer>
   );
 }

@@ -68,7 +68,7 @@ export async function findPort(
 
 /**
  * Is refused a file that is no series, begins one from a template, lengthens its first rest, splits its dwells, is told
- * what that costs, and saves.
+ * what that costs, puts back what was removed, is asked before leaving, and saves.
  */
 export async function editSeries(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
   const bad = { name: 'bad.json', mimeType: 'application/json', buffer: Buffer.from('{"name":"Ours"}') };
@@ -91,7 +91,14 @@ export async function editSeries(page: Page, clean: (name: string) => Promise<vo
   await page.keyboard.press('ArrowDown');
   await page.keyboard.press('u');
   await page.getByText('Exercise 3 of 11').waitFor();
+  await page.keyboard.press('x');
   await clean('series-editor');
+  await page.keyboard.press('z');
+  await page.getByText('Exercise 3 of 11').waitFor();
+  await page.getByRole('link', { name: 'Start' }).click();
+  await page.getByText('Leave it all the same?').waitFor();
+  await clean('series-leaving');
+  await page.keyboard.press('Escape');
   await page.keyboard.press('s');
   await page.getByText('Plan a trial with it').waitFor();
 }

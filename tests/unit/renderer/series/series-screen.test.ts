@@ -105,10 +105,13 @@ it('asks once before a change is left, by key, link, or the program; and leaves 
   press('Escape');
   fireEvent.click(button(/Change it: Our day/));
   type('Source', 'Ours, again.');
+  screen.getByLabelText('Source').focus();
   press('Escape', screen.getByLabelText('Source'));
   expect(screen.getByText(/Leave it all the same/)).toBeTruthy();
+  expect(document.activeElement?.textContent).toMatch(/Leave it all the same/);
   press('Escape');
   expect(screen.queryByText(/Leave it all the same/)).toBeNull();
+  expect(document.activeElement).toBe(screen.getByLabelText('Source'));
 
   const link = document.body.appendChild(document.createElement('a'));
   link.href = '#/rig';
