@@ -5,7 +5,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import { seriesEntrySchema } from '../../model/series-entry.ts';
-import { parseSeries, versionToKeep } from '../../series/own-series.ts';
+import { parseSeries, sameSeries, versionToKeep } from '../../series/own-series.ts';
 import type { SeriesTemplate } from '../../series/templates.ts';
 import { offeredTemplates, refuseTemplateName, templateRig } from '../rig/offers.ts';
 import { openLaboratory } from '../store/laboratory.ts';
@@ -149,7 +149,13 @@ function found(
   const range = { least: 1, most: 1e9, otherwise: 1 };
   const wanted = values.has('version') ? values.wholeNumber('version', range) : undefined;
   const template = offeredTemplates().find(({ series }) => series.name === name);
-  if (template !== undefined && (wanted === undefined || wanted === template.series.version)) return template;
+  if (template !== undefined && (wanted === undefined || wanted === template.series.version)) {
+    const other = laboratory?.get('series', name, template.series.version)?.content ?? template.series;
+    if (sameSeries(other, template.series)) return template;
+    const what = 'The laboratory keeps something else under the name and version of a series of the program';
+    const remedy = 'Open the laboratory’s on the series screen, where both stand, and save it under a name of its own.';
+    throw new ChambersideError('configuration-invalid', what, name, remedy);
+  }
   const kept = laboratory?.get('series', name, wanted) ?? null;
   if (kept !== null) return { series: kept.content, mark: null };
   const what = wanted === undefined ? 'There is no such series' : `There is no version ${wanted} of it`;

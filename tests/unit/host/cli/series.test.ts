@@ -81,6 +81,15 @@ describe('chamberside series', () => {
     opened.close();
   });
 
+  it('shows neither of two that differ under one name and version, rather than one of them for the other', async () => {
+    const opened = openLaboratory(laboratory);
+    opened.put('series', { ...demo.series, source: 'Kept before it was a template.' });
+    opened.close();
+    const of = ['--laboratory', laboratory, '--name', demo.series.name];
+    expect((await chambersideHere('series', 'show', ...of)).stderr).toContain('The laboratory keeps something else');
+    expect((await chambersideHere('series', 'show', '--name', demo.series.name)).status).toBe(0);
+  });
+
   it('says of a file what speaks against it, without keeping it', async () => {
     const split = { ...own, exercises: own.exercises.map((one) => ({ ...one, dwellsPerProbe: 3 })) };
     const { stdout, status } = await chambersideHere('series', 'show', '--file', given('split.json', split));
