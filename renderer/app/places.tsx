@@ -98,8 +98,7 @@ export function RigPlace({
       },
       template: () => connection.ask((client) => client.rig.template({})),
       async saveAndOpen(rig, connections) {
-        const said = Object.fromEntries(connections);
-        const saved = await connection.ask((client) => client.rig.save({ rig, connections: said }));
+        const saved = await connection.ask((client) => client.rig.save({ rig }));
         if (!saved.done) return saved;
         const opened = await connection.ask((client) => client.rig.open({ name: rig.name }));
         if (!opened.done) return opened;

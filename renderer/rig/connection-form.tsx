@@ -138,23 +138,20 @@ export function InstrumentConnection(props: {
   const canAsk = draft.kind === 'serial' && baudRate !== null && Number.isInteger(baudRate) && baudRate >= 50;
   const ask: LineAsk | null = canAsk ? { kind, dialect, settings, baudRate } : null;
   const line = useLine(ask, actions);
-  const field = `${before}baudRate`;
-  const overloaded = line?.overload ?? null;
-  const shown: Problems =
-    overloaded === null || problems.has(field)
-      ? problems
-      : new Map([...problems, [field, { kind: 'said', text: portWords.overload(overloaded) }]]);
   return (
     <>
       <ConnectionFields
         draft={draft}
-        problems={shown}
+        problems={problems}
         before={before}
         offered={known.offered?.ports ?? null}
         load={line?.load ?? null}
         mayBeNone={props.mayBeNone}
         onChange={props.onChange}
       />
+      {line !== null && line.overload !== null && (
+        <p className="offered-warning">{portWords.overload(line.overload)}</p>
+      )}
       {draft.kind === 'serial' && draft.identity !== null && (
         <p className="offered-remembered">
           <span>{portWords.remembered(identityWords(draft.identity))}</span>

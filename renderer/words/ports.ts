@@ -1,3 +1,5 @@
+import { overloadFollows } from '../../src/device/wire-load.ts';
+
 export const portWords = {
   offered: 'Ports of this machine',
   nothingKnown: 'nothing more is known of it',
@@ -24,5 +26,5 @@ export const portWords = {
     `Nothing that the machine says tells ${path} from another port: it is taken by its name only, whatever is there ` +
     'on another day.',
   load: (load: string) => `It sends at least ${load}.`,
-  overload: (overload: string) => `Too slow: ${overload}`,
+  overload: (overload: string) => `Too slow: ${overload}. ${overloadFollows}`,
 };

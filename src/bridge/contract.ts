@@ -114,8 +114,6 @@ export const contract = {
       .input(
         z.object({
           rig: rigEntrySchema,
-          /** Where its instruments will be said to be: nothing is stored that a line could not carry. */
-          connections: z.record(slugSchema, connectionSettingsSchema).optional(),
         }),
       )
       .output(z.object({ version: z.number().int() })),

@@ -32,9 +32,14 @@ export function loadWords(loads: readonly WireLoad[], baudRate: number): string 
   return `${loads.map(arithmetic).join('; ')}${sum}, ${percent < 1 ? 'under 1' : Math.round(percent)} % of ${baudRate}`;
 }
 
+/** What comes of that. No dialect asks again before the answer has come. */
+export const overloadFollows =
+  'What is asked for comes more slowly then; what an instrument sends by itself comes late or is lost, ' +
+  'unless it sends less often than that.';
+
 /**
  * Why a serial port cannot carry what the settings of its instruments say, with the arithmetic; null: it can. Lines are
- * counted at their shortest, so that nothing is refused that could work.
+ * counted at their shortest.
  * @param baudRate bits a second, > 0.
  */
 export function overload(loads: readonly WireLoad[], baudRate: number): string | null {

@@ -1,6 +1,7 @@
 import { findDriver } from '../../../drivers/registry.ts';
 import type { AskedPort, LineAsk, OfferedPorts } from '../../bridge/ports.ts';
 import { shownText } from '../../bridge/wire-rows.ts';
+import { overloadFollows } from '../../device/wire-load.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import { createMonotonicClock } from '../clock/monotonic-clock.ts';
 import { createPortDesk } from '../runtime/port-desk.ts';
@@ -101,7 +102,8 @@ async function askAll(
 ): Promise<Asked[]> {
   const asked: Asked[] = [];
   for (const one of wanted) {
-    const { recognised } = desk.line(one.ask);
+    const { overload, recognised } = desk.line(one.ask);
+    if (overload !== null) output.note(`${one.name}: too slow a line: ${overload}. ${overloadFollows}`);
     if (recognised === null) {
       output.note(`${one.name}: nothing that such an instrument says tells it from others; it is left out.`);
       continue;

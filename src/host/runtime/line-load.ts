@@ -1,15 +1,22 @@
 import { findDriver, parseSettings } from '../../../drivers/registry.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { samePort } from '../../device/port-identity.ts';
-import { overload } from '../../device/wire-load.ts';
+import { overload, overloadFollows } from '../../device/wire-load.ts';
 import type { WireLoad } from '../../device/wire-load.ts';
-import { ChambersideError } from '../../model/error-code.ts';
 import type { InstrumentConfiguration, Rig } from '../../model/rig.ts';
 
+const knownLoads = new WeakMap<InstrumentConfiguration, WireLoad | null>();
+
 /** What an instrument sends at the least under its settings. Errors as `findDriver` and `parseSettings`. */
-export function loadOf({ dialect, instrument, kind, settings }: InstrumentConfiguration): WireLoad | null {
-  const manifest = findDriver(kind, dialect);
-  return manifest.wireLoad?.(parseSettings(manifest, instrument, settings)) ?? null;
+export function loadOf(configuration: InstrumentConfiguration): WireLoad | null {
+  const { dialect, instrument, kind, settings } = configuration;
+  let load = knownLoads.get(configuration);
+  if (load === undefined) {
+    const manifest = findDriver(kind, dialect);
+    load = manifest.wireLoad?.(parseSettings(manifest, instrument, settings)) ?? null;
+    knownLoads.set(configuration, load);
+  }
+  return load;
 }
 
 /** Whether both are said to be at one place. */
@@ -36,25 +43,21 @@ export function onLine(
 }
 
 /**
- * Refuses a serial line that cannot carry what the settings of its instruments say.
+ * What is to be said of a serial line that cannot carry what the settings of its instruments say, with the arithmetic,
+ * as sentences; null: it can. Nothing is refused for it: what the program asks for comes more slowly then, and what an
+ * instrument sends by itself may be less often than its settings say.
  * @param instruments everything that is on this line.
- * @param where rig and instrument, for the message.
- * @throws ChambersideError `configuration-invalid`, with the arithmetic.
  */
-export function refuseOverload(
+export function overloadRemark(
   settings: ConnectionSettings,
   instruments: readonly InstrumentConfiguration[],
-  where: string,
-): void {
-  if (settings.kind !== 'serial') return;
-  const loads = instruments.flatMap((configuration) => loadOf(configuration) ?? []);
-  const problem = overload(loads, settings.baudRate);
-  if (problem === null) return;
-  const names = instruments.map(({ instrument }) => instrument).join(' and ');
-  throw new ChambersideError(
-    'configuration-invalid',
-    `${settings.path} at ${settings.baudRate} baud is too slow for ${names}: ${problem}`,
-    where,
-    'Set instrument and port to a higher baud rate, let it send less often, or correct the interval in its settings.',
+): string | null {
+  if (settings.kind !== 'serial') return null;
+  const problem = overload(
+    instruments.flatMap((configuration) => loadOf(configuration) ?? []),
+    settings.baudRate,
   );
+  if (problem === null) return null;
+  const names = instruments.map(({ instrument }) => instrument).join(' and ');
+  return `${settings.baudRate} baud is too slow for what the settings of ${names} say: ${problem}. ${overloadFollows}`;
 }

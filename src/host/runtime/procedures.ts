@@ -16,7 +16,6 @@ import { newIdentifier } from '../session/resumption.ts';
 import { programVersion } from '../version.ts';
 import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
-import { onLine, refuseOverload } from './line-load.ts';
 import type { PortDesk } from './port-desk.ts';
 import { offeredSeries } from './offered-series.ts';
 import { compilePlan, previewPlan } from './preview.ts';
@@ -177,8 +176,6 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
           const remedy = 'Hold the trial first: its load goes to zero with the connection.';
           throw refusal('a trial is under way on its load', instrument, remedy);
         }
-        const on = onLine(opened.rig, instrument, settings, (name) => laboratory.settingsOf(opened.rig.name, name));
-        refuseOverload(settings, on, `${opened.rig.name}, ${instrument}`);
         await laboratory.change({ change: 'connection', rig: opened.rig.name, instrument, settings });
         await opened.reconnect(instrument);
         if (putsIt && trial?.recording === true) {
@@ -198,13 +195,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
             .map(({ kind, dialect, title }) => ({ kind, dialect, title })),
         ),
       template: () => Promise.resolve(templateRig()),
-      async save({ connections = {}, rig }) {
+      async save({ rig }) {
         describeStreams(rig);
         concentrationStream(rig, `rig ${rig.name}`);
-        for (const [instrument, settings] of Object.entries(connections)) {
-          const on = onLine(rig, instrument, settings, (name) => connections[name] ?? null);
-          refuseOverload(settings, on, `${rig.name}, ${instrument}`);
-        }
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },

@@ -14,6 +14,7 @@ import type { GuardLink } from '../guard/guard-link.ts';
 import { openTransport } from '../transport/open.ts';
 import { runCheck } from './check-run.ts';
 import type { RunningCheck } from './check-run.ts';
+import { onLine, overloadRemark } from './line-load.ts';
 import { openRig } from './open-rig.ts';
 import type { GuardDesk } from './guard-desk.ts';
 import type { InstrumentSource, OpenRig } from './open-rig.ts';
@@ -100,6 +101,14 @@ export interface RigDesk {
 
 const connectMilliseconds = 5_000;
 
+/** What is to be said of the line that an instrument is on. */
+function lineRemarks(source: InstrumentSource, { instrument }: InstrumentConfiguration): string[] {
+  const settings = source.settings(instrument);
+  const remark =
+    settings === null ? null : overloadRemark(settings, onLine(source.rig, instrument, settings, source.settings));
+  return remark === null ? [] : [remark];
+}
+
 export function createRigDesk(options: RigDeskOptions): RigDesk {
   const { clock } = options;
   let state: RigState['state'] = 'closed';
@@ -158,7 +167,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       wires: desk,
       clock,
       lines: options.lines,
-      remarks: (configuration) => options.guards.remarks(configuration),
+      remarks: (configuration) => [...options.guards.remarks(configuration), ...lineRemarks(source, configuration)],
       onReading(streamIndex, reading) {
         options.onReading(streamIndex, reading);
         check?.observeReading(reading);

@@ -10,7 +10,6 @@ import { startRigProcess } from '../rig/start-rig-process.ts';
 import type { RigProcess, StartRigProcessOptions } from '../rig/start-rig-process.ts';
 import { createSharedLine } from '../transport/shared-line.ts';
 import type { SharedLine } from '../transport/shared-line.ts';
-import { refuseOverload } from './line-load.ts';
 import type { InstrumentSource } from './open-rig.ts';
 
 /**
@@ -129,7 +128,6 @@ export function laboratorySource(
       const present = await today(configuration, settings);
       const others = sharesLine(configuration) ? await othersAt(placeOf(present), configuration) : [];
       const onLine = [configuration, ...others];
-      refuseOverload(present, onLine, `${rig.name}, ${instrument}`);
       if (!sharesLine(configuration)) return openConnection(connectionOf(present), [instrument], now);
       const inOrder = rig.instruments.filter((one) => onLine.includes(one)).map((one) => one.instrument);
       return openShared(instrument, present, inOrder, now);

@@ -66,3 +66,13 @@ it('an instrument that is not connected keeps the port at which it was', async (
   await rigs.close();
   expect(rigs.portsInUse()).toEqual([]);
 });
+
+it('a line that is too slow for its settings is opened all the same, and remarked on', async () => {
+  const settings: ConnectionSettings = { kind: 'serial', path: '/nowhere/port', baudRate: 300 };
+  const rigs = desk((_, instrument) => (instrument === 'photometer' ? settings : null));
+  rigs.openLaboratory(scenarios.cycle.rig);
+  const [photometer] = rigs.state([]).instruments;
+  expect(photometer?.remarks.join()).toContain('300 baud is too slow for what the settings of photometer say');
+  await expect.poll(() => rigs.state([]).instruments[0]?.detail).toContain('there is no port /nowhere/port');
+  await rigs.close();
+});
