@@ -31,7 +31,8 @@ export function App({ connection }: { readonly connection: Connection }): ReactE
   useFocusKept();
   useTrialKeys(connection, snapshot);
   useAlarmSound(snapshot?.alarms ?? noAlarms);
-  const planning = place.at === 'plan' || place.at === 'series';
+  // Once a trial is prepared, here or in another window, its plan is no draft of the next one.
+  const planning = (place.at === 'plan' || place.at === 'series') && snapshot?.trial == null;
   useEffect(() => {
     if (!planning) keptPlan.forget();
   }, [planning]);

@@ -1,6 +1,8 @@
 import { useMemo, type ReactElement } from 'react';
 import { SeriesScreen } from '../series/series-screen.tsx';
 import type { SeriesActions } from '../series/series-screen.tsx';
+import { keptPlan } from '../study/kept-plan.ts';
+import { seriesKey } from '../study/plan-draft.ts';
 import type { PlaceProps } from './places.tsx';
 import { saveFile } from './receive-report.ts';
 import { routes } from './routes.ts';
@@ -16,7 +18,10 @@ export function SeriesPlace({ connection, snapshot, go }: PlaceProps): ReactElem
         const name = `${series.name.replace(/[^\p{L}\p{N}]+/gu, '-')}-${series.version}.series.json`;
         saveFile(name, new Blob([`${JSON.stringify(series, null, 2)}\n`], { type: 'application/json' }));
       },
-      toPlan: () => go(routes.plan(null)),
+      toPlan(series) {
+        if (series !== null) keptPlan.choose(seriesKey(series));
+        go(routes.plan(null));
+      },
     }),
     [connection, go],
   );

@@ -37,7 +37,7 @@ export function SeriesEditor(props: {
   /** @param newest version that the laboratory had of that name when it was opened here, 0: none. */
   readonly save: (series: Series, newest: number) => Promise<Outcome<{ version: number }>>;
   readonly onExport: (series: Series) => void;
-  readonly onPlan: () => void;
+  readonly onPlan: (series: Series) => void;
   readonly onBack: () => void;
 }): ReactElement {
   const { rig, templates } = props;

@@ -22,7 +22,7 @@ export function SeriesFoot(props: {
   readonly version: number;
   readonly onBack: () => void;
   readonly onExport: (series: Series) => void;
-  readonly onPlan: () => void;
+  readonly onPlan: (series: Series) => void;
   readonly onSave: () => void;
 }): ReactElement {
   const { busy, failure, guard, kept } = props;
@@ -52,7 +52,13 @@ export function SeriesFoot(props: {
         {seriesWords.exportFile}
       </Button>
       {kept !== null && props.justKept ? (
-        <Button lit hotkey="P" onPress={props.onPlan}>
+        <Button
+          lit
+          hotkey="P"
+          onPress={() => {
+            props.onPlan(kept);
+          }}
+        >
           {seriesWords.plan}
         </Button>
       ) : (

@@ -24,7 +24,8 @@ export interface SeriesActions {
   readonly scatter: () => Promise<Outcome<ScatterAnswer | null>>;
   readonly save: (series: Series, newest: number) => Promise<Outcome<{ version: number }>>;
   readonly exportFile: (series: Series) => void;
-  readonly toPlan: () => void;
+  /** @param series that is to be planned; null: nothing was chosen. */
+  readonly toPlan: (series: Series | null) => void;
 }
 
 /** Where series are begun, changed, exported and imported. */
@@ -108,7 +109,7 @@ export function SeriesScreen(props: { readonly rig: Rig | null; readonly actions
             setBegun(seriesDraft(read.series, read.series.name, true));
           }
         }}
-        onPlan={actions.toPlan}
+        onPlan={() => actions.toPlan(null)}
       />
     </main>
   );

@@ -45,7 +45,12 @@ export function PlanScreen(props: {
 }): ReactElement {
   const { snapshot, actions } = props;
   const { rig } = snapshot.rig;
-  const [draft, setDraft] = useState<PlanDraft>(() => keptPlan.draft ?? firstPlanDraft(snapshot, props.file));
+  const [draft, setDraft] = useState<PlanDraft>(() =>
+    keptPlan.resume(firstPlanDraft(snapshot, props.file), snapshot.series.map(seriesKey)),
+  );
+  useEffect(() => {
+    keptPlan.forget();
+  }, []);
   const [shown, setShown] = useState(false);
   const [creating, setCreating] = useState(false);
   const { busy, failure, perform } = usePerform();

@@ -9,6 +9,9 @@ import { consoleState, forgetArmed, type ConsoleState } from './console-state.ts
 import { alarmWords } from '../words/alarms.ts';
 import { alarmInRow } from './alarm-order.ts';
 
+/** What a key may belong to. Words that only hold the focus, as a question does, take none. */
+const controls = 'button, a, input, [tabindex]:not([tabindex="-1"])';
+
 /** Where a key press comes from. */
 interface Press {
   readonly key: string;
@@ -173,7 +176,7 @@ export function useTrialKeys(connection: Connection, snapshot: Snapshot | null):
       const press: Press = {
         key: event.key,
         inText: target?.matches('input:not([type=checkbox]):not([type=radio]), select, textarea') === true,
-        onControl: target?.matches('button, a, input, [tabindex]') === true,
+        onControl: target?.matches(controls) === true,
         onConsole: window.location.hash.slice(1) === routes.trial,
       };
       if (!pressTrialKey(press, latest.current, commands)) return;

@@ -21,7 +21,7 @@ export interface LeaveGuard {
 
 /**
  * Asks once before what is changed is left: by a link, by whatever else goes to another address, by going back, or by
- * what the screen itself attempts. Who wants to go to the same place again while asked goes there. A reload is asked
+ * what the screen itself attempts. Who wants to go anywhere while asked has been asked, and goes. A reload is asked
  * about by the browser.
  */
 export function useLeaveGuard(changed: boolean): LeaveGuard {
@@ -44,7 +44,7 @@ export function useLeaveGuard(changed: boolean): LeaveGuard {
     }
     free.current = false;
     const ask = (to: string, then: () => void): void => {
-      if (free.current || latest.current?.to === to) leaveFor(then);
+      if (free.current || latest.current !== null) leaveFor(then);
       else setAsked({ to, then });
     };
     const toHash = (hash: string) => () => {

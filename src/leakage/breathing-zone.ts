@@ -25,6 +25,8 @@ const longestStillSeconds = 4;
 /** With one value for longer than this a sensor does not measure, s. */
 const longestFrozenSeconds = 1;
 
+/** Fewer readings of the flow than this show no course of breath. */
+const fewestReadings = 10;
 /** Fewer breaths than this are no mean of breathing. */
 const fewestBreaths = 2;
 
@@ -98,7 +100,7 @@ export function breathedInWindow(
     toMicroseconds: Math.max(...stretches.map(({ toMicroseconds }) => toMicroseconds)),
   };
   const flow = unbrokenAround(breathFlow, whole);
-  if (flow === null) {
+  if (flow === null || flow.seconds.length < fewestReadings) {
     const silent = `is silent for more than ${longestSilenceSeconds} s`;
     return missing(`the flow of breath does not cover the window, or ${silent}`);
   }

@@ -20,9 +20,13 @@ export function breathSection({ record }: ReportSource, exercises: readonly Told
   if (stream.values.length === 0) {
     return { id: 'breath', heading, blocks: [{ block: 'paragraph', words: plain(none) }] };
   }
+  const { plausibleHigh, plausibleLow } = stream.descriptor;
+  const isBreath = (value: number): boolean =>
+    value >= (plausibleLow ?? -Infinity) && value <= (plausibleHigh ?? Infinity);
   const flow = {
     seconds: stream.atMicroseconds.map((at) => at / 1e6),
-    litresPerSecond: stream.values.map((litresPerMinute) => litresPerMinute / 60),
+    // What no breath can be is passed over, as a silence is.
+    litresPerSecond: stream.values.map((perMinute) => (isBreath(perMinute) ? perMinute / 60 : Number.NaN)),
   };
   let refused = 0;
   const rows = exercises.map(({ beganAtMicroseconds: began, endedAtMicroseconds: ended, name }): TableCell[] => {

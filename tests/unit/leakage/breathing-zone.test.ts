@@ -88,6 +88,8 @@ describe('what keeps it from being told', () => {
     ['a silence in the window', (at: number, flow: number) => (at > seenFrom + 2 && at < seenFrom + 3 ? null : flow)],
     ['a flow that ends before it', (at: number, flow: number) => (at < seenFrom - 1 ? flow : null)],
     ['nobody who breathes', () => 0],
+    // Every reading farther from the next than a breath may hide: no stretch has ten.
+    ['a flow read three times a second', (at: number, flow: number) => (Math.round(at * 100) % 33 === 0 ? flow : null)],
   ])('%s leaves no number and says so', (_, change) => {
     const [cell] = cellsOf(withFlow(change)).filter(({ probe }) => probe === 'ankle');
     expect(cell?.windowPercent).toBeNull();
