@@ -5,26 +5,14 @@ import { notApplied } from '../../../src/leakage/not-applied.ts';
 import type { TrialRecord } from '../../../src/model/trial-record.ts';
 import { rigSchema } from '../../../src/model/rig.ts';
 import { syntheticTrial } from '../../support/synthetic-trial.ts';
+import { withFlow as flowOf } from '../../support/with-flow.ts';
 
 const breath = { probes: ['chest', 'ankle'], seconds: 3.7, inspired: 0.42 };
 const trial = syntheticTrial({ noise: 1e-6, breath, burst: 0, wave: 0.1 });
 const cellsOf = (record: TrialRecord, method = firstMethod) =>
   assess(record, method).cells.filter(({ probe }) => breath.probes.includes(probe));
 
-/** The record with another flow of breath. */
-function withFlow(change: (atSeconds: number, flow: number) => number | null): TrialRecord {
-  const streams = trial.record.streams.map((stream) => {
-    if (stream.descriptor.stream !== 'flow') return stream;
-    const kept = [...stream.values].flatMap((flow, index) => {
-      const at = stream.atMicroseconds[index] as number;
-      const value = change(at / 1e6, flow);
-      return value === null ? [] : [[at, value] as const];
-    });
-    const column = (which: 0 | 1): Float64Array => Float64Array.from(kept, (pair) => pair[which]);
-    return { ...stream, atMicroseconds: column(0), values: column(1) };
-  });
-  return { ...trial.record, streams };
-}
+const withFlow = (change: Parameters<typeof flowOf>[1]): TrialRecord => flowOf(trial.record, change);
 
 /** Where the first window of the ankle's air left the probe, s. */
 const [ankle] = cellsOf(trial.record).filter(({ probe }) => probe === 'ankle');

@@ -5,6 +5,7 @@ import type { ReportSource } from '../../../src/report/source.ts';
 import { tellExercises } from '../../../src/report/story.ts';
 import { trialReport } from '../../../src/report/trial-report.ts';
 import { reportSource } from '../../support/report/report-source.ts';
+import { withFlow as flowOf } from '../../support/with-flow.ts';
 
 const breath = { probes: ['hood'], seconds: 3.7, inspired: 0.42 };
 const source = reportSource({ breath });
@@ -19,19 +20,10 @@ const rowsOf = (section: Section | null): string[][] => {
 };
 
 /** The same trial with another flow. */
-function withFlow(change: (seconds: number, flow: number) => number | null): ReportSource {
-  const streams = source.record.streams.map((stream) => {
-    if (stream.descriptor.stream !== 'flow') return stream;
-    const kept = [...stream.values].flatMap((flow, index) => {
-      const at = stream.atMicroseconds[index] as number;
-      const value = change(at / 1e6, flow);
-      return value === null ? [] : [[at, value] as const];
-    });
-    const column = (which: 0 | 1): Float64Array => Float64Array.from(kept, (pair) => pair[which]);
-    return { ...stream, atMicroseconds: column(0), values: column(1) };
-  });
-  return { ...source, record: { ...source.record, streams } };
-}
+const withFlow = (change: Parameters<typeof flowOf>[1]): ReportSource => ({
+  ...source,
+  record: flowOf(source.record, change),
+});
 
 describe('breath in the report', () => {
   it('is missing where no instrument gives its flow', () => {
