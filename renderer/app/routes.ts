@@ -21,7 +21,7 @@ export const routes = {
 /** Where the window is, and a function that goes elsewhere, unless the screen has something to ask first. */
 export function usePlace(): readonly [place: string, go: (to: string) => void] {
   const [place, go] = useHashLocation();
-  const guarded = useCallback((to: string) => goGuarded(to, () => go(to)), [go]);
+  const guarded = useCallback((to: string) => goGuarded(() => go(to)), [go]);
   return [place, guarded];
 }
 

@@ -3,7 +3,6 @@ import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { ReviewAsk } from '../../src/bridge/review.ts';
 import type { LeftOut } from '../../src/leakage/left-out.ts';
-import { longestReason } from '../../src/model/signature.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { ChoiceField, TextField } from '../ui/field.tsx';
@@ -12,6 +11,7 @@ import { usePerform } from '../ui/use-perform.ts';
 import { reviewWords as words } from '../words/review.ts';
 import type { ChosenMethod } from './method-choice.tsx';
 import { MethodChoice } from './method-choice.tsx';
+import { isReason, reasonProblem } from './reason.ts';
 import type { ReviewDraft } from './review-draft.ts';
 import { typedStretch } from './review-draft.ts';
 import type { Reviewer } from './reviewer-fields.tsx';
@@ -45,7 +45,7 @@ export function ReviewForm(props: {
   };
   // A stretch that is typed and not yet added would be passed over in silence.
   const open = draft.from.trim() !== '' || draft.to.trim() !== '';
-  const named = draft.reason.trim() !== '' && signing.pin !== '' && signing.person !== '';
+  const named = isReason(draft.reason) && signing.pin !== '' && signing.person !== '';
   const ready = named && !open && method !== undefined;
   const missing = open ? words.needsStretch : method === undefined ? words.needsMethod : words.needs;
   const ask = (): void => {
@@ -107,8 +107,7 @@ export function ReviewForm(props: {
         label={words.why}
         hint={words.whyHint}
         value={draft.reason}
-        most={longestReason}
-        problem={'reason' in problems ? problems.reason : undefined}
+        problem={'reason' in problems ? problems.reason : reasonProblem(draft.reason)}
         onChange={(reason) => onDraft({ ...draft, reason })}
       />
       <Button onPress={add}>{words.add}</Button>

@@ -2,7 +2,7 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { SignAsk, SignatureRow } from '../../src/bridge/review.ts';
-import { followSignatures, longestReason, refuseSigning, unsigned } from '../../src/model/signature.ts';
+import { followSignatures, refuseSigning, unsigned } from '../../src/model/signature.ts';
 import type { SignatureStep } from '../../src/model/signature.ts';
 import type { PersonView } from '../../src/bridge/snapshot.ts';
 import { Button } from '../ui/button.tsx';
@@ -12,6 +12,7 @@ import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { signWords as words } from '../words/sign.ts';
 import './review.css';
+import { isReason, reasonProblem } from './reason.ts';
 
 const forward = ['assessed', 'reviewed', 'released'] as const;
 
@@ -160,7 +161,7 @@ function SignForm(props: {
   const [reason, setReason] = useState('');
   if (people.length === 0) return <p className="flag">{words.nobody}</p>;
   const refused = props.refusalOf(person);
-  const given = reason.trim() !== '' && pin !== '';
+  const given = isReason(reason) && pin !== '';
   const ready = given && refused === null && !busy;
   return (
     <form
@@ -191,12 +192,12 @@ function SignForm(props: {
         </p>
       )}
       <TextField
-          label={words.reason}
-          hint={words.reasonHint}
-          value={reason}
-          most={longestReason}
-          onChange={setReason}
-        />
+        label={words.reason}
+        hint={words.reasonHint}
+        value={reason}
+        problem={reasonProblem(reason)}
+        onChange={setReason}
+      />
       {failure !== null && !busy && <FailureBlock failure={failure} />}
       <Button lit submit disabled={!ready}>
         {busy ? words.working : words.sign(step)}

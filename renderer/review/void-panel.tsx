@@ -2,7 +2,6 @@ import type { ReactElement } from 'react';
 import { useState } from 'react';
 import type { TrialResult } from '../../src/bridge/result.ts';
 import type { VoidAsk } from '../../src/bridge/review.ts';
-import { longestReason } from '../../src/model/signature.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { TextField } from '../ui/field.tsx';
@@ -10,6 +9,7 @@ import type { Outcome } from '../ui/use-perform.ts';
 import { usePerform } from '../ui/use-perform.ts';
 import { reviewWords } from '../words/review.ts';
 import { voidWords as words } from '../words/void.ts';
+import { isReason, reasonProblem } from './reason.ts';
 import type { Reviewer } from './reviewer-fields.tsx';
 import { ReviewerFields, useSigning } from './reviewer-fields.tsx';
 import './review.css';
@@ -28,7 +28,7 @@ export function VoidPanel(props: {
   const [signing, setSigning] = useSigning(reviewers, props.here);
   const [reason, setReason] = useState('');
   const isVoid = voidings.at(-1)?.decision === 'void';
-  const ready = reason.trim() !== '' && signing.person !== '' && signing.pin !== '';
+  const ready = isReason(reason) && signing.person !== '' && signing.pin !== '';
   const ask = (): void => {
     const asked = { ...signing, reason: reason.trim(), decision: isVoid ? ('withdrawn' as const) : ('void' as const) };
     perform(() => props.decide(asked), props.onClose);
@@ -53,7 +53,7 @@ export function VoidPanel(props: {
           label={words.reason}
           hint={words.reasonHint}
           value={reason}
-          most={longestReason}
+          problem={reasonProblem(reason)}
           onChange={setReason}
         />
         {reviewers.length === 0 ? (

@@ -57,8 +57,6 @@ export function TextField(
     readonly kind?: 'text' | 'number' | 'secret' | 'wire';
     readonly autoFocus?: boolean;
     readonly list?: readonly string[];
-    /** Characters that it takes; what is pasted beyond them is cut off. Absent: any number. */
-    readonly most?: number;
   },
 ): ReactElement {
   const listId = useId();
@@ -77,7 +75,6 @@ export function TextField(
             disabled={props.disabled}
             autoFocus={props.autoFocus}
             list={props.list === undefined ? undefined : listId}
-            maxLength={props.most}
             value={props.value}
             onChange={(event) => {
               props.onChange(event.target.value);

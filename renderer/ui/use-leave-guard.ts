@@ -1,12 +1,12 @@
 import { useCallback, useEffect, useRef, useState } from 'react';
 
 /** What asks before the window goes elsewhere; null: nothing would be lost. One screen at a time has it. */
-let held: ((to: string, go: () => void) => void) | null = null;
+let held: ((go: () => void) => void) | null = null;
 
-/** Goes elsewhere in the window, or has the screen ask first. @param to address after `#` */
-export function goGuarded(to: string, go: () => void): void {
+/** Goes elsewhere in the window, or has the screen ask first. */
+export function goGuarded(go: () => void): void {
   if (held === null) go();
-  else held(to, go);
+  else held(go);
 }
 
 export interface LeaveGuard {
@@ -25,7 +25,7 @@ export interface LeaveGuard {
  * about by the browser.
  */
 export function useLeaveGuard(changed: boolean): LeaveGuard {
-  const [asked, setAsked] = useState<{ readonly to: string | null; readonly then: () => void } | null>(null);
+  const [asked, setAsked] = useState<{ readonly then: () => void } | null>(null);
   const latest = useRef(asked);
   const free = useRef(false);
   useEffect(() => {
@@ -43,9 +43,9 @@ export function useLeaveGuard(changed: boolean): LeaveGuard {
       return;
     }
     free.current = false;
-    const ask = (to: string, then: () => void): void => {
+    const ask = (then: () => void): void => {
       if (free.current || latest.current !== null) leaveFor(then);
-      else setAsked({ to, then });
+      else setAsked({ then });
     };
     const toHash = (hash: string) => () => {
       window.location.hash = hash;
@@ -55,8 +55,7 @@ export function useLeaveGuard(changed: boolean): LeaveGuard {
       if (free.current || link === null || event.ctrlKey || event.metaKey || event.shiftKey) return;
       event.preventDefault();
       event.stopPropagation();
-      const to = (link.getAttribute('href') ?? '').slice(1);
-      ask(to, toHash(to));
+      ask(toHash((link.getAttribute('href') ?? '').slice(1)));
     };
     // Back and forward have gone already when they are heard of: the address is put back before anybody reads it.
     const moved = (event: HashChangeEvent): void => {
@@ -64,7 +63,7 @@ export function useLeaveGuard(changed: boolean): LeaveGuard {
       event.stopImmediatePropagation();
       const to = window.location.hash.slice(1);
       window.history.replaceState(window.history.state, '', event.oldURL);
-      ask(to, toHash(to));
+      ask(toHash(to));
     };
     const unload = (event: BeforeUnloadEvent): void => event.preventDefault();
     held = ask;
@@ -81,7 +80,7 @@ export function useLeaveGuard(changed: boolean): LeaveGuard {
   return {
     asking: changed && asked !== null,
     attempt: (then) => {
-      if (changed) setAsked({ to: null, then });
+      if (changed) setAsked({ then });
       else then();
     },
     stay: () => setAsked(null),

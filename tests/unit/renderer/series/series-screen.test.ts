@@ -120,7 +120,7 @@ it('asks once before a change is left, by key, link, or the program; and leaves 
   expect(screen.getByText(/Leave it all the same/)).toBeTruthy();
   fireEvent.click(button(/Go on changing/));
   let gone = 0;
-  const go = (): void => goGuarded('/trial', () => (gone += 1));
+  const go = (): void => goGuarded(() => (gone += 1));
   act(go);
   expect(gone).toBe(0);
   // Whoever has to get to the trial gets there.
