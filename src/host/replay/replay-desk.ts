@@ -79,8 +79,8 @@ export function createReplayDesk(options: ReplayDeskOptions): ReplayDesk {
     });
   };
 
-  const look = (of: Shown): void => {
-    const now = nowOf(of);
+  /** Shows that moment, and sends the readings up to it. */
+  const look = (of: Shown, now: number): void => {
     for (let stream = 0; stream < of.streams; stream += 1) {
       const { times, values } = of.replay.readings(stream, of.sentTo, now);
       for (const [index, at] of times.entries()) hub.push(stream, at, values[index] as number);
@@ -96,10 +96,13 @@ export function createReplayDesk(options: ReplayDeskOptions): ReplayDesk {
   const tick = (): void => {
     const of = shown;
     if (of === null || !of.playing) return;
-    look(of);
-    if (nowOf(of) >= of.replay.endsAtMicroseconds) {
-      of.playing = false;
-      anchor(of, of.replay.endsAtMicroseconds);
+    // Asked once: what is shown last is the very end, however long the looking takes.
+    const now = nowOf(of);
+    const ended = now >= of.replay.endsAtMicroseconds;
+    if (ended) of.playing = false;
+    look(of, now);
+    if (ended) {
+      anchor(of, now);
       return;
     }
     cancelTick = clock.after(tickMicroseconds, tick);
@@ -160,7 +163,7 @@ export function createReplayDesk(options: ReplayDeskOptions): ReplayDesk {
       of.speed = speed ?? nextSpeed(of.speed, step);
       of.playing = (playing ?? of.playing) && now < of.replay.endsAtMicroseconds;
       anchor(of, now);
-      look(of);
+      look(of, now);
       tick();
     },
     end,

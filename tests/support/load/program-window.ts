@@ -93,8 +93,9 @@ export async function openProgramWindow(
     until,
     subscribe: (streams) => say({ message: 'subscribe', streams: [...streams] }),
     async command(action, note = '') {
-      const { trial: identifier } = trial();
-      const asked = { trial: identifier, action, note, exercise: null, windowOffsetMilliseconds: null };
+      // What was prepared is answered before the snapshot that tells of it has come.
+      await until('a trial', (now) => now.trial !== null);
+      const asked = { trial: trial().trial, action, note, exercise: null, windowOffsetMilliseconds: null };
       await onceHeard(() => client.trial.command(asked));
     },
     async stepUp() {
