@@ -1,7 +1,7 @@
 import { useCallback, useEffect, useMemo, useState, type ReactElement } from 'react';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import type { TrialResult } from '../../src/bridge/result.ts';
-import type { StudyView } from '../../src/bridge/study.ts';
+import type { StudyView, WhatIfAsked } from '../../src/bridge/study.ts';
 import { TrialTrace } from '../chart/trial-trace.tsx';
 import { PersonScreen } from '../person/person-screen.tsx';
 import { ReplayScreen } from '../replay/replay-screen.tsx';
@@ -171,10 +171,11 @@ export function StudyPlace({ connection, go, file }: PlaceProps & { readonly fil
   const actions = useMemo(
     () => ({
       readAgain: load,
+      whatIf: (asked: WhatIfAsked) => connection.ask((client) => client.study.whatIf(asked)),
       toTrial: (trial: string) => go(routes.result(file, trial)),
       toPlan: () => go(routes.plan(file)),
     }),
-    [file, go, load],
+    [connection, file, go, load],
   );
   useEffect(() => {
     void load();

@@ -4,6 +4,7 @@ import { corneredPath, probeLook, type ProbeShape } from '../../src/report/probe
 import { ProbeGlyph, probeTone } from '../ui/probe-mark.tsx';
 import { useSize } from '../ui/use-size.ts';
 import { studyWords } from '../words/study.ts';
+import { whatIfWords } from '../words/what-if.ts';
 import type { PlotBand, PlotRow, RatioAxis, StudyPlot } from './compare-layout.ts';
 import { pointAt, px, studyPlot } from './compare-layout.ts';
 
@@ -13,14 +14,16 @@ import { pointAt, px, studyPlot } from './compare-layout.ts';
  */
 export function CompareChart(props: {
   readonly view: StudyView;
+  /** The study as it stands, where `view` is a what-if; null: nothing is asked. */
+  readonly standing: StudyView | null;
   /** Trial that is lit in every band. */
   readonly chosen: string | null;
   readonly onChoose: (trial: string | null) => void;
   readonly onOpen: (trial: string) => void;
 }): ReactElement {
-  const { view, chosen } = props;
+  const { view, standing, chosen } = props;
   const { ref, width } = useSize<HTMLDivElement>();
-  const plot = useMemo(() => (width === 0 ? null : studyPlot(view, width)), [view, width]);
+  const plot = useMemo(() => (width === 0 ? null : studyPlot(view, width, standing)), [view, width, standing]);
   const trialAt = (event: MouseEvent<SVGSVGElement>): string | null => {
     const box = event.currentTarget.getBoundingClientRect();
     return plot === null ? null : (pointAt(plot, event.clientX - box.left, event.clientY - box.top)?.trial ?? null);
@@ -41,7 +44,7 @@ export function CompareChart(props: {
             if (trial !== null) props.onOpen(trial);
           }}
         >
-          <Still view={view} plot={plot} />
+          <Still view={view} plot={plot} isWhatIf={standing !== null} />
           <Lit plot={plot} chosen={chosen} />
         </svg>
       )}
@@ -50,7 +53,12 @@ export function CompareChart(props: {
 }
 
 /** Everything that does not follow the pointer. */
-const Still = memo(function Still({ view, plot }: { readonly view: StudyView; readonly plot: StudyPlot }) {
+const Still = memo(function Still(props: {
+  readonly view: StudyView;
+  readonly plot: StudyPlot;
+  readonly isWhatIf: boolean;
+}) {
+  const { view, plot, isWhatIf } = props;
   const { left, right, foot, top } = plot;
   return (
     <>
@@ -66,6 +74,7 @@ const Still = memo(function Still({ view, plot }: { readonly view: StudyView; re
       {view.summary.ensembles.length === 2 && (
         <text className="compare-legend" x={left} y={34}>
           {studyWords.legendProbes}
+          {isWhatIf && `; ${whatIfWords.crossed}`}
         </text>
       )}
       {plot.ticks.map(({ x, value, labelled }) => (
@@ -185,6 +194,15 @@ function Row(props: {
         className={`compare-points${hollow ? ' compare-hollow' : ''}${isDense ? ' compare-dense' : ''}`}
         d={row.points.map(({ x, y }) => markPath(shape, x, y, size)).join('')}
       />
+      {row.takenOut.length > 0 && (
+        <path
+          className="compare-taken-out"
+          d={row.takenOut.map(({ x, y }) => `M${px(x - 6)} ${px(y - 6)}l12 12m0 -12l-12 12`).join('')}
+        />
+      )}
+      {row.standingX !== null && (
+        <path className="compare-stood" d={`M${px(row.standingX)} ${px((mean?.y ?? row.y) - reach)}v${2 * reach}`} />
+      )}
       {row.points.filter(({ below }) => below).length > 0 && (
         <>
           <path
@@ -243,7 +261,7 @@ function Ratios(props: { readonly view: StudyView; readonly plot: StudyPlot; rea
           </text>
         </>
       )}
-      {axis.rows.map(({ probe, y, upper: name, shown }) => (
+      {axis.rows.map(({ probe, y, upper: name, shown, standingX }) => (
         <g key={`${probe ?? ''} ${name}`}>
           {shown === null ? (
             <text className="compare-words" x={axis.wordsX} y={y + 4} textAnchor="end">
@@ -253,6 +271,7 @@ function Ratios(props: { readonly view: StudyView; readonly plot: StudyPlot; rea
             <>
               {isDrawn && (
                 <>
+                  {standingX !== null && <path className="compare-stood" d={`M${px(standingX)} ${px(y - 9)}v18`} />}
                   <path className="compare-interval" d={intervalPath(shown.low, shown.high, y, 5)} />
                   <rect className="compare-ratio" x={shown.x - 5} y={y - 5} width="10" height="10" />
                 </>

@@ -1,5 +1,7 @@
 import type { StudyView } from '../../src/bridge/study.ts';
 
+type RosterRow = StudyView['summary']['roster'][number];
+
 /** Where everything of the study picture lies, in CSS pixels: pure, so that a thousand trials are one pass. */
 export interface StudyPlot {
   readonly width: number;
@@ -43,6 +45,10 @@ export interface PlotRow {
   readonly ensemble: string;
   readonly y: number;
   readonly points: readonly PlotPoint[];
+  /** Trials that a what-if leaves out. */
+  readonly takenOut: readonly PlotPoint[];
+  /** Where the geometric mean stands without the what-if; null where there is none, or none is asked. */
+  readonly standingX: number | null;
   readonly below: number;
   readonly mean: {
     readonly percent: number;
@@ -78,6 +84,8 @@ export interface RatioMark {
   readonly y: number;
   readonly upper: string;
   readonly lower: string;
+  /** Of the study as it stands, beside a what-if. */
+  readonly standingX: number | null;
   /** Null where there is no ratio. */
   readonly shown: {
     readonly x: number;
@@ -94,7 +102,8 @@ const footHeight = 46;
 const wholeRow = 60;
 const probeRow = 24;
 
-export function studyPlot(view: StudyView, width: number): StudyPlot {
+/** @param standing the study as it stands, where `view` is a what-if; null: nothing is asked. */
+export function studyPlot(view: StudyView, width: number, standing: StudyView | null = null): StudyPlot {
   const { scopes, ensembles, roster, shares } = view.summary;
   const counted = roster.filter(({ leftOut }) => leftOut === null);
   const compared = ensembles.length > 1;
@@ -102,7 +111,7 @@ export function studyPlot(view: StudyView, width: number): StudyPlot {
   const ratioWidth = !compared ? 0 : width < 820 ? 110 : Math.min(360, 0.33 * width);
   const right = width - ratioWidth - (compared ? 24 : 40);
   const limits = [...new Set(shares.map(({ limitPercent }) => limitPercent))];
-  const range = leakageRange(view, limits);
+  const range = leakageRange(standing === null ? [view] : [view, standing], limits);
   const xOf = (percent: number): number => left + logShare(percent, range) * (right - left);
 
   let top = headHeight;
@@ -115,7 +124,7 @@ export function studyPlot(view: StudyView, width: number): StudyPlot {
       const y = bandTop + (probe === null ? 22 : 10) + (index + 0.5) * step;
       const own = counted.filter((row) => row.ensemble === ensemble);
       const spread = own.length > 24 ? (probe === null ? 22 : 14) : 0;
-      const points = own.flatMap((row, order): PlotPoint[] => {
+      const marked = (row: RosterRow, order: number): PlotPoint[] => {
         const leakage = probe === null ? row.whole : (row.probes[probe] ?? null);
         if (leakage === null) return [];
         // Beside its limit: in the dotted band a place means nothing.
@@ -123,12 +132,17 @@ export function studyPlot(view: StudyView, width: number): StudyPlot {
         const { trial, subject } = row;
         // Many points are spread about their line, by the golden section: evenly, and the same every time.
         return [{ trial, subject, x, y: y + spread * (((order * 0.618034) % 1) - 0.5), below: leakage.below }];
-      });
+      };
+      const points = own.flatMap(marked);
+      const takenOut = roster.filter((row) => row.ensemble === ensemble && row.leftOut === 'what-if').flatMap(marked);
+      const standingMean = meanOf(standing, probe, ensemble);
       const barY = probe !== null ? y : index === figures.length - 1 ? y + 26 : y - 26;
       return {
         ensemble,
         y,
         points,
+        takenOut,
+        standingX: standingMean === null ? null : xOf(standingMean),
         below: points.filter(({ below }) => below).length,
         mean: !summary.known
           ? null
@@ -155,9 +169,9 @@ export function studyPlot(view: StudyView, width: number): StudyPlot {
     ticks: logTicks(range, xOf),
     bands,
     limits: limits.map((percent) => ({ percent, x: xOf(percent) })),
-    ratios: compared ? ratioAxis(view, bands, right + 40, width) : null,
+    ratios: compared ? ratioAxis({ view, standing }, bands, right + 40, width) : null,
     numbered: ensembles.some((ensemble) => ensemble.length > 4),
-    points: bands.flatMap(({ rows }) => rows.flatMap(({ points }) => points)),
+    points: bands.flatMap(({ rows }) => rows.flatMap(({ points, takenOut }) => [...points, ...takenOut])),
   };
 }
 
@@ -181,7 +195,7 @@ function logShare(value: number, [low, high]: Range): number {
 }
 
 /** From below the detection limits to above everything that is drawn. */
-function leakageRange({ summary }: StudyView, limits: readonly number[]): Range {
+function leakageRange(views: readonly StudyView[], limits: readonly number[]): Range {
   let low = Infinity;
   let high = 0;
   const take = (value: number): void => {
@@ -189,11 +203,13 @@ function leakageRange({ summary }: StudyView, limits: readonly number[]): Range 
     high = Math.max(high, value);
   };
   for (const limit of limits) take(limit);
-  for (const row of summary.roster) {
-    if (row.leftOut !== null) continue;
+  for (const row of views.flatMap(({ summary }) => summary.roster)) {
+    if (row.leftOut !== null && row.leftOut !== 'what-if') continue;
     for (const leakage of [row.whole, ...Object.values(row.probes)]) if (leakage !== null) take(leakage.percent);
   }
-  for (const { detectionLimitPercent: limit } of summary.scopes) if (limit !== null) take(limit);
+  for (const { detectionLimitPercent: limit } of views.flatMap(({ summary }) => summary.scopes)) {
+    if (limit !== null) take(limit);
+  }
   if (high === 0) return [0.01, 10];
   return [low / 2, Math.max(high * 1.5, low * 10)];
 }
@@ -229,7 +245,12 @@ function subjectLines(rows: readonly PlotRow[]): string {
 }
 
 /** Ratios to the first ensemble, one below the other where there are several. */
-function ratioAxis(view: StudyView, bands: readonly PlotBand[], left: number, width: number): RatioAxis {
+function ratioAxis(
+  { view, standing }: { readonly view: StudyView; readonly standing: StudyView | null },
+  bands: readonly PlotBand[],
+  left: number,
+  width: number,
+): RatioAxis {
   const { scopes, ensembles } = view.summary;
   const [first = ''] = ensembles;
   const wordsX = width - 12;
@@ -237,7 +258,9 @@ function ratioAxis(view: StudyView, bands: readonly PlotBand[], left: number, wi
   const right = wordsX - (oneLine ? 170 : 104);
   const own = scopes.map(({ probe, ratios }) => ({ probe, ratios: ratios.filter(({ lower }) => lower === first) }));
   let [low, high] = [0.8, 1.25];
-  for (const { ratio } of own.flatMap(({ ratios }) => ratios)) {
+  const stood = (standing?.summary.scopes ?? []).flatMap(({ ratios }) => ratios);
+  const before = stood.filter(({ lower }) => lower === first);
+  for (const { ratio } of [...own.flatMap(({ ratios }) => ratios), ...before]) {
     if (!ratio.known) continue;
     low = Math.min(low, ratio.figure.low / 1.3);
     high = Math.max(high, ratio.figure.high * 1.3);
@@ -258,8 +281,12 @@ function ratioAxis(view: StudyView, bands: readonly PlotBand[], left: number, wi
         const row = band.rows.find(({ ensemble }) => ensemble === upper);
         const y = ratios.length === 1 || row === undefined ? (band.top + band.foot) / 2 : row.y;
         const { ratio: shown, low: lowRatio, high: highRatio } = ratio.known ? ratio.figure : nothing;
+        const asItStands = standing?.summary.scopes
+          .find((scope) => scope.probe === probe)
+          ?.ratios.find((one) => one.lower === lower && one.upper === upper)?.ratio;
         return {
           ...{ probe, y, lower, upper },
+          standingX: asItStands?.known === true ? xOf(asItStands.figure.ratio) : null,
           shown: ratio.known
             ? { x: xOf(shown), low: xOf(lowRatio), high: xOf(highRatio), ratio: shown, lowRatio, highRatio }
             : null,
@@ -270,6 +297,12 @@ function ratioAxis(view: StudyView, bands: readonly PlotBand[], left: number, wi
 }
 
 const nothing = { ratio: 1, low: 1, high: 1 };
+
+function meanOf(view: StudyView | null, probe: string | null, ensemble: string): number | null {
+  const scope = view?.summary.scopes.find((one) => one.probe === probe);
+  const summary = scope?.ensembles.find((one) => one.ensemble === ensemble)?.summary;
+  return summary?.known === true ? summary.figure.geometricMean : null;
+}
 
 /** A coordinate as it is written into a path. */
 export function px(value: number): string {

@@ -5,6 +5,7 @@ import { FlagTriangle } from '../ui/flag-triangle.tsx';
 import { ProbeMark } from '../ui/probe-mark.tsx';
 import { studyWords } from '../words/study.ts';
 import { dayOf } from '../words/times.ts';
+import { whatIfWords } from '../words/what-if.ts';
 
 type RosterRow = StudyView['summary']['roster'][number];
 
@@ -14,6 +15,8 @@ const firstRows = 60;
 /** Every trial of the study, also those in no figure; each opens its result. */
 export const CompareRoster = memo(function CompareRoster(props: {
   readonly view: StudyView;
+  /** Rows leave their trial out, or put it back, instead of opening it. */
+  readonly isAsking: boolean;
   readonly chosen: string | null;
   readonly onChoose: (trial: string | null) => void;
   readonly onOpen: (trial: string) => void;
@@ -82,20 +85,26 @@ const Row = memo(
     readonly row: RosterRow;
     readonly probes: StudyView['probes'];
     readonly isLit: boolean;
+    readonly isAsking: boolean;
     readonly onChoose: (trial: string | null) => void;
     readonly onOpen: (trial: string) => void;
   }): ReactElement {
-    const { row, probes, isLit, onChoose, onOpen } = props;
+    const { row, probes, isLit, isAsking, onChoose, onOpen } = props;
+    const isOut = row.leftOut === 'what-if';
+    const canAnswer = !isAsking || isOut || row.leftOut === null;
+    const { leaveOut, putBack } = whatIfWords;
+    const what = !isAsking ? studyWords.open_ : isOut ? putBack : leaveOut;
     return (
       <tr
-        className={isLit ? 'lit' : ''}
+        className={[...(isLit ? ['lit'] : []), ...(isOut ? ['compare-out'] : [])].join(' ')}
         onPointerEnter={() => onChoose(row.trial)}
         onPointerLeave={() => onChoose(null)}
       >
         <th scope="row">
           <button
             type="button"
-            aria-label={studyWords.open_(row.subject, row.ensemble)}
+            aria-label={what(row.subject, row.ensemble)}
+            disabled={!canAnswer}
             onFocus={() => onChoose(row.trial)}
             onBlur={() => onChoose(null)}
             onClick={() => onOpen(row.trial)}
@@ -137,7 +146,11 @@ const Row = memo(
       </tr>
     );
   },
-  (before, after) => before.row === after.row && before.isLit === after.isLit && before.onOpen === after.onOpen,
+  (before, after) =>
+    before.row === after.row &&
+    before.isLit === after.isLit &&
+    before.isAsking === after.isAsking &&
+    before.onOpen === after.onOpen,
 );
 
 /** In the figures, and nothing to say about it. */

@@ -1,52 +1,75 @@
 import { useCallback, useState, type ReactElement } from 'react';
-import type { StudyView } from '../../src/bridge/study.ts';
+import type { StudyView, WhatIfAsked } from '../../src/bridge/study.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { usePerform, type Outcome } from '../ui/use-perform.ts';
 import { VirtualTag } from '../ui/virtual-tag.tsx';
 import { studyWords } from '../words/study.ts';
+import { whatIfWords } from '../words/what-if.ts';
 import { CompareChart } from './compare-chart.tsx';
 import { CompareRoster } from './compare-roster.tsx';
 import { CompareSide } from './compare-side.tsx';
+import { useWhatIf } from './use-what-if.ts';
 import { isVirtualStudy } from './virtual-study.ts';
+import { WhatIfPanel } from './what-if-panel.tsx';
 import './study.css';
 
 /** What the screen asks of the host and of the window. */
 export interface StudyActions {
   readonly readAgain: () => Promise<Outcome<unknown>>;
+  readonly whatIf: (asked: WhatIfAsked) => Promise<Outcome<StudyView>>;
   readonly toTrial: (trial: string) => void;
   readonly toPlan: () => void;
 }
 
 /** A study over its trials: what it says in one sentence, every trial as a point, and the list of them. */
 export function StudyScreen(props: { readonly view: StudyView; readonly actions: StudyActions }): ReactElement {
-  const { view, actions } = props;
+  const { view: standing, actions } = props;
+  const whatIf = useWhatIf(standing, actions.whatIf);
+  const { toggle, view } = whatIf;
+  const isAsking = whatIf.asked !== null;
   const { summary } = view;
   const [chosen, setChosen] = useState<string | null>(null);
   const { busy, failure, perform } = usePerform();
   const { toTrial } = actions;
   const open = useCallback((trial: string) => toTrial(trial), [toTrial]);
-  const highest = highestTrial(view);
-  const isVirtual = isVirtualStudy(view);
+  const canLeaveOut = useCallback(
+    (trial: string) => {
+      const row = summary.roster.find((one) => one.trial === trial);
+      if (row?.leftOut === null || row?.leftOut === 'what-if') toggle(trial);
+    },
+    [summary, toggle],
+  );
+  const press = isAsking ? canLeaveOut : open;
+  const highest = highestTrial(standing);
+  const isVirtual = isVirtualStudy(standing);
   return (
-    <main className="compare">
+    <main className={isAsking ? 'compare compare-what-if' : 'compare'}>
       <section className="panel compare-head">
         <h1>{view.name}</h1>
         {isVirtual && <VirtualTag />}
-        <span className="quiet">{studyWords.counts(summary.counts)}</span>
+        <span className="quiet">{studyWords.counts(standing.summary.counts)}</span>
         <span className="grow" />
-        {highest !== null && (
+        {!isAsking && summary.counts.counted > 0 && (
+          <Button small hotkey="I" onPress={whatIf.begin}>
+            {whatIfWords.begin}
+          </Button>
+        )}
+        {!isAsking && highest !== null && (
           <Button small lit hotkey="W" onPress={() => open(highest)}>
             {studyWords.worst}
           </Button>
         )}
-        <Button small disabled={busy} onPress={() => perform(actions.readAgain)}>
-          {studyWords.readAgain}
-        </Button>
+        {!isAsking && (
+          <Button small disabled={busy} onPress={() => perform(actions.readAgain)}>
+            {studyWords.readAgain}
+          </Button>
+        )}
       </section>
+      {isAsking && <WhatIfPanel standing={standing} state={whatIf} />}
       {failure !== null && <FailureBlock failure={failure} />}
       <div className="compare-body">
-        {summary.counts.counted === 0 ? (
+        {standing.summary.counts.counted === 0 ? (
           <section className="panel compare-nothing">
             <h2>{studyWords.nothingTitle}</h2>
             <p>{studyWords.nothingText}</p>
@@ -54,16 +77,22 @@ export function StudyScreen(props: { readonly view: StudyView; readonly actions:
           </section>
         ) : (
           <section className="panel compare-picture">
-            <Statement view={view} />
+            {!isAsking && <Statement view={view} />}
             <p className="compare-chosen quiet" role="status">
-              <ChosenText view={view} chosen={chosen} />
+              <ChosenText view={view} chosen={chosen} isAsking={isAsking} />
             </p>
-            <CompareChart view={view} chosen={chosen} onChoose={setChosen} onOpen={open} />
+            <CompareChart
+              view={view}
+              standing={view === standing ? null : standing}
+              chosen={chosen}
+              onChoose={setChosen}
+              onOpen={press}
+            />
           </section>
         )}
         <CompareSide view={view} />
       </div>
-      <CompareRoster view={view} chosen={chosen} onChoose={setChosen} onOpen={open} />
+      <CompareRoster view={view} isAsking={isAsking} chosen={chosen} onChoose={setChosen} onOpen={press} />
     </main>
   );
 }
@@ -91,9 +120,14 @@ function Statement({ view: { summary } }: { readonly view: StudyView }): ReactEl
   );
 }
 
-function ChosenText({ view, chosen }: { readonly view: StudyView; readonly chosen: string | null }): ReactElement {
+function ChosenText(props: {
+  readonly view: StudyView;
+  readonly chosen: string | null;
+  readonly isAsking: boolean;
+}): ReactElement {
+  const { view, chosen, isAsking } = props;
   const row = chosen === null ? undefined : view.summary.roster.find(({ trial }) => trial === chosen);
-  if (row === undefined) return <>{studyWords.chooseTrial}</>;
+  if (row === undefined) return <>{isAsking ? whatIfWords.point : studyWords.chooseTrial}</>;
   const leakage = `${studyWords.leakage(row.whole)} %`;
   return (
     <>

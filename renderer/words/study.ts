@@ -118,6 +118,7 @@ export const studyWords = {
     'not-assessed': 'not assessed',
     virtual: 'virtual, left out',
     'not-above-zero': 'not above zero',
+    'what-if': 'left out: what-if',
   },
   notSealed: 'not sealed',
   voided: ({ person, reason }: { readonly person: string; readonly reason: string }) => `void by ${person}: ${reason}`,

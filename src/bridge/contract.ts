@@ -16,7 +16,7 @@ import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
 import { replayChangeSchema } from './replay.ts';
 import { scatterAnswerSchema } from './scatter.ts';
-import { studyViewSchema } from './study.ts';
+import { studyViewSchema, whatIfSchema } from './study.ts';
 import { connectionSettingsSchema, failureSchema, personSchema, roleSchema, snapshotSchema } from './snapshot.ts';
 import { captureStateSchema, wireAskSchema, wireViewSchema } from './wire.ts';
 
@@ -155,6 +155,8 @@ export const contract = {
     refresh: procedure.input(nothing).output(done),
     /** Its trials together: roster, figures of each ensemble, ratios; from stored assessments. */
     summary: procedure.input(z.object({ file: z.string() })).output(studyViewSchema),
+    /** The same with trials taken out or by another method, to see what hangs on them; nothing is written. */
+    whatIf: procedure.input(whatIfSchema).output(studyViewSchema),
   },
 
   trial: {

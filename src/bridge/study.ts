@@ -85,7 +85,7 @@ const rosterRow = z.object({
   review: z.object({ person: z.string(), leftOut: count }).nullable(),
   releasedBy: z.string().nullable(),
   doubtfulChecks: list(z.string()),
-  leftOut: z.enum(['void', 'no-result', 'not-assessed', 'virtual', 'not-above-zero']).nullable(),
+  leftOut: z.enum(['void', 'no-result', 'not-assessed', 'virtual', 'not-above-zero', 'what-if']).nullable(),
   cells: count,
   cellsFlagged: count,
   cellsMissing: count,
@@ -121,6 +121,8 @@ export const studyViewSchema = z.object({
   name: z.string(),
   /** Names of the probes, in the order of the rig of the newest trial. */
   probes: list(z.object({ probe: z.string(), label: z.string() })),
+  /** Methods by which trials hold an assessment, as `method` of a trial has them; how many trials do. */
+  methods: list(z.object({ method: z.string(), trials: count })),
   summary: z.object({
     questions: z.object({
       confidence: z.number(),
@@ -150,7 +152,7 @@ export const studyViewSchema = z.object({
         mark: z.enum([
           ...(['virtual', 'virtual-left-out', 'flagged', 'missing', 'void', 'no-result', 'continued'] as const),
           ...(['check-not-valid', 'reviewed', 'not-released', 'not-assessed', 'not-above-zero'] as const),
-          ...(['methods-differ', 'few-subjects', 'below-limit'] as const),
+          ...(['methods-differ', 'few-subjects', 'below-limit', 'what-if'] as const),
         ]),
         text: z.string(),
       }),
@@ -158,3 +160,13 @@ export const studyViewSchema = z.object({
   }),
 });
 export type StudyView = z.infer<typeof studyViewSchema>;
+
+/** What is asked of a study to see what hangs on it; nothing is written. */
+export const whatIfSchema = z.object({
+  file: z.string(),
+  /** Trials in no figure. */
+  without: z.array(z.string()).max(10_000).readonly(),
+  /** Of `methods`; null: each trial by the assessment that counts. */
+  method: z.string().nullable(),
+});
+export type WhatIfAsked = z.infer<typeof whatIfSchema>;

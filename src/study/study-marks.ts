@@ -4,6 +4,7 @@ import { checkWords, unreleasedWords, type RosterRow } from './study-trial.ts';
 /** What whoever reads the figures must know, with its sentence. Shown wherever they are shown. */
 export interface StudyMark {
   readonly mark:
+    | 'what-if'
     | 'virtual'
     | 'virtual-left-out'
     | 'flagged'
@@ -32,6 +33,7 @@ export function studyMarks(roster: readonly RosterRow[], scopes: readonly ScopeS
     if (when) marks.push({ mark, text });
   };
   const out = (why: RosterRow['leftOut']): number => roster.filter(({ leftOut }) => leftOut === why).length;
+  say('what-if', out('what-if') > 0, `What-if: ${trials(out('what-if'))} left out to see what hangs on it.`);
   say('virtual', counted.some(({ virtual }) => virtual), 'Virtual rig: no result of a real ensemble.');
   say('virtual-left-out', out('virtual') > 0, `${trials(out('virtual'))} of the virtual rig left out.`);
   const flagged = counted.filter(({ cellsFlagged }) => cellsFlagged > 0).length;

@@ -98,13 +98,24 @@ export interface StudySummary {
 /**
  * A study from its trials' summary rows: subjects are the unit of every interval, so that repeated trials of one do
  * not count as several wearers.
+ * @param without trials to be taken out to see what hangs on them. Ensembles and probes keep their order, and no
+ *   trial of the virtual rig takes the place of a real one.
  */
-export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQuestions): StudySummary {
-  const roster = rosterOf(trials);
+export function summariseStudy(
+  trials: readonly StudyTrial[],
+  questions: StudyQuestions,
+  without: ReadonlySet<string> = new Set(),
+): StudySummary {
+  const standing = rosterOf(trials);
+  const inFigures = standing.filter(({ leftOut }) => leftOut === null);
+  const ensembles = [...new Set(inFigures.map(({ ensemble }) => ensemble))];
+  const probes = [...new Set(inFigures.flatMap(({ probes: own }) => Object.keys(own)))];
+  const roster = standing.map((row): RosterRow => {
+    const isTakenOut = without.has(row.trial) && isHeldAgainstLimits(row);
+    return isTakenOut ? { ...row, leftOut: 'what-if' } : row;
+  });
   const counted = roster.filter(({ leftOut }) => leftOut === null);
   const whole = wholeTrials(trials, counted);
-  const ensembles = [...new Set(counted.map(({ ensemble }) => ensemble))];
-  const probes = [...new Set(counted.flatMap(({ probes: own }) => Object.keys(own)))];
   const limitAt = (probe: string | null): number | null =>
     highestLimit(
       trials.filter((_, index) => roster[index]?.leftOut === null),
@@ -122,14 +133,14 @@ export function summariseStudy(trials: readonly StudyTrial[], questions: StudyQu
       ),
     ]),
   ].sort((one, other) => one - other);
-  const standing = roster.filter(({ leftOut }) => leftOut !== 'void');
+  const notVoid = roster.filter(({ leftOut }) => leftOut !== 'void');
   return {
     questions,
     counts: {
       trials: roster.length,
       sealed: count(roster, ({ sealed }) => sealed),
-      assessed: count(standing, ({ assessed }) => assessed),
-      flagged: count(standing, ({ cellsFlagged }) => cellsFlagged > 0),
+      assessed: count(notVoid, ({ assessed }) => assessed),
+      flagged: count(notVoid, ({ cellsFlagged }) => cellsFlagged > 0),
       void: count(roster, ({ leftOut }) => leftOut === 'void'),
       noResult: count(roster, ({ leftOut }) => leftOut === 'no-result'),
       virtual: count(roster, ({ virtual }) => virtual),

@@ -58,9 +58,10 @@ export interface StudyTrial {
  * Why a trial enters no figure. `void`: a reviewer made it so. `no-result`: it was never sealed, or no cell of it has a
  * value. `virtual`: real trials are
  * in the study, and the virtual rig says nothing about real ensembles. `not-above-zero`: its mean is zero or less,
- * which has no place on a log scale, and no detection limit is known below which it could be said to be.
+ * which has no place on a log scale, and no detection limit is known below which it could be said to be. `what-if`: it
+ * is asked what the study would say without it.
  */
-export type LeftOut = 'void' | 'no-result' | 'not-assessed' | 'virtual' | 'not-above-zero';
+export type LeftOut = 'void' | 'no-result' | 'not-assessed' | 'virtual' | 'not-above-zero' | 'what-if';
 
 /** A trial in the roster, with its leakages. */
 export interface RosterRow {

@@ -91,6 +91,29 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.waitForSelector('.result-table');
     expect(trials.some((trial) => page.url().includes(trial))).toBe(true);
   });
+
+  it('asks what would be without a trial, and one key leads back to what stands', async () => {
+    await page.goBack();
+    await page.waitForSelector('.compare-chart svg');
+    const said = await page.locator('.compare-statement').textContent();
+    await page.keyboard.press('i');
+    const bar = page.getByRole('region', { name: 'What-if' });
+    expect(await bar.textContent()).toMatch(/Nothing here is kept, and the study stays as it stands/);
+    await page.getByRole('button', { name: 'Leave out the trial of S02 in B' }).click();
+    await page.waitForSelector('.what-if table');
+    expect(await bar.textContent()).toMatch(/1 of 6 trials left out\./);
+    expect(await page.locator('.compare-head').textContent()).toMatch(/6 of 6 trials in the figures/);
+    expect(await page.locator('.compare-out').textContent()).toMatch(/S02.*left out: what-if/);
+    expect(await page.locator('.compare-taken-out').count()).toBe(6);
+    expect(await violations(page)).toEqual([]);
+    await page.evaluate(() => document.querySelector('main')?.scrollTo(0, 0));
+    await keepPicture(page, 'what-if');
+    await page.getByRole('button', { name: 'Put back the trial of S02 in B' }).click();
+    await page.waitForSelector('.what-if table', { state: 'detached' });
+    await page.keyboard.press('Escape');
+    await page.waitForSelector('.what-if', { state: 'detached' });
+    expect(await page.locator('.compare-statement').textContent()).toBe(said);
+  });
 });
 
 describe('a study of a thousand trials', () => {

@@ -1,8 +1,12 @@
+import { copyFileSync, readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { StudySummary } from '../../src/study/study-summary.ts';
+import { storeAssessment } from '../../src/host/store/assessments.ts';
 import { readStudyRows } from '../../src/host/store/study-rows.ts';
 import { chambersideHere } from '../support/command-in-process.ts';
 import { temporaryFolder } from '../support/command-line.ts';
+import type { Identifier } from '../../src/model/identity.ts';
+import { method } from '../support/store/trial.ts';
 import { alter } from '../support/store/altered-study.ts';
 import { madeLimitPercent, madeProbes, makeStudyFile } from '../support/study/made-study.ts';
 
@@ -24,7 +28,11 @@ beforeAll(async () => {
 });
 afterAll(folder.clear);
 
-type Printed = StudySummary & { altered: string[]; asked: { standings: { ensemble: string }[] } | null };
+interface Printed extends StudySummary {
+  readonly altered: string[];
+  readonly asked: { readonly standings: { readonly ensemble: string }[] } | null;
+  readonly whatIf?: unknown;
+}
 
 async function compared(...words: string[]): Promise<{ status: number; printed: Printed; stderr: string }> {
   const { status, stdout, stderr } = await chambersideHere('compare', '--study', study, '--json', ...words);
@@ -107,6 +115,51 @@ describe('compare', () => {
     expect(await wrong('--study', study, '--requirement', 'none')).toBe(2);
     expect(await wrong('--study', study, '--requirement', 'en-943-1', '--file', 'x.json')).toBe(2);
     expect(await wrong('--study', folder.file('none.chamberside'))).toBe(1);
+  });
+
+  it('says what would be without a trial, beside what stands, and writes nothing', async () => {
+    const before = readFileSync(study);
+    const { status, printed } = await compared('--without', 't-000000000002');
+    expect(status).toBe(0);
+    expect(printed.counts.counted).toBe(10);
+    expect(printed.whatIf).toMatchObject({
+      ...{ without: ['t-000000000002'], method: null, counts: { counted: 9 } },
+      difference: { counted: 10, takenOut: 1, otherwiseAssessed: 0 },
+    });
+    const { stdout } = await chambersideHere('compare', '--study', study, '--without', 't-000000000002');
+    expect(stdout).toMatch(/^WHAT-IF of Coveralls\. Nothing is written: the study stays as it stands\./);
+    expect(stdout).toMatch(/in the figures as it stands 10, here 9/);
+    expect(stdout).toMatch(/[Hh]ood +B \/ A +\d+/);
+    expect(readFileSync(study).equals(before)).toBe(true);
+    // One that is in no figure, one that is not there.
+    for (const trial of ['t-000000000003', 't-000000000099']) {
+      const refused = await chambersideHere('compare', '--study', study, '--without', trial);
+      expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining(`hangs on it: ${trial}`)]);
+    }
+  });
+
+  it('counts trials by another method where they hold an assessment by it, and only there', async () => {
+    const copy = folder.file('methods.chamberside');
+    copyFileSync(study, copy);
+    const [, , , , , sixth] = readStudyRows(copy).trials;
+    const cells = (sixth?.cells ?? []).map(({ exercise, probe, percent }, index) => ({
+      ...{ exercise, probe, dwellPosition: index, flags: [] },
+      ...{ windowPercent: 2 * (percent ?? 0), windowLowPercent: null, windowHighPercent: null, exercisePercent: null },
+    }));
+    const doubled = { ...method, name: 'doubled', version: 4 };
+    const asked = { trial: 't-000000000006' as Identifier, method: doubled, program: '0.1.0', cells };
+    storeAssessment(copy, { ...asked, details: null }, '2026-01-06T08:00:00.000Z');
+    storeAssessment(copy, { ...asked, method, details: null }, '2026-01-07T08:00:00.000Z');
+    const { methods } = readStudyRows(copy);
+    expect(methods.map(({ trials }) => trials)).toEqual([10, 1]);
+    const by = readStudyRows(copy, 'doubled, version 4').trials;
+    expect(by.map(({ method: label }) => label).filter((label) => label === 'doubled, version 4')).toHaveLength(1);
+    expect(by[5]?.cells?.[0]?.percent).toBe(cells[0]?.windowPercent);
+    const { stdout } = await chambersideHere('compare', '--study', copy, '--by-method', 'doubled');
+    expect(stdout).toMatch(/by “doubled, version 4”: 1 of 10 trials count otherwise/);
+    expect(stdout).toMatch(/! Assessed by 2 methods/);
+    const refused = await chambersideHere('compare', '--study', copy, '--by-method', 'none');
+    expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining('Assessed trials by method')]);
   });
 
   it('says which trial is not what was recorded, and exits with 1', async () => {

@@ -35,6 +35,7 @@ const leftOutWords = {
   'not-assessed': 'not assessed',
   virtual: 'left out',
   'not-above-zero': 'mean not above zero, no detection limit known',
+  'what-if': 'left out: what-if',
 } as const;
 
 function rosterTable({ roster }: StudySummary): string {

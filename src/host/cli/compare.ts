@@ -1,12 +1,14 @@
 import { ChambersideError } from '../../model/error-code.ts';
-import { requirementStandings } from '../../study/requirement-standing.ts';
+import { type RequirementStanding, requirementStandings } from '../../study/requirement-standing.ts';
 import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
 import { isHeldAgainstLimits } from '../../study/study-trial.ts';
+import { type WhatIf, whatIfDifference } from '../../study/what-if.ts';
 import { readStudyRows } from '../store/study-rows.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
 import type { Command } from './command.ts';
 import { formatStudy } from './compare-text.ts';
+import { askedWhatIf, formatWhatIf, rowsFor, whatIfOptions } from './compare-what-if.ts';
 import { noteAltered } from './note-altered.ts';
 import { noteExit } from './note-doubt.ts';
 
@@ -27,10 +29,12 @@ export const compareCommand: Command = {
     { name: 'confidence', value: 'X', help: 'of every interval, 0.501 to 0.9999, default 0.95' },
     { name: 'coverage', value: 'X', help: 'of the tolerance limit: share of wearers, 0.501 to 0.9999, default 0.8' },
     { name: 'tolerance-confidence', value: 'X', help: 'of the tolerance limit, 0.501 to 0.9999, default 0.9' },
+    ...whatIfOptions,
   ],
   notes: [
     'Every sealed trial counts by its released assessment, else its newest; subjects are the unit of every interval.',
     'Trials of the virtual rig are left out where there are real ones. docs/guides/study.md says what each figure is.',
+    'With --without or --by-method the study as it stands is printed beside the what-if, with the difference.',
     'Exit status 0: at least one trial is in the figures. 1: none is, or a trial is not what was recorded.',
   ],
   run(values, output) {
@@ -54,19 +58,26 @@ export const compareCommand: Command = {
     };
     const rows = readStudyRows(study);
     const summary = summariseStudy(rows.trials, questions);
-    const standings =
-      requirement === null ? [] : requirementStandings(requirement, rows.trials, summary.roster, questions.confidence);
+    const standingsOf = (trials: typeof rows.trials, roster: typeof summary.roster): RequirementStanding[] =>
+      requirement === null ? [] : requirementStandings(requirement, trials, roster, questions.confidence);
+    const standings = standingsOf(rows.trials, summary.roster);
+    const asked = askedWhatIf(values, rows, summary);
+    const otherwise = asked === null ? null : whatIfOf(asked);
     const altered = summary.roster
       .filter((row) => isHeldAgainstLimits(row) && !noteAltered(study, row.trial, output))
       .map(({ trial }) => trial);
     if (values.json) {
       const { study: identity, probes } = rows;
-      const asked = requirement === null ? null : { requirement, standings };
-      output.line(JSON.stringify({ program: programVersion, study: identity, probes, ...summary, asked, altered }));
+      const held = requirement === null ? null : { requirement, standings };
+      const whatIf = otherwise === null ? {} : { whatIf: otherwise.json };
+      const all = { program: programVersion, study: identity, probes, ...summary, asked: held, altered, ...whatIf };
+      output.line(JSON.stringify(all));
+    } else if (otherwise !== null) {
+      output.line(otherwise.text);
     } else {
       output.line(formatStudy(rows, summary, requirement, standings));
     }
-    const { counted } = summary.counts;
+    const counted = otherwise?.counted ?? summary.counts.counted;
     noteExit(
       [
         counted === 0 ? 'no trial of the study has a value' : null,
@@ -75,5 +86,16 @@ export const compareCommand: Command = {
       output,
     );
     return Promise.resolve(counted > 0 && altered.length === 0 ? 0 : 1);
+
+    function whatIfOf(whatIf: WhatIf): { readonly text: string; readonly json: unknown; readonly counted: number } {
+      const { trials } = rowsFor(study, rows, whatIf);
+      const there = summariseStudy(trials, questions, new Set(whatIf.without));
+      const side = { summary: there, standings: standingsOf(trials, there.roster) };
+      return {
+        text: formatWhatIf(rows, whatIf, { summary, standings }, side),
+        json: { ...whatIf, ...there, standings: side.standings, difference: whatIfDifference(summary, there) },
+        counted: there.counts.counted,
+      };
+    }
   },
 };

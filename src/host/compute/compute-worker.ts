@@ -17,7 +17,7 @@ import { assessReviewed, requireReviewer } from './review-job.ts';
 import { readResult } from './result-job.ts';
 import { readScatter } from './scatter-job.ts';
 import { requireSigner } from './sign-job.ts';
-import { createStudyFile, listStudies, readStudySummary } from './study-jobs.ts';
+import { createStudyFile, listStudies, readStudySummary, readWhatIf } from './study-jobs.ts';
 
 /**
  * Entry of a compute worker: reading files and computing, away from the thread that reads the ports, where a hundred
@@ -39,6 +39,8 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       return readScatter(message.ask.folder, message.ask.rig);
     case 'study-summary':
       return readStudySummary(message.ask.path, message.ask.file);
+    case 'study-what-if':
+      return readWhatIf(message.ask.path, message.ask.asked);
     case 'recall': {
       const { path, trial } = message.ask;
       const record = readTrial(path, trial);

@@ -2,7 +2,7 @@ import type { ScatterAnswer } from '../../bridge/scatter.ts';
 import type { CheckChoice } from '../../bridge/checks.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
-import type { StudyView } from '../../bridge/study.ts';
+import type { StudyView, WhatIfAsked } from '../../bridge/study.ts';
 import type { ThinnedSamples } from '../samples/thin.ts';
 import type { Assessment } from '../../leakage/assessment.ts';
 import type { AssessmentDifference } from '../../leakage/difference.ts';
@@ -49,6 +49,8 @@ export interface Jobs {
   'create-study': { ask: { folder: string; name: string; now: string }; answer: { file: string } };
   /** Its trials together, from summary rows; `file` is how the window calls it. */
   'study-summary': { ask: { path: string; file: string }; answer: StudyView };
+  /** The same as it would be with something otherwise; nothing is written. */
+  'study-what-if': { ask: { path: string; asked: WhatIfAsked }; answer: StudyView };
   /** What the newest assessed trial on a rig has shown of scatter. */
   scatter: { ask: { folder: string; rig: Rig }; answer: ScatterAnswer };
   recall: { ask: { path: string; trial: Identifier }; answer: RecalledTrial };

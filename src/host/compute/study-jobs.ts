@@ -2,7 +2,7 @@ import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { StudyRow, TrialRow } from '../../bridge/snapshot.ts';
 import type { TrialStanding } from '../../bridge/snapshot.ts';
-import type { StudyView } from '../../bridge/study.ts';
+import type { StudyView, WhatIfAsked } from '../../bridge/study.ts';
 import { castsDoubt } from '../../leakage/flag.ts';
 import type { Flag } from '../../leakage/flag.ts';
 import { toSeconds } from '../../model/time.ts';
@@ -76,8 +76,15 @@ export function standingOf(trial: Pick<TrialSummary, 'phase' | 'sealed'>, assess
 
 /** A study over its trials, without limits beside those of their plans. */
 export function readStudySummary(path: string, file: string): StudyView {
-  const { study, trials, probes } = readStudyRows(path);
-  return { file, name: study.name, probes, summary: summariseStudy(trials, usualQuestions) };
+  const { study, trials, probes, methods } = readStudyRows(path);
+  return { file, name: study.name, probes, methods, summary: summariseStudy(trials, usualQuestions) };
+}
+
+/** The same with something otherwise, to see what hangs on it. The file is only read. */
+export function readWhatIf(path: string, { file, without, method }: WhatIfAsked): StudyView {
+  const { study, trials, probes, methods } = readStudyRows(path, method);
+  const summary = summariseStudy(trials, usualQuestions, new Set(without));
+  return { file, name: study.name, probes, methods, summary };
 }
 
 /** Creates a study under a file name made from its own, with a number where that is taken. */

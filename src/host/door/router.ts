@@ -66,6 +66,7 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       create: os.study.create.handler(({ input, context }) => study.create(input, context.window)),
       refresh: os.study.refresh.handler(({ input, context }) => study.refresh(input, context.window)),
       summary: os.study.summary.handler(({ input, context }) => study.summary(input, context.window)),
+      whatIf: os.study.whatIf.handler(({ input, context }) => study.whatIf(input, context.window)),
     },
     trial: {
       preview: os.trial.preview.handler(({ input, context }) => trial.preview(input, context.window)),

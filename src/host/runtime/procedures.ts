@@ -239,6 +239,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         return {};
       },
       summary: ({ file }) => parts.files.do('study-summary', { path: studyPath(folder, file), file }),
+      whatIf: (asked) => parts.files.do('study-what-if', { path: studyPath(folder, asked.file), asked }),
     },
 
     trial: {

@@ -17,6 +17,8 @@ export interface StudyRows {
   readonly trials: readonly StudyTrial[];
   /** Names of probes as the rig of the newest trial has them, in its order. */
   readonly probes: readonly { readonly probe: string; readonly label: string }[];
+  /** Methods by which trials hold an assessment, in the order of first use; how many trials do. */
+  readonly methods: readonly { readonly method: string; readonly trials: number }[];
 }
 
 interface AssessmentRow {
@@ -37,11 +39,15 @@ interface CellRow {
   readonly flags: string;
 }
 
-/** @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`. */
-export function readStudyRows(path: string): StudyRows {
+/**
+ * @param method as `StudyRows.methods` has it: trials that hold an assessment by it are read by the newest such one,
+ *   also where another one counts; null: as they count.
+ * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`, `file-damaged`.
+ */
+export function readStudyRows(path: string, method: string | null = null): StudyRows {
   const connection = openForReading('study', path);
   try {
-    return connection.transaction(() => studyRows(connection, path))();
+    return connection.transaction(() => studyRows(connection, path, method))();
   } catch (error) {
     throw storageError(error, path);
   } finally {
@@ -49,8 +55,10 @@ export function readStudyRows(path: string): StudyRows {
   }
 }
 
-function studyRows(connection: Connection, path: string): StudyRows {
+function studyRows(connection: Connection, path: string, method: string | null): StudyRows {
   const releases = releasesIn(connection, path);
+  const numbers = countingAssessments(connection, path, releases);
+  if (method !== null) for (const [trial, number] of newestBy(connection, method, numbers)) numbers.set(trial, number);
   const counting = new Map(
     connection
       .prepare<[string], AssessmentRow>(
@@ -59,7 +67,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
            CASE WHEN instr(json, '"review"') > 0 THEN json_extract(json, '$.review') END AS review
          FROM assessment WHERE number IN (SELECT value FROM json_each(?))`,
       )
-      .all(JSON.stringify([...countingAssessments(connection, path, releases).values()]))
+      .all(JSON.stringify([...numbers.values()]))
       .map((row) => [row.trial, row]),
   );
   const cells = connection.prepare<[number], CellRow>(
@@ -82,10 +90,10 @@ function studyRows(connection: Connection, path: string): StudyRows {
       createdAt: row.created_at,
       sealed: sealOf(connection, row.trial) !== null,
       voided: voidingOf(row.trial),
-      ...releaseIn(row.trial),
+      ...releaseIn(row.trial, assessment?.assessment),
       ...(header.repeats == null || header.repeats.from === null ? {} : { continues: header.repeats.trial }),
       requirementPercent: header.requirementPercent ?? null,
-      method: assessment === undefined ? null : `${assessment.method_name}, version ${assessment.method_version}`,
+      method: assessment === undefined ? null : methodLabel(assessment),
       review: assessment === undefined ? null : reviewOf(assessment),
       doubtfulChecks: doubtfulSupports(header),
       cells: assessment === undefined ? null : cellsOf(assessment),
@@ -97,6 +105,7 @@ function studyRows(connection: Connection, path: string): StudyRows {
     study: studyIdentity(connection, path),
     trials,
     probes: rig === null ? [] : probePorts(rig).map(({ probe, label }) => ({ probe, label })),
+    methods: methodsIn(connection),
   };
 
   function voidingOf(trial: string): StudyTrial['voided'] {
@@ -104,9 +113,11 @@ function studyRows(connection: Connection, path: string): StudyRows {
     return voiding === null ? null : { person: voiding.person, reason: voiding.reason };
   }
 
-  function releaseIn(trial: string): Pick<StudyTrial, 'released'> {
+  /** Only where what is read is what was released. */
+  function releaseIn(trial: string, assessment: string | undefined): Pick<StudyTrial, 'released'> {
     const release = releases.get(trial);
-    return release === undefined ? {} : { released: { person: release.person, at: release.createdAt } };
+    if (release === undefined || release.assessment !== assessment) return {};
+    return { released: { person: release.person, at: release.createdAt } };
   }
 
   function reviewOf({ assessment, review }: AssessmentRow): StudyTrial['review'] {
@@ -135,4 +146,32 @@ function studyRows(connection: Connection, path: string): StudyRows {
       };
     });
   }
+}
+
+const methodColumns = "method_name || ', version ' || method_version";
+
+function methodLabel(row: Pick<AssessmentRow, 'method_name' | 'method_version'>): string {
+  return `${row.method_name}, version ${row.method_version}`;
+}
+
+function methodsIn(connection: Connection): StudyRows['methods'] {
+  const sql =
+    `SELECT ${methodColumns} AS method, count(DISTINCT trial) AS trials FROM assessment ` +
+    'GROUP BY method_name, method_version ORDER BY min(number)';
+  return connection.prepare<[], { method: string; trials: number }>(sql).all();
+}
+
+/** Numbers of the newest assessments by a method, of trials that do not count by one of it already. */
+function newestBy(
+  connection: Connection,
+  method: string,
+  counting: ReadonlyMap<string, number>,
+): (readonly [trial: string, number: number])[] {
+  const own = connection
+    .prepare<[string], { trial: string; number: number }>(
+      `SELECT trial, number FROM assessment WHERE ${methodColumns} = ? ORDER BY number`,
+    )
+    .all(method);
+  const standing = new Set(own.filter(({ trial, number }) => counting.get(trial) === number).map(({ trial }) => trial));
+  return own.filter(({ trial }) => !standing.has(trial)).map(({ trial, number }) => [trial, number]);
 }

@@ -135,6 +135,7 @@ export function createTestHost(): TestHost {
         return {};
       },
       summary: noTrial,
+      whatIf: noTrial,
     },
     trial: {
       preview: noTrial,

@@ -12,7 +12,7 @@ import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { madeUpPorts } from './made-up-ports.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
-import { madeUpStudies } from './made-up-study.ts';
+import { madeUpStudies, madeUpWhatIf } from './made-up-study.ts';
 import { madeUpScatter, madeUpSeries } from './made-up-series.ts';
 import { madeUpDifference } from './made-up-review.ts';
 import { otherResults } from './place-scenes.ts';
@@ -117,6 +117,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         if (found !== undefined) return found;
         throw new ChambersideError('file-not-found', 'There is no such file', file, 'Check the path.');
       },
+      whatIf: async (asked) => madeUpWhatIf(asked),
     },
     trial: {
       preview: async () => preview,

@@ -1,4 +1,4 @@
-import type { StudyView } from '../../../src/bridge/study.ts';
+import type { StudyView, WhatIfAsked } from '../../../src/bridge/study.ts';
 import { summariseStudy, usualQuestions } from '../../../src/study/study-summary.ts';
 import type { StudyTrial } from '../../../src/study/study-trial.ts';
 import { gaussianSource } from '../gaussian.ts';
@@ -60,7 +60,23 @@ function madeUpStudy(made: MadeUpStudy): StudyView {
   }
   const labels = probes.map(([probe, label]) => ({ probe, label }));
   const summary = summariseStudy(trials, { ...usualQuestions, limitsPercent: made.limits });
-  return { file: made.file, name: made.name, probes: labels, summary };
+  const methods = [
+    { method: 'fixed settling, version 3', trials: trials.length },
+    { method: 'adaptive settling, version 2', trials: Math.ceil(trials.length / 2) },
+  ];
+  const view = { file: made.file, name: made.name, probes: labels, methods, summary };
+  trialsOf.set(view.file, trials);
+  return view;
+}
+
+const trialsOf = new Map<string, readonly StudyTrial[]>();
+
+/** The same study without some of its trials, as the host answers it. */
+export function madeUpWhatIf({ file, without, method }: WhatIfAsked): StudyView {
+  const view = madeUpStudies().find((one) => one.file === file);
+  if (view === undefined) throw new Error(`no study ${file}`);
+  const trials = (trialsOf.get(file) ?? []).map((trial) => ({ ...trial, method: method ?? trial.method }));
+  return { ...view, summary: summariseStudy(trials, view.summary.questions, new Set(without)) };
 }
 
 let made: StudyView[] | null = null;
