@@ -15,6 +15,7 @@ import { ErrorBoundary } from './error-boundary.tsx';
 import { HostLost, RefusedWindow } from './host-lost.tsx';
 import { PersonPlace, PlanPlace, ReplayPlace, ResultPlace, RigPlace, StartPlace } from './places.tsx';
 import { StudyPlace, TrialPlace } from './places.tsx';
+import { RegisterPlace } from './register-place.tsx';
 import { SeriesPlace } from './series-place.tsx';
 import { placeOf, routes, usePlace, type Place } from './routes.ts';
 import { TitleBar } from './title-bar.tsx';
@@ -100,6 +101,8 @@ function Screen(props: {
       return <PlanPlace {...rest} file={place.file} />;
     case 'series':
       return <SeriesPlace {...rest} />;
+    case 'instruments':
+      return <RegisterPlace {...rest} />;
     case 'study':
       return <StudyPlace {...rest} file={place.file} />;
     case 'trial':

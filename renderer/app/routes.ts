@@ -11,6 +11,7 @@ export const routes = {
   trial: '/trial',
   replay: '/replay',
   series: '/series',
+  register: '/instruments',
   /** A window of its own, for the person in the ensemble. */
   subject: '/subject',
   plan: (file: string | null) => (file === null ? '/plan' : `/plan/${encodeURIComponent(file)}`),
@@ -37,7 +38,7 @@ export function openSubjectDisplay(): void {
 }
 
 export type Place =
-  | { readonly at: 'start' | 'person' | 'rig' | 'series' | 'trial' | 'replay' | 'nowhere' }
+  | { readonly at: 'start' | 'person' | 'rig' | 'series' | 'instruments' | 'trial' | 'replay' | 'nowhere' }
   | { readonly at: 'check'; readonly check: string; readonly subject: string | null }
   | { readonly at: 'plan'; readonly file: string | null }
   | { readonly at: 'study'; readonly file: string }
@@ -61,6 +62,7 @@ export function placeOf(address: string): Place {
     case 'person':
     case 'rig':
     case 'series':
+    case 'instruments':
     case 'trial':
     case 'replay':
       return { at: first };

@@ -35,6 +35,9 @@ export function TitleBar(props: {
         <To here={place.at === 'rig' || place.at === 'check'} to={routes.rig}>
           {appWords.rig}
         </To>
+        <To here={place.at === 'instruments'} to={routes.register}>
+          {appWords.instruments}
+        </To>
         <To
           here={place.at === 'plan' || place.at === 'series' || place.at === 'trial'}
           to={trial === null ? routes.plan(null) : routes.trial}

@@ -5,6 +5,7 @@ export const appWords = {
   program: 'Chamberside',
   start: 'Start',
   rig: 'Rig',
+  instruments: 'Instruments',
   plan: 'Plan',
   trial: 'Trial',
   person: (name: string) => `At the rig: ${name}`,

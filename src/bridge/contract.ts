@@ -11,6 +11,7 @@ import { seriesEntrySchema } from '../model/series-entry.ts';
 import { afterItemSchema, beforeItemSchema } from '../model/trial-event.ts';
 import { checkBeginningSchema, checkChoiceSchema, checkGroundSchema, keptCheckSchema } from './checks.ts';
 import { askedPortSchema, lineAskSchema, lineViewSchema, offeredPortsSchema, portsAskSchema } from './ports.ts';
+import { instrumentHistorySchema, registerAskSchema, registerViewSchema } from './register.ts';
 import { reportFormatSchema, reportPartSchema } from './report-part.ts';
 import { reviewAskSchema, signAskSchema, voidAskSchema } from './review.ts';
 import { cellExplanationSchema, planPreviewSchema, trialResultSchema } from './result.ts';
@@ -130,6 +131,16 @@ export const contract = {
     checkHistory: procedure.input(checkChoiceSchema).output(z.array(keptCheckSchema)),
     /** What a check was judged on, so that it can be judged again. */
     checkGround: procedure.input(z.object({ number: z.number().int().positive() })).output(checkGroundSchema),
+  },
+
+  /** Instruments of the laboratory and their certificates. A trial keeps those that were frozen with it. */
+  register: {
+    /** Reads the laboratory file anew: a command may have put something down. */
+    view: procedure.input(nothing).output(registerViewSchema),
+    /** Of one instrument: its records, and what checks have shown while it worked in a rig. */
+    history: procedure.input(z.object({ instrument: codeSchema })).output(instrumentHistorySchema),
+    /** A registered technician puts something down: a record that is added to the others. Refused for anybody else. */
+    add: procedure.input(registerAskSchema).output(z.object({ record: z.number().int() })),
   },
 
   series: {

@@ -6,7 +6,8 @@ import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
-import { addLimit, editSeries, fillPlan, findPort, lookAtSeries } from '../support/screens/fill-forms.ts';
+import { addLimit, editSeries, enterCertificate, fillPlan } from '../support/screens/fill-forms.ts';
+import { findPort, lookAtSeries } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { overflowOf } from '../support/screens/overflow-of.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
@@ -249,6 +250,12 @@ describe('the window', () => {
     await show(sceneCalled('series'), 'light', sizes[0]);
     await editSeries(page, expectCleanEverywhere);
     await expect.poll(() => madeUp.asked.at(-1)).toMatch(/^series\.save .*"restSeconds":45,/);
+  });
+
+  it('has a certificate entered and another withdrawn, each with a PIN', async () => {
+    await show(sceneCalled('trial-none'), 'light', sizes[0]);
+    await show(sceneCalled('instruments'), 'light', sizes[0]);
+    await enterCertificate(page, expectCleanEverywhere, madeUp.asked);
   });
 
   it('has a rig changed in a form', async () => {

@@ -67,7 +67,8 @@ export function newestOf(kept: readonly KeptCheck[], check: CheckKind, subject: 
   return newest;
 }
 
-function standingOf(
+/** How a check stands by its newest result, and when a pass ends to hold, ms since 1970. */
+export function standingOf(
   newest: KeptCheck | null,
   nowMilliseconds: number,
 ): { readonly standing: Standing; readonly dueAt: number | null } {

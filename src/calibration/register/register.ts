@@ -9,7 +9,6 @@ import type {
   SupportingCertificate,
 } from '../../model/certificate.ts';
 import { dayNumber } from '../../model/day.ts';
-import type { Rig } from '../../model/rig.ts';
 import { certificateDoubt } from './certificate-doubt.ts';
 import type { RegisterRecord } from './record.ts';
 
@@ -148,16 +147,25 @@ export function certificateFaults(
   return faults;
 }
 
+/**
+ * Whole days until a certificate's last day, which counts as 0; negative: for so many days it has been over. By UTC.
+ * @param validUntil ISO 8601 day. @param nowMilliseconds since 1970.
+ */
+export function daysLeft(validUntil: string, nowMilliseconds: number): number {
+  return dayNumber(validUntil) - Math.floor(nowMilliseconds / dayMilliseconds);
+}
+
 function standingOf(validUntil: string, nowMilliseconds: number): CertificateStanding {
   // It holds until the end of its last day.
-  const daysLeft = dayNumber(validUntil) + 1 - nowMilliseconds / dayMilliseconds;
-  if (daysLeft <= 0) return 'expired';
-  return daysLeft <= soonDays ? 'due-soon' : 'valid';
+  const left = dayNumber(validUntil) + 1 - nowMilliseconds / dayMilliseconds;
+  if (left <= 0) return 'expired';
+  return left <= soonDays ? 'due-soon' : 'valid';
 }
 
 type Placed = NonNullable<RegisteredEntry['placed']>;
 
-function isSamePlace(one: Placed, other: Placed): boolean {
+/** Of one rig, and the same place in it. */
+export function isSamePlace(one: Placed, other: Placed): boolean {
   return one.rig === other.rig && placeInWords(one.at) === placeInWords(other.at);
 }
 
@@ -166,8 +174,14 @@ export function placeInWords(at: RegisteredPlace): string {
   return at.place === 'chamber' ? at.place : `${at.place} ${at.name}`;
 }
 
+/** As much of a rig as tells where something can work. */
+interface PlacesOfRig {
+  readonly instruments: readonly { readonly instrument: string; readonly kind: string }[];
+  readonly ports: readonly { readonly probe: string }[];
+}
+
 /** Why something of a kind cannot work at a place of a rig; null when it can. */
-export function placeFault(kind: RegisteredKind, at: RegisteredPlace, rig: Rig): string | null {
+export function placeFault(kind: RegisteredKind, at: RegisteredPlace, rig: PlacesOfRig): string | null {
   const wanted = lineKinds.has(kind) ? 'port' : kind === 'chamber' ? 'chamber' : 'instrument';
   if (kind !== 'other' && at.place !== wanted) return `a ${kind} is placed at ${placeWords[wanted]}`;
   if (at.place === 'chamber') return null;

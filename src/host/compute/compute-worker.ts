@@ -1,6 +1,7 @@
 import { parentPort } from 'node:worker_threads';
 import { assess } from '../../leakage/assess.ts';
 import { provisionalOfRecord } from '../../leakage/provisional.ts';
+import { readInstrumentHistory, readRegister } from './register-job.ts';
 import { readRepeatedPlan } from './repeat-job.ts';
 import { storeSignature } from '../store/signatures.ts';
 import { storeVoiding } from '../store/voidings.ts';
@@ -122,6 +123,10 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       const { path, rig, choice, now } = message.ask;
       return listCheckHistory(path, rig, choice, now);
     }
+    case 'register':
+      return readRegister(message.ask.path, message.ask.now);
+    case 'instrument-history':
+      return readInstrumentHistory(message.ask.path, message.ask.instrument, message.ask.now);
     case 'check-ground':
       return readCheckGround(message.ask.path, message.ask.number, message.ask.now);
   }

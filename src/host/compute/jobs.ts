@@ -1,5 +1,6 @@
 import type { ScatterAnswer } from '../../bridge/scatter.ts';
 import type { CheckChoice } from '../../bridge/checks.ts';
+import type { InstrumentHistory } from '../../bridge/register.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
 import type { StudyView, WhatIfAsked } from '../../bridge/study.ts';
@@ -27,6 +28,7 @@ import type { RepeatedPlan } from './repeat-job.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 import type { SerialError } from '../worker/serial-error.ts';
 import type { ChangedLaboratory, LaboratoryChange } from './laboratory-job.ts';
+import type { RegisterContent } from './register-job.ts';
 
 /** A recorded trial as a host needs it to go on with it. */
 export interface RecalledTrial {
@@ -109,6 +111,9 @@ export interface Jobs {
   /** Makes a change in the laboratory file, then reads it. */
   laboratory: { ask: { path: string; change: LaboratoryChange | null; now: string }; answer: ChangedLaboratory };
   'check-history': { ask: { path: string; rig: string; choice: CheckChoice; now: string }; answer: KnownCheck[] };
+  /** What the register holds, and records of it that are not what was stored. */
+  register: { ask: { path: string; now: string }; answer: RegisterContent };
+  'instrument-history': { ask: { path: string; instrument: string; now: string }; answer: InstrumentHistory };
   'check-ground': { ask: { path: string; number: number; now: string }; answer: CheckGround | null };
 }
 export type JobName = keyof Jobs;

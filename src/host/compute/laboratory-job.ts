@@ -1,12 +1,14 @@
 import type { CheckBeginning, CheckChoice } from '../../bridge/checks.ts';
 import type { ConnectionSettings } from '../../bridge/snapshot.ts';
 import { checkDefinitions } from '../../calibration/check/definitions.ts';
+import type { RegisterEntry } from '../../calibration/register/record.ts';
 import type { RegisteredEntry } from '../../calibration/register/register.ts';
 import type { Rig } from '../../model/rig.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Series } from '../../model/series.ts';
 import { versionToKeep } from '../../series/own-series.ts';
 import { openLaboratory } from '../store/laboratory.ts';
+import { requireTechnician } from './register-job.ts';
 import type { KnownConnection, Laboratory, Person, Role } from '../store/laboratory.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 
@@ -24,9 +26,10 @@ export interface LaboratoryContent {
   readonly register: readonly RegisteredEntry[];
 }
 
-/** The laboratory after a change; of a series, the version under which it is kept, otherwise null. */
+/** The laboratory after a change. */
 export interface ChangedLaboratory extends LaboratoryContent {
-  readonly keptVersion: number | null;
+  /** Of a series the version under which it is kept, of the register the number of the record; otherwise null. */
+  readonly kept: number | null;
 }
 
 export type LaboratoryChange =
@@ -53,6 +56,14 @@ export type LaboratoryChange =
       readonly beginning: CheckBeginning;
       readonly ground: CheckGround;
       readonly person: string;
+    }
+  /** Put down in the register by a technician who knows their PIN. `open`: the rig that is open now. */
+  | {
+      readonly change: 'register';
+      readonly entry: RegisterEntry;
+      readonly person: string;
+      readonly pin: string;
+      readonly open: Rig | null;
     };
 
 /** A history shows as many as a year of weekly checks, nearly. */
@@ -69,9 +80,9 @@ export async function performLaboratory(
 ): Promise<ChangedLaboratory> {
   const laboratory = openLaboratory(path, { create: true, wallClock: () => now });
   try {
-    const keptVersion = change === null ? null : await make(laboratory, change, now);
+    const kept = change === null ? null : await make(laboratory, change, now);
     return {
-      keptVersion,
+      kept,
       people: laboratory.listPeople().filter((person) => person.active),
       rigs: laboratory.list('rig').map(({ content }) => content),
       series: laboratory.list('series').map(({ content }) => content),
@@ -104,6 +115,11 @@ async function make(laboratory: Laboratory, change: LaboratoryChange, now: strin
       const verdict = checkDefinitions[beginning.check].evaluate(ground.record, ground.rig);
       laboratory.checks.add({ ...verdict, ...beginning, at: now, person }, ground);
       return null;
+    }
+    case 'register': {
+      const { entry, open, person, pin } = change;
+      await requireTechnician(laboratory, person, pin);
+      return laboratory.register.add(entry, person, null, open);
     }
   }
 }

@@ -19,7 +19,7 @@ export interface CallContext {
  */
 export function createRouter(host: ServedHost, onDefect: (error: unknown, where: string) => void) {
   const os = implement(contract).$context<CallContext>();
-  const { person, rig, series, study, trial, replay, alarm } = host.procedures;
+  const { person, rig, register, series, study, trial, replay, alarm } = host.procedures;
   return os.router({
     watch: os.watch.handler(async function* ({ context, signal }) {
       const { gone } = context;
@@ -56,6 +56,11 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       cancelCheck: os.rig.cancelCheck.handler(({ input, context }) => rig.cancelCheck(input, context.window)),
       checkHistory: os.rig.checkHistory.handler(({ input, context }) => rig.checkHistory(input, context.window)),
       checkGround: os.rig.checkGround.handler(({ input, context }) => rig.checkGround(input, context.window)),
+    },
+    register: {
+      view: os.register.view.handler(({ input, context }) => register.view(input, context.window)),
+      history: os.register.history.handler(({ input, context }) => register.history(input, context.window)),
+      add: os.register.add.handler(({ input, context }) => register.add(input, context.window)),
     },
     series: {
       list: os.series.list.handler(({ input, context }) => series.list(input, context.window)),

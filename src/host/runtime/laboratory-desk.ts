@@ -1,4 +1,5 @@
 import type { CheckChoice } from '../../bridge/checks.ts';
+import type { InstrumentHistory } from '../../bridge/register.ts';
 import type { ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
 import { supportingChecks } from '../../calibration/check/standing.ts';
 import type { KeptCheck } from '../../calibration/check/standing.ts';
@@ -8,6 +9,7 @@ import type { Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { ChangedLaboratory, LaboratoryChange, LaboratoryContent } from '../compute/laboratory-job.ts';
+import type { RegisterContent } from '../compute/register-job.ts';
 import type { Person } from '../store/laboratory.ts';
 import type { CheckGround, KnownCheck } from '../store/laboratory-checks.ts';
 
@@ -32,6 +34,10 @@ export interface LaboratoryDesk {
   checkHistory(rig: Rig, choice: CheckChoice): Promise<KeptCheck[]>;
   /** @throws ChambersideError as `LaboratoryChecks.ground`. */
   checkGround(number: number): Promise<CheckGround | null>;
+  /** The register as the file holds it now; what others have put down counts from then on. */
+  register(): Promise<RegisterContent>;
+  /** @throws ChambersideError `instrument-not-found`. */
+  instrumentHistory(instrument: string): Promise<InstrumentHistory>;
 }
 
 /** @throws ChambersideError when the file cannot be opened. */
@@ -87,6 +93,13 @@ export async function openLaboratoryDesk(options: {
     },
     checkGround: (number) =>
       options.files.do('check-ground', { path, number, now: options.wallNow().toISOString() }),
+    async register() {
+      const read = await options.files.do('register', { path, now: options.wallNow().toISOString() });
+      content = { ...content, register: read.instruments };
+      return read;
+    },
+    instrumentHistory: (instrument) =>
+      options.files.do('instrument-history', { path, instrument, now: options.wallNow().toISOString() }),
   };
 }
 

@@ -4,6 +4,8 @@ import { checkName } from '../../calibration/check/names.ts';
 import { standingsOf } from '../../calibration/check/standing.ts';
 import type { KeptCheck } from '../../calibration/check/standing.ts';
 import { methodForRig, usableOptions } from '../../leakage/method-for-rig.ts';
+import { doubtfulCertificates } from '../../model/certificate.ts';
+import type { SupportingCertificate } from '../../model/certificate.ts';
 import type { Method } from '../../model/method.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
@@ -46,6 +48,7 @@ export function compilePlan(plan: Plan, rig: Rig, offered: readonly Series[]): C
 /**
  * What the plan would be, with everything worth knowing before the start. Pure.
  * @param checks newest of each check of this rig. @param nowMilliseconds wall clock, since 1970.
+ * @param certificates of what works in it, as they stand.
  */
 export function previewPlan(
   compiled: CompiledPlan,
@@ -53,6 +56,7 @@ export function previewPlan(
   rig: Rig,
   checks: readonly KeptCheck[],
   nowMilliseconds: number,
+  certificates: readonly SupportingCertificate[] = [],
 ): PlanPreview {
   const { method, schedule, series } = compiled;
   const options = usableOptions(method);
@@ -64,6 +68,7 @@ export function previewPlan(
     warnings: [
       ...seriesRemarks(series, rig, options).map(remarkWords),
       ...warningsOfChecks(rig, checks, nowMilliseconds),
+      ...doubtfulCertificates(certificates).map(warningOfCertificate),
     ],
   };
 }
@@ -81,4 +86,11 @@ function warningsOfChecks(rig: Rig, checks: readonly KeptCheck[], nowMillisecond
     }
     return [];
   });
+}
+
+/** A certificate that a trial would rest on, and should not. */
+function warningOfCertificate({ certificate, instrument, kind }: SupportingCertificate): string {
+  if (certificate === null) return `${instrument}, the ${kind.replaceAll('-', ' ')} of this rig, has no certificate.`;
+  const { number, quantity, validUntil } = certificate;
+  return `Certificate ${number} of ${instrument} (${quantity.replaceAll('-', ' ')}) ended with ${validUntil}.`;
 }

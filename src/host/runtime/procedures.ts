@@ -20,6 +20,7 @@ import type { PortDesk } from './port-desk.ts';
 import { offeredSeries } from './offered-series.ts';
 import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
+import { registerProcedures } from './register-procedures.ts';
 import { refusal, underWayRefusal } from './refusal.ts';
 import { reportParts } from './report-parts.ts';
 import type { ReplayDesk } from '../replay/replay-desk.ts';
@@ -225,6 +226,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       },
     },
 
+    register: registerProcedures(parts),
+
     series: seriesProcedures(parts),
 
     study: {
@@ -245,7 +248,9 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
     trial: {
       async preview(plan) {
         const { rig } = rigs.require();
-        return previewPlan(compiled(plan), plan, rig, laboratory.checksOf(rig), parts.wallNow().getTime());
+        const { certificates } = laboratory.supports(rig);
+        const now = parts.wallNow().getTime();
+        return previewPlan(compiled(plan), plan, rig, laboratory.checksOf(rig), now, certificates);
       },
       prepare: (plan) =>
         inOrder(async () => {

@@ -20,8 +20,8 @@ export function seriesProcedures(
     async save({ newest, series }) {
       refuseTemplateName(series.name);
       parseSeries(series, `series ${series.name}`);
-      const { keptVersion } = await laboratory.change({ change: 'series', series, newest });
-      return { version: keptVersion ?? 0 };
+      const { kept } = await laboratory.change({ change: 'series', series, newest });
+      return { version: kept ?? 0 };
     },
   };
 }

@@ -95,14 +95,36 @@ export class LaboratoryChecks {
 
   /** The last ones of a check of a rig, newest first. @param most how many. */
   history(rig: string, check: CheckKind, subject: string | null, most: number): KnownCheck[] {
+    return this.#rows(rig, check, subject, most).map(toCheck);
+  }
+
+  #rows(rig: string, check: CheckKind, subject: string | null, most: number): CheckRow[] {
     return this.#connection
       .prepare<[string, string, string | null, number], CheckRow>(
         `SELECT number, rig, rig_version, json FROM rig_check WHERE rig = ?
            AND json_extract(json, '$.check') = ? AND json_extract(json, '$.subject') IS ?
          ORDER BY number DESC LIMIT ?`,
       )
-      .all(rig, check, subject, most)
-      .map(toCheck);
+      .all(rig, check, subject, most);
+  }
+
+  /** As `history`; rows that cannot be read are left out, and their numbers given. */
+  course(
+    rig: string,
+    check: CheckKind,
+    subject: string | null,
+    most: number,
+  ): { readonly checks: KnownCheck[]; readonly unreadable: number[] } {
+    const checks: KnownCheck[] = [];
+    const unreadable: number[] = [];
+    for (const row of this.#rows(rig, check, subject, most)) {
+      try {
+        checks.push(toCheck(row));
+      } catch {
+        unreadable.push(row.number);
+      }
+    }
+    return { checks, unreadable };
   }
 
   /**

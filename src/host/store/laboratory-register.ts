@@ -63,20 +63,20 @@ export class LaboratoryRegister {
 
   /**
    * Puts an entry down, with the file that came with a certificate.
-   * @param person code of who says so.
+   * @param person code of who says so. @param open a rig that something can be placed in besides those of the file.
    * @returns the number of its record.
    * @throws ChambersideError `usage-bad-value` where it has not the form, or cannot be; `instrument-exists`,
    *   `instrument-not-found`, `certificate-not-found`, `configuration-invalid` (the rig has no such place), and as
    *   `describeAttachment`.
    */
-  add(entry: RegisterEntry, person: string, given: GivenAttachment | null = null): number {
+  add(entry: RegisterEntry, person: string, given: GivenAttachment | null = null, open: Rig | null = null): number {
     const file = given === null ? undefined : describeAttachment(given);
     const whole = file === undefined ? entry : withFile(entry, file);
     const record = checked({ at: this.#now(), person, entry: whole });
     try {
       return this.#connection
         .transaction(() => {
-          this.#refuse(record.entry);
+          this.#refuse(record.entry, open);
           if (given !== null) {
             this.#connection
               .prepare('INSERT INTO register_file (digest, bytes) VALUES (?, ?) ON CONFLICT DO NOTHING')
@@ -124,7 +124,7 @@ export class LaboratoryRegister {
     return (last ?? 0) + 1;
   }
 
-  #refuse(entry: RegisterEntry): void {
+  #refuse(entry: RegisterEntry, open: Rig | null): void {
     const entries = this.entries();
     if (entry.entry === 'instrument') {
       refuseInstrument(entry, entries);
@@ -141,12 +141,16 @@ export class LaboratoryRegister {
       if (kept === undefined) throw noCertificate(entry.record);
       if (kept.withdrawn !== null) throw badValue('The certificate is withdrawn already', `record ${entry.record}`);
     }
-    if (entry.entry === 'placed') this.#refusePlace(entry, known);
+    if (entry.entry === 'placed') this.#refusePlace(entry, known, open);
   }
 
-  #refusePlace({ at, rig: name }: EntryOf<'placed'>, { instrument, kind }: RegisteredEntry): void {
+  #refusePlace(
+    { at, rig: name }: EntryOf<'placed'>,
+    { instrument, kind }: RegisteredEntry,
+    open: Rig | null,
+  ): void {
     if (at === null || name === null) return;
-    const rig = this.#rigOf(name);
+    const rig = this.#rigOf(name) ?? (open?.name === name ? open : undefined);
     const fault = rig === undefined ? 'the laboratory has no such rig' : placeFault(kind, at, rig);
     if (fault === null) return;
     throw new ChambersideError('configuration-invalid', fault, `${instrument} in rig ${name}`, 'Choose another place.');

@@ -127,6 +127,11 @@ export function createTestHost(): TestHost {
       checkHistory: noRig,
       checkGround: noRig,
     },
+    register: {
+      view: async () => ({ instruments: [], altered: [], rigs: [] }),
+      history: async () => ({ records: [], courses: [], unreadable: [] }),
+      add: noRig,
+    },
     series: { list: async () => [], scatter: async () => null, save: async () => ({ version: 1 }) },
     study: {
       create: async ({ name }) => ({ file: `${name}.chamberside` }),

@@ -102,3 +102,56 @@ export async function editSeries(page: Page, clean: (name: string) => Promise<vo
   await page.keyboard.press('s');
   await page.getByText('Plan a trial with it').waitFor();
 }
+
+/**
+ * Looks at an instrument, is told what is wrong with a certificate, enters it with a wrong PIN and the right one,
+ * and withdraws another by keyboard, with the way to the right one.
+ */
+export async function enterCertificate(
+  page: Page,
+  clean: (name: string) => Promise<void>,
+  asked: readonly string[],
+): Promise<void> {
+  await page.getByRole('button', { name: /^PH-1/ }).click();
+  await page.getByRole('img', { name: 'Zero, Mean: earlier results with their limits' }).waitFor();
+  await clean('instruments-one');
+  await page.keyboard.press('p');
+  await page.getByRole('heading', { name: 'Where PH-1 works' }).waitFor();
+  await clean('instruments-place');
+  await page.keyboard.press('Escape');
+  await page.keyboard.press('k');
+  await page.getByLabel('Number of the certificate').fill('C-120');
+  await page.getByLabel('Issued by').fill('Accredited laboratory 0417');
+  await page.getByLabel('Value').fill('1.002');
+  await page.getByLabel('Expanded uncertainty U').fill('0.02');
+  await page.getByLabel('Coverage factor k').fill('2.13');
+  await page.getByLabel('Coverage probability').fill('95.45');
+  await page.getByLabel('Issued on').fill('2026-02-30');
+  await page.getByRole('button', { name: 'Put it down' }).click();
+  await page.getByText('Not a day. Write it like 2027-01-31.').first().waitFor();
+  const today = new Date().toISOString().slice(0, 10);
+  await page.getByLabel('Issued on').fill(today);
+  await page.getByLabel('Valid until').fill(`${Number(today.slice(0, 4)) + 1}-01-31`);
+  // Student's t of 95.45 % is 2.13 at 20 degrees of freedom (JCGM 100:2008, table G.2).
+  await page.getByText('u = U/k = 0.00939, 20 degrees of freedom, as k tells').waitFor();
+  await page.getByText('C-88 stays in the history and counts no longer.').waitFor();
+  await page.getByLabel('PIN').fill('0000');
+  await page.getByRole('button', { name: 'Put it down' }).click();
+  await page.getByText('The PIN does not match').waitFor();
+  await clean('instruments-certificate');
+  await page.getByLabel('PIN').fill('4711');
+  await page.keyboard.press('Enter');
+  await page.getByRole('button', { name: 'Withdraw certificate C-88, Linearity' }).focus();
+  await page.keyboard.press('Enter');
+  await page.getByLabel('Why').fill('value mistyped');
+  await clean('instruments-withdraw');
+  await page.getByLabel('PIN').fill('4711');
+  await page.keyboard.press('Enter');
+  await page.getByRole('heading', { name: 'A certificate of PH-1' }).waitFor();
+  expect(await page.getByLabel('Number of the certificate').inputValue()).toBe('C-88');
+  expect(asked.slice(-2)).toEqual([
+    expect.stringMatching(/^register\.add .*"number":"C-120".* AM$/),
+    expect.stringMatching(/^register\.add .*"record":4,"reason":"value mistyped".* AM$/),
+  ]);
+  await page.keyboard.press('Escape');
+}

@@ -10,6 +10,7 @@ import { madeUpGround, madeUpHistory } from './made-up-checks.ts';
 import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { madeUpPorts } from './made-up-ports.ts';
+import { madeUpRegister } from './made-up-register.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies, madeUpWhatIf } from './made-up-study.ts';
@@ -101,6 +102,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
       checkHistory: async ({ check, subject }) => madeUpHistory(scene.snapshot.rig.checks.results, check, subject),
       checkGround: async ({ number }) => ({ ground: await madeUpGround(number % 100) }),
     },
+    register: madeUpRegister(() => scene, done),
     series: {
       list: async () => madeUpSeries,
       scatter: async () => ({ shown: madeUpScatter, unread: [] }),

@@ -90,6 +90,26 @@ describe('a plan', () => {
       'The check of the span is overdue since 2026-01-06.',
     ]);
   });
+
+  it('warns of certificates that have ended or are missing, and of no others', () => {
+    const about = { instrument: 'PH-1', kind: 'photometer', maker: 'a maker', model: 'a model', serial: '4' } as const;
+    const certificate = {
+      ...{ number: 'C-17', issuer: 'a laboratory', quantity: 'linearity', unit: '1', value: 1, record: 2 } as const,
+      ...{ expandedUncertainty: 0.1, coverageFactor: 2, issuedOn: '2025-01-01', validUntil: '2025-12-31' },
+      ...{ standardUncertainty: 0.05, degreesOfFreedom: null },
+    };
+    const at = { place: 'instrument', name: 'photometer' } as const;
+    const of = (standing: 'expired' | 'missing' | 'due-soon', has = true) => ({
+      ...{ ...about, at, standing, certificate: has ? certificate : null },
+    });
+    const passed = [check('zero', true), check('span', true)];
+    const compiled = compilePlan(plan, demo.rig, offered);
+    const all = [of('expired'), of('due-soon'), of('missing', false)];
+    expect(previewPlan(compiled, plan, demo.rig, passed, morning, all).warnings).toEqual([
+      'Certificate C-17 of PH-1 (linearity) ended with 2025-12-31.',
+      'PH-1, the photometer of this rig, has no certificate.',
+    ]);
+  });
 });
 
 describe('the limit of the heart rate', () => {
