@@ -9,6 +9,7 @@ import { whatIfWords } from '../words/what-if.ts';
 import { CompareChart } from './compare-chart.tsx';
 import { CompareRoster } from './compare-roster.tsx';
 import { CompareSide } from './compare-side.tsx';
+import { PrecisionCurve } from './precision-curve.tsx';
 import { useWhatIf } from './use-what-if.ts';
 import { isVirtualStudy } from './virtual-study.ts';
 import { WhatIfPanel } from './what-if-panel.tsx';
@@ -88,6 +89,7 @@ export function StudyScreen(props: { readonly view: StudyView; readonly actions:
               onChoose={setChosen}
               onOpen={press}
             />
+            <PrecisionCurve view={view} />
           </section>
         )}
         <CompareSide view={view} />

@@ -162,6 +162,24 @@ describe('compare', () => {
     expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining('Assessed trials by method')]);
   });
 
+  it('shows the scatter on which the plan of the next study rests', async () => {
+    const words = ['--study', study, '--ensembles', 'A, B', '--ratio', '1.3', '--subjects', '8'];
+    const { status, stdout } = await chambersideHere('study-plan', ...words);
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/trial to trial × 1\.00 \(as Coveralls has shown, whole trials\)/);
+    expect(stdout).toMatch(/ +8 .*this plan/);
+    const { printed } = await compared();
+    const [whole] = printed.scopes;
+    const shown = whole?.components.known === true ? whole.components.figure : null;
+    const plan = JSON.parse((await chambersideHere('study-plan', ...words, '--json')).stdout) as {
+      scatter: { subject: number; interaction: number };
+      allocation: { subjects: unknown[] };
+    };
+    expect(Math.log(plan.scatter.subject) ** 2).toBeCloseTo(shown?.subject ?? NaN, 9);
+    expect(Math.log(plan.scatter.interaction) ** 2).toBeCloseTo(shown?.trial ?? NaN, 9);
+    expect(plan.allocation.subjects).toHaveLength(8);
+  });
+
   it('says which trial is not what was recorded, and exits with 1', async () => {
     alter(study, (file) => {
       file.prepare("UPDATE event SET json = replace(json, 'acknowledged', 'acknowledgee') WHERE trial = 1").run();

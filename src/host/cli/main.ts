@@ -25,6 +25,7 @@ import { responseCommand } from './response.ts';
 import { seriesCommand } from './series.ts';
 import { signCommand } from './sign.ts';
 import { startCommand } from './start.ts';
+import { studyPlanCommand } from './study-plan.ts';
 import { verifyCommand } from './verify.ts';
 import { voidCommand } from './void.ts';
 import { wireCommand } from './wire.ts';
@@ -44,6 +45,7 @@ const commands: readonly Command[] = [
   methodsCommand,
   seriesCommand,
   judgeCommand,
+  studyPlanCommand,
   compareCommand,
   reportCommand,
   exportCommand,

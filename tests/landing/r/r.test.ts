@@ -3,6 +3,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { afterAll, describe, expect, it } from 'vitest';
 import { temporaryFolder } from '../../support/command-line.ts';
 import { allowance, distributionRows, ownValue } from '../../support/r/distribution-rows.ts';
+import { planFiguresApart, planRows } from '../../support/r/plan-rows.ts';
 import { exportedSteps, fitsApart, fitsOfR, ownFit, stepColumns, stepLines } from '../../support/r/step-rows.ts';
 import { figuresApart, figuresOfR, generatedSets, readSets, setLines } from '../../support/r/study-rows.ts';
 import { rigFalls, rigWith } from '../../support/rig-steps.ts';
@@ -31,6 +32,14 @@ describe('R computes again, now', () => {
     );
     const apart = rows.filter((row) => !(Math.abs(ownValue(row) - row.expected) <= allowance(row)));
     expect(apart).toEqual([]);
+  });
+
+  it('what was recorded of plans of studies, and what the program has', () => {
+    const rows = planRows(fromR('plan.R'));
+    const recorded = planRows(readFileSync(`${root}fixtures/r/plan.csv`, 'utf8'));
+    const asked = (all: typeof rows): unknown[] => all.map((row) => ({ ...row, value: 0 }));
+    expect(asked(rows)).toEqual(asked(recorded));
+    expect(planFiguresApart(rows)).toEqual([]);
   });
 
   it('the recorded step fits', () => {
