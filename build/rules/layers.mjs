@@ -53,7 +53,8 @@ export const layers = [
   { ...pure('statistics', []), packages: [...distributionPackages, 'ml-levenberg-marquardt', 'ml-matrix'] },
   ...['device', 'series', 'calibration', 'physiology'].map((folder) => pure(folder, vocabulary)),
   ...['trial', 'safety', 'leakage'].map((folder) => pure(folder, firstTier)),
-  ...['study', 'report'].map((folder) => pure(folder, secondTier)),
+  pure('study', secondTier),
+  pure('report', [...secondTier, '^src/study/']),
   { ...pure('bridge', allPure), packages: [...purePackages, '@orpc/contract'] },
   {
     name: 'framing',

@@ -20,7 +20,8 @@ import { studyWords } from '../words/study.ts';
 import { instrumentName } from '../rig/instrument-card.tsx';
 import type { Connection } from './connection.ts';
 import { liveReadings } from './live-readings.tsx';
-import { receiveReport, saveFile } from './receive-report.ts';
+import type { ReportFormat } from '../../src/bridge/report-part.ts';
+import { receiveReport, saveFile, type ReportProgress } from './receive-report.ts';
 import { routes } from './routes.ts';
 
 /** What joins a screen to the host and to the other screens. Screens themselves know neither. */
@@ -171,6 +172,12 @@ export function StudyPlace({ connection, go, file }: PlaceProps & { readonly fil
   const actions = useMemo(
     () => ({
       readAgain: load,
+      saveReport: (format: ReportFormat, onProgress: (progress: ReportProgress) => void) =>
+        connection.ask(async (client) => {
+          const report = await receiveReport(await client.study.report({ file, format }), onProgress);
+          saveFile(report.name, report.file);
+          return report;
+        }),
       whatIf: (asked: WhatIfAsked) => connection.ask((client) => client.study.whatIf(asked)),
       toTrial: (trial: string) => go(routes.result(file, trial)),
       toPlan: () => go(routes.plan(file)),

@@ -1,7 +1,9 @@
 import type { ReportPart, ReportStep } from '../../src/bridge/report-part.ts';
 
 /** How far a report has come: what the host is at, or what share of it has arrived. */
-export type ReportProgress = { readonly stage: ReportStep } | { readonly stage: 'arriving'; readonly share: number };
+export type ReportProgress =
+  | { readonly stage: ReportStep; readonly share?: number | undefined }
+  | { readonly stage: 'arriving'; readonly share: number };
 
 const contentTypes: Readonly<Record<string, string>> = { pdf: 'application/pdf', html: 'text/html' };
 
@@ -20,7 +22,7 @@ export async function receiveReport(
   for await (const part of parts) {
     switch (part.part) {
       case 'step':
-        onProgress({ stage: part.step });
+        onProgress({ stage: part.step, share: part.share });
         break;
       case 'file':
         ({ name, bytes: expected } = part);

@@ -1,5 +1,6 @@
 import { useCallback, useState, type ReactElement } from 'react';
 import type { StudyView, WhatIfAsked } from '../../src/bridge/study.ts';
+import { ReportBox, type SaveReport } from '../review/report-box.tsx';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
 import { usePerform, type Outcome } from '../ui/use-perform.ts';
@@ -19,6 +20,7 @@ import './study.css';
 export interface StudyActions {
   readonly readAgain: () => Promise<Outcome<unknown>>;
   readonly whatIf: (asked: WhatIfAsked) => Promise<Outcome<StudyView>>;
+  readonly saveReport: SaveReport;
   readonly toTrial: (trial: string) => void;
   readonly toPlan: () => void;
 }
@@ -61,6 +63,7 @@ export function StudyScreen(props: { readonly view: StudyView; readonly actions:
             {studyWords.worst}
           </Button>
         )}
+        {!isAsking && <ReportBox save={actions.saveReport} />}
         {!isAsking && (
           <Button small disabled={busy} onPress={() => perform(actions.readAgain)}>
             {studyWords.readAgain}

@@ -168,6 +168,10 @@ export const contract = {
     summary: procedure.input(z.object({ file: z.string() })).output(studyViewSchema),
     /** The same with trials taken out or by another method, to see what hangs on them; nothing is written. */
     whatIf: procedure.input(whatIfSchema).output(studyViewSchema),
+    /** The report of a study: its steps, then the file in pieces. */
+    report: procedure
+      .input(z.object({ file: z.string(), format: reportFormatSchema }))
+      .output(eventIterator(reportPartSchema)),
   },
 
   trial: {

@@ -4,8 +4,8 @@ import { z } from 'zod';
 export const reportFormatSchema = z.enum(['pdf', 'html']);
 export type ReportFormat = z.infer<typeof reportFormatSchema>;
 
-/** What the host is at while it makes a report, in order. */
-export const reportStepSchema = z.enum(['reading', 'composing', 'setting']);
+/** What the host is at while it makes a report, in order; `walking`: the chains of all trials, for one of a study. */
+export const reportStepSchema = z.enum(['walking', 'reading', 'composing', 'setting']);
 export type ReportStep = z.infer<typeof reportStepSchema>;
 
 /**
@@ -13,7 +13,8 @@ export type ReportStep = z.infer<typeof reportStepSchema>;
  * in pieces. Text, as everything on the control channel; each piece is short enough to let others pass.
  */
 export const reportPartSchema = z.discriminatedUnion('part', [
-  z.object({ part: z.literal('step'), step: reportStepSchema }),
+  /** `share` of the step that is done, from 0 to 1; absent where it is not known. */
+  z.object({ part: z.literal('step'), step: reportStepSchema, share: z.number().optional() }),
   z.object({ part: z.literal('file'), name: z.string(), bytes: z.number().int().nonnegative() }),
   z.object({ part: z.literal('piece'), base64: z.string() }),
 ]);

@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -74,6 +75,16 @@ describe('a study of rehearsed trials, on the real host', () => {
     await page.waitForSelector('.result-table');
     await page.goBack();
     await page.waitForSelector('.compare-chart svg');
+  });
+
+  it('hands over the report of the study as a file', async () => {
+    const download = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'Report PDF' }).click();
+    const file = await download;
+    expect(file.suggestedFilename()).toBe('coveralls.pdf');
+    const bytes = readFileSync(await file.path());
+    expect(bytes.subarray(0, 5).toString()).toBe('%PDF-');
+    expect(await page.locator('.report-word').textContent()).toBe('Saved as coveralls.pdf');
   });
 
   it('says whose the mark under the pointer is, and opens it', async () => {

@@ -1,4 +1,4 @@
-import { copyFileSync, readFileSync } from 'node:fs';
+import { copyFileSync, existsSync, readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { StudySummary } from '../../src/study/study-summary.ts';
 import { storeAssessment } from '../../src/host/store/assessments.ts';
@@ -180,6 +180,20 @@ describe('compare', () => {
     expect(plan.allocation.subjects).toHaveLength(8);
   });
 
+  it.each(['pdf', 'html'])('is handed over as %s, the same bytes again, and never over a file', async (form) => {
+    const before = readFileSync(study);
+    const [one, two] = [folder.file(`one.${form}`), folder.file(`two.${form}`)];
+    const made = await chambersideHere('study-report', '--study', study, '--out', one, '--json');
+    expect([made.status, made.stderr]).toEqual([0, '']);
+    expect(JSON.parse(made.stdout)).toMatchObject({ format: form, trials: 12, counted: 10, virtual: true });
+    await chambersideHere('study-report', '--study', study, '--out', two);
+    expect(readFileSync(one).equals(readFileSync(two))).toBe(true);
+    expect((await chambersideHere('study-report', '--study', study, '--out', one)).status).toBe(1);
+    expect(readFileSync(study).equals(before)).toBe(true);
+    if (form === 'pdf') expect(readFileSync(one).subarray(0, 5).toString()).toBe('%PDF-');
+    else expect(readFileSync(one, 'utf8')).toContain('How much leaks into <bdi>A</bdi> and into <bdi>B</bdi>');
+  });
+
   it('says which trial is not what was recorded, and exits with 1', async () => {
     alter(study, (file) => {
       file.prepare("UPDATE event SET json = replace(json, 'acknowledged', 'acknowledgee') WHERE trial = 1").run();
@@ -187,6 +201,10 @@ describe('compare', () => {
     const { status, printed, stderr } = await compared();
     expect(status).toBe(1);
     expect(printed.altered).toEqual(['t-000000000001']);
+    const out = folder.file('altered.pdf');
+    const refused = await chambersideHere('study-report', '--study', study, '--out', out);
+    expect([refused.status, refused.stderr]).toEqual([1, expect.stringContaining('t-000000000001')]);
+    expect(existsSync(out)).toBe(false);
     expect(stderr).toMatch(/NOT WHAT WAS RECORDED/);
   });
 

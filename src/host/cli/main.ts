@@ -26,6 +26,7 @@ import { seriesCommand } from './series.ts';
 import { signCommand } from './sign.ts';
 import { startCommand } from './start.ts';
 import { studyPlanCommand } from './study-plan.ts';
+import { studyReportCommand } from './study-report.ts';
 import { verifyCommand } from './verify.ts';
 import { voidCommand } from './void.ts';
 import { wireCommand } from './wire.ts';
@@ -48,6 +49,7 @@ const commands: readonly Command[] = [
   studyPlanCommand,
   compareCommand,
   reportCommand,
+  studyReportCommand,
   exportCommand,
   importCommand,
   verifyCommand,

@@ -10,6 +10,7 @@ import { noteVoid } from './note-void.ts';
 import type { Command } from './command.ts';
 
 const stepWords: Readonly<Record<ReportStep, string>> = {
+  walking: 'Walking the chains of the trials',
   reading: 'Reading the trial and walking its chain',
   composing: 'Composing the report',
   setting: 'Setting the pages',
@@ -38,7 +39,7 @@ export const reportCommand: Command = {
     const study = values.text('study');
     const trial = values.text('trial');
     const out = values.text('out');
-    const format = formatOf(out);
+    const format = reportFormatOf(out);
     const replace = values.has('replace');
     refuseBeforeWork(out, replace);
     const request = {
@@ -66,7 +67,8 @@ export const reportCommand: Command = {
   },
 };
 
-function formatOf(out: string): ReportFormat {
+/** @throws ChambersideError `usage-bad-value` for any other ending. */
+export function reportFormatOf(out: string): ReportFormat {
   const ending = extname(out).slice(1).toLowerCase();
   const format = reportFormatSchema.options.find((candidate) => candidate === ending);
   if (format !== undefined) return format;

@@ -102,6 +102,12 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
         port?.postMessage({ number: message.number, step } satisfies FromComputer);
       });
     }
+    case 'study-report': {
+      const { makeStudyReport } = await import('../report/make-study-report.ts');
+      return makeStudyReport(message.ask, (step, share) => {
+        port?.postMessage({ number: message.number, step, share } satisfies FromComputer);
+      });
+    }
     case 'record': {
       const { path, trial } = message.ask;
       const record = readTrial(path, trial);

@@ -11,7 +11,7 @@ export interface Computer {
   do<Name extends JobName>(
     job: Name,
     ask: Jobs[Name]['ask'],
-    onStep?: (step: ReportStep) => void,
+    onStep?: (step: ReportStep, share?: number) => void,
   ): Promise<Jobs[Name]['answer']>;
   end(): Promise<void>;
 }
@@ -19,7 +19,7 @@ export interface Computer {
 interface Pending {
   readonly resolve: (answer: unknown) => void;
   readonly reject: (error: Error) => void;
-  readonly onStep: ((step: ReportStep) => void) | undefined;
+  readonly onStep: ((step: ReportStep, share?: number) => void) | undefined;
 }
 
 /** The thread is started with the first job, and again after it was lost. */
@@ -37,7 +37,7 @@ export function createComputer(): Computer {
     started.on('message', (message: FromComputer) => {
       const waiting = pending.get(message.number);
       if ('step' in message) {
-        waiting?.onStep?.(message.step);
+        waiting?.onStep?.(message.step, message.share);
         return;
       }
       pending.delete(message.number);

@@ -20,6 +20,7 @@ import type { TrialEvent } from '../../model/trial-event.ts';
 import type { Voiding } from '../../model/voiding.ts';
 import type { TrialRecord } from '../../model/trial-record.ts';
 import type { MadeReport, ReportRequest } from '../report/make-report.ts';
+import type { MadeStudyReport, StudyReportRequest } from '../report/make-study-report.ts';
 import type { ReportStep } from '../../bridge/report-part.ts';
 import type { NewAssessment, NewSignature, NewVoiding, StoredSignature } from '../store/contract.ts';
 import type { ReviewedAssessment, ReviewRequest } from './review-job.ts';
@@ -94,6 +95,7 @@ export interface Jobs {
   explain: { ask: { path: string; trial: Identifier; place: CellPlace }; answer: CellExplanation };
   /** A report as a file. Tells its steps. */
   report: { ask: ReportRequest; answer: MadeReport };
+  'study-report': { ask: StudyReportRequest; answer: MadeStudyReport };
   /** The whole of a trial, and the method that was frozen with it: for a replay. */
   record: { ask: { path: string; trial: Identifier }; answer: { record: TrialRecord; method: Method } };
   /** Committed samples of one stream in [from, to), trial time, µs. */
@@ -124,6 +126,6 @@ export type ToComputer = {
 
 export type FromComputer =
   /** On the way to the answer, for jobs that tell their steps. */
-  | { readonly number: number; readonly step: ReportStep }
+  | { readonly number: number; readonly step: ReportStep; readonly share?: number | undefined }
   | { readonly number: number; readonly answer: unknown }
   | { readonly number: number; readonly error: SerialError };

@@ -71,6 +71,13 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       create: os.study.create.handler(({ input, context }) => study.create(input, context.window)),
       refresh: os.study.refresh.handler(({ input, context }) => study.refresh(input, context.window)),
       summary: os.study.summary.handler(({ input, context }) => study.summary(input, context.window)),
+      report: os.study.report.handler(async function* ({ input, context }) {
+        try {
+          yield* await study.report(input, context.window);
+        } catch (error) {
+          throw refusalOf(error, 'study.report', onDefect);
+        }
+      }),
       whatIf: os.study.whatIf.handler(({ input, context }) => study.whatIf(input, context.window)),
     },
     trial: {

@@ -42,7 +42,7 @@ export async function makeReport(
   const document = trialReport(source);
   const documentDigest = toHexadecimal(sha256(canonicalJson(document)));
   onStep('setting');
-  const bytes = request.format === 'pdf' ? await setPdf(document, documentDigest) : setPage(document, documentDigest);
+  const bytes = await setDocument(document, documentDigest, request.format);
   return {
     bytes,
     title: document.title,
@@ -50,6 +50,15 @@ export async function makeReport(
     virtual: document.virtual !== null,
     documentDigest,
   };
+}
+
+/** A document in the form that is asked for. */
+export function setDocument(
+  document: ReportDocument,
+  documentDigest: string,
+  format: ReportFormat,
+): Promise<Uint8Array<ArrayBuffer>> {
+  return format === 'pdf' ? setPdf(document, documentDigest) : Promise.resolve(setPage(document, documentDigest));
 }
 
 function setPage(document: ReportDocument, documentDigest: string): Uint8Array<ArrayBuffer> {

@@ -26,7 +26,7 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
   const type = await createTypesetter();
   const layout = createLayout(type);
   const { block, text } = layout;
-  const content = document.sections.flatMap(({ heading, joined, blocks }): Content[] => [
+  const content = document.sections.flatMap(({ heading, joined, blocks }, index): Content[] => [
     ...(heading === null
       ? []
       : [
@@ -39,7 +39,7 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
             ...(joined === true ? {} : { pageBreak: 'before' }),
           },
         ]),
-    ...blocks.map(block),
+    ...endingAt(blocks.map(block), document.sections[index + 1]?.joined !== true),
   ]);
   if (type.replaced)
     content.splice(1, 0, { text: text(replacedWords, { color: ink.ink2 }), fontSize: 8.6, margin: [0, 4, 0, 0] });
@@ -74,6 +74,14 @@ export async function reportPdf(document: ReportDocument, documentDigest: string
   pdfmake.setFonts(Object.fromEntries(files.map(({ family, normal, bold }) => [family, { normal, bold }])));
   const bytes = await pdfmake.createPdf(definition).getBuffer();
   return new Uint8Array(bytes);
+}
+
+/** What a page ends with has no room below it: it would go to a page of its own, with nothing on it. */
+function endingAt(blocks: Content[], isLastOfPage: boolean): Content[] {
+  const last = blocks.at(-1);
+  if (!isLastOfPage || last === undefined || !Array.isArray(last['margin'])) return blocks;
+  const [left, top_, right] = last['margin'] as number[];
+  return [...blocks.slice(0, -1), { ...last, margin: [left, top_, right, 0] }];
 }
 
 const replacedWords =

@@ -13,7 +13,6 @@ import type { HostProcedures } from '../door/served-host.ts';
 import { checkScenario } from '../rehearsal/check-scenario.ts';
 import { offeredScenarios, templateRig } from '../rig/offers.ts';
 import { newIdentifier } from '../session/resumption.ts';
-import { programVersion } from '../version.ts';
 import { passingTruthPath, studyPath } from './folder.ts';
 import type { LaboratoryDesk } from './laboratory-desk.ts';
 import type { PortDesk } from './port-desk.ts';
@@ -22,7 +21,7 @@ import { compilePlan, previewPlan } from './preview.ts';
 import type { CompiledPlan } from './preview.ts';
 import { registerProcedures } from './register-procedures.ts';
 import { refusal, underWayRefusal } from './refusal.ts';
-import { reportParts } from './report-parts.ts';
+import { reportProcedures } from './report-procedures.ts';
 import type { ReplayDesk } from '../replay/replay-desk.ts';
 import type { RigDesk } from './rig-desk.ts';
 import { seriesProcedures } from './series-procedures.ts';
@@ -57,6 +56,7 @@ const subjectStopped = 'The subject stopped, on their own display.';
 /** What windows can ask of the host. */
 export function hostProcedures(parts: ProcedureParts): HostProcedures {
   const { folder, laboratory, rigs, trials } = parts;
+  const reports = reportProcedures(parts.reporting, folder);
   const inOrder = oneAfterTheOther();
 
   const whoever = (): string => {
@@ -242,6 +242,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         return {};
       },
       summary: ({ file }) => parts.files.do('study-summary', { path: studyPath(folder, file), file }),
+      report: reports.ofStudy,
       whatIf: (asked) => parts.files.do('study-what-if', { path: studyPath(folder, asked.file), asked }),
     },
 
@@ -313,13 +314,7 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
       result: ({ file, trial }) => parts.files.do('result', { path: studyPath(folder, file), file, trial }),
       explain: ({ file, trial, exercise, probe }) =>
         parts.files.do('explain', { path: studyPath(folder, file), trial, place: { exercise, probe } }),
-      report: ({ file, trial, format }) =>
-        Promise.resolve(
-          reportParts((request, onStep) => parts.reporting.do('report', request, onStep), {
-            ...{ path: studyPath(folder, file), trial, format },
-            ...{ assessment: null, program: programVersion },
-          }),
-        ),
+      report: reports.ofTrial,
       async assess({ file, trial }) {
         await trials.assess(file, trial);
         return {};

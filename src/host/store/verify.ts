@@ -51,10 +51,10 @@ interface StudyRow {
 /**
  * Walks everything in a study file and says what is wrong and where. Reads only; the file may be a read-only copy.
  * @param only one trial: seals and assessments of all, but the chain of this one, and no integrity check, whose length
- *   is that of the file.
+ *   is that of the file. @param onTrial how many trials have been walked, and of how many.
  * @throws ChambersideError `file-not-found`, `file-not-ours`, `file-newer`; damage is a finding, not an error.
  */
-export function verify(path: string, only?: string): VerifyReport {
+export function verify(path: string, only?: string, onTrial?: (done: number, of: number) => void): VerifyReport {
   const findings: Finding[] = [];
   const report = {
     study: null as VerifyReport['study'],
@@ -92,7 +92,8 @@ export function verify(path: string, only?: string): VerifyReport {
     }
     const rows = allTrials(connection);
     const { seals, missing } = checkSeals(connection, study, findings);
-    for (const row of rows) {
+    for (const [done, row] of rows.entries()) {
+      onTrial?.(done, rows.length);
       if (only !== undefined && row.trial !== only) continue;
       const seal = seals.get(row.trial) ?? null;
       try {

@@ -141,6 +141,7 @@ export function createTestHost(): TestHost {
       },
       summary: noTrial,
       whatIf: noTrial,
+      report: noTrial,
     },
     trial: {
       preview: noTrial,

@@ -32,12 +32,12 @@ export interface MadeUpHost {
 
 /** A file of some pieces, and steps before it that can be seen. */
 export const madeUpReportBytes = Uint8Array.from({ length: 120_001 }, (_, index) => index % 251);
-const madeUpReport: ReportMaker = async (_, onStep) => {
+const madeUpReport: ReportMaker = async (onStep) => {
   for (const step of reportStepSchema.options) {
     onStep(step);
     await new Promise((resolve) => setTimeout(resolve, 300));
   }
-  return { bytes: madeUpReportBytes, title: '', assessment: '', virtual: true, documentDigest: '' };
+  return { bytes: madeUpReportBytes };
 };
 
 export function createMadeUpHost(first: Scene): MadeUpHost {
@@ -120,6 +120,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         throw new ChambersideError('file-not-found', 'There is no such file', file, 'Check the path.');
       },
       whatIf: async (asked) => madeUpWhatIf(asked),
+      report: async ({ format }) => reportParts(madeUpReport, `coveralls.${format}`),
     },
     trial: {
       preview: async () => preview,
@@ -142,7 +143,7 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         return { explanation: explanationAt(exercise, probe), stored: null };
       },
       async report({ trial, format }) {
-        return reportParts(madeUpReport, { path: '', trial, format, assessment: null, program: 'test' });
+        return reportParts(madeUpReport, `${trial}.${format}`);
       },
       assess: () => done('trial.assess'),
       async review({ leftOut, method, person, pin, reason }) {

@@ -1,0 +1,182 @@
+import type { RequirementStanding } from '../study/requirement-standing.ts';
+import type { StudySummary } from '../study/study-summary.ts';
+import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
+import { given, plain, strong, words } from './document.ts';
+import { dayInWords } from './moments.ts';
+import { counted, nbsp, percentFull } from './numbers.ts';
+import { isDense, wholeFigure } from './study-figure.ts';
+import type { StudyReportSource } from './study-source.ts';
+import { cellOf, limitVerdict, ratioWords, shareText } from './study-words.ts';
+import { reportWords } from './words.ts';
+
+/** The first page is one page: more verdicts and cares than this stand on the pages behind it. */
+const mostVerdicts = 4;
+/** Marks beyond this stand under “What to know”. */
+export const mostCares = 6;
+const mostRatios = 3;
+
+/** For a reader who is not a specialist: the question, the answer in words, one picture, one small table, the cares. */
+export function studyFirstPage(
+  source: StudyReportSource,
+  summary: StudySummary,
+  standings: readonly RequirementStanding[],
+): Section {
+  const { counts, ensembles } = summary;
+  const virtual: Words = isVirtual(summary) ? [{ text: ' ' }, strong(reportWords.virtual)] : [];
+  const blocks: Block[] = [
+    {
+      block: 'title',
+      words: titleWords(source, ensembles),
+      below: [
+        ...words`The study “${given(source.study.name)}”: ${counted(counts.counted, 'trial', 'trials')} in the `,
+        ...words`figures, of ${counted(counts.subjects, 'subject', 'subjects')}, ${daysOf(source)}.`,
+        ...virtual,
+      ],
+    },
+    { block: 'answer', words: answer(summary) },
+  ];
+  const verdicts = verdictsOf(summary, standings);
+  blocks.push(...verdictBlocks(verdicts.slice(0, mostVerdicts)));
+  if (verdicts.length > mostVerdicts) {
+    const more = counted(verdicts.length - mostVerdicts, 'verdict stands', 'verdicts stand');
+    blocks.push({ block: 'paragraph', words: plain(`${more} under “Limits”.`), quiet: true });
+  }
+  if (counts.counted > 0) {
+    blocks.push(
+      { block: 'heading', text: 'Every trial' },
+      {
+        block: 'figure',
+        figure: wholeFigure(summary),
+        caption:
+          'Inward leakage of whole trials, percent of the aerosol outside, log scale. Dot: one trial' +
+          `${isDense(summary) ? '' : '; a line joins a subject'}. Bar: geometric mean with its ` +
+          `${shareText(summary.questions.confidence)} interval. Dotted ground: ` +
+          'below the detection limit, where place means nothing.',
+      },
+    );
+  }
+  const care = withCare(summary);
+  if (ensembles.length === 0 || ensembles.length > 6) blocks.push(...care);
+  else blocks.push({ block: 'pair', left: means(summary), right: care });
+  return { id: 'summary', heading: null, blocks };
+}
+
+/** Two beside each other have room for their words; three where there are three. */
+export function verdictBlocks(verdicts: readonly Verdict[]): Block[] {
+  if (verdicts.length <= 3) return verdicts.length === 0 ? [] : [{ block: 'verdicts', verdicts }];
+  const rows: Block[] = [];
+  for (let from = 0; from < verdicts.length; from += 2) {
+    rows.push({ block: 'verdicts', verdicts: verdicts.slice(from, from + 2) });
+  }
+  return rows;
+}
+
+export function isVirtual({ roster }: StudySummary): boolean {
+  const counted_ = roster.filter(({ leftOut }) => leftOut === null);
+  const asked = counted_.length > 0 ? counted_ : roster;
+  return asked.some(({ virtual }) => virtual);
+}
+
+export function titleWords({ study }: StudyReportSource, ensembles: readonly string[]): Words {
+  const [first, second] = ensembles;
+  if (first === undefined) return words`What the study “${given(study.name)}” shows`;
+  if (second === undefined) return words`How much leaks into ${given(first)}`;
+  if (ensembles.length === 2) return words`How much leaks into ${given(first)} and into ${given(second)}`;
+  return words`How much leaks into ${ensembles.length} ensembles`;
+}
+
+function daysOf({ trials }: StudyReportSource): string {
+  const days = trials.map(({ createdAt }) => createdAt).sort();
+  const [first, last] = [days[0] ?? '', days.at(-1) ?? ''];
+  const [from, to] = [dayInWords(first), dayInWords(last)];
+  return from === to ? from : `${from} to ${to}`;
+}
+
+function answer({ scopes, ensembles, questions, counts }: StudySummary): Words {
+  if (counts.counted === 0) {
+    const why = plain(' Why each trial is in no figure stands with the trials.');
+    return [strong('This study gives no result yet.'), ...why];
+  }
+  const [whole] = scopes;
+  const [first = ''] = ensembles;
+  if (ensembles.length === 1) {
+    const summary = whole?.ensembles[0]?.summary;
+    if (summary?.known !== true) {
+      return [strong('No mean can be given.'), ...plain(` ${summary?.because ?? ''}`)];
+    }
+    const { geometricMean, geometricMeanLow: low, geometricMeanHigh: high } = summary.figure;
+    const sure = `${percentFull(low)} to ${percentFull(high)}${nbsp}%, ${shareText(questions.confidence)} sure`;
+    return [strong(`The mean leakage found is ${percentFull(geometricMean)}${nbsp}%`), ...plain(` (${sure}).`)];
+  }
+  const ratios = (whole?.ratios ?? []).filter(({ lower }) => lower === first);
+  const said = ratios.slice(0, mostRatios).flatMap(({ ratio, upper, lower }): Words => {
+    if (ratio.known) return [...ratioWords(ratio.figure, questions.confidence).map(bold), { text: ' ' }];
+    return words`${given(upper)} and ${given(lower)} cannot be compared: ${lowered(ratio.because)} `;
+  });
+  const more = ratios.length > mostRatios ? plain(`${ratios.length - mostRatios} more stand under “Ratios”.`) : [];
+  const among = ensembles.length > 2 ? plain(' All of these hold together.') : [];
+  return [...said, ...more, ...among];
+}
+
+function bold(part: Words[number]): Words[number] {
+  return { ...part, strong: true };
+}
+
+function lowered(text: string): string {
+  return `${text.charAt(0).toLowerCase()}${text.slice(1)}`;
+}
+
+/** Of the requirement where one is asked, and of the limits of the plans. */
+export function verdictsOf(summary: StudySummary, standings: readonly RequirementStanding[]): Verdict[] {
+  const asked = standings.map(({ ensemble, verdict }): Verdict => {
+    const name = given(ensemble).text;
+    const because = [...new Set(verdict.rules.map((rule) => rule.because))].join('; ');
+    const more = `${because.charAt(0).toUpperCase()}${because.slice(1)}.`;
+    if (verdict.verdict === 'passed') return { mark: 'good', title: `${name}: requirement met`, more };
+    if (verdict.verdict === 'failed') return { mark: 'doubt', title: `${name}: requirement not met`, more };
+    return { mark: 'none', title: `${name}: no verdict`, more };
+  });
+  return [...asked, ...summary.shares.map((share) => limitVerdict(share, summary.questions.confidence))];
+}
+
+function means({ scopes }: StudySummary): Block[] {
+  const rows = (scopes[0]?.ensembles ?? []).map(({ ensemble, subjects, summary }): TableCell[] => [
+    { words: [given(ensemble)] },
+    cellOf(String(subjects)),
+    cellOf(summary.known ? percentFull(summary.figure.geometricMean) : '–'),
+    cellOf(
+      summary.known
+        ? `${percentFull(summary.figure.geometricMeanLow)} to ${percentFull(summary.figure.geometricMeanHigh)}`
+        : '–',
+    ),
+  ]);
+  return [
+    { block: 'heading', text: 'Whole trials' },
+    {
+      block: 'table',
+      caption: 'Geometric mean of the subjects, percent of the challenge',
+      columns: [
+        { heading: 'Ensemble', align: 'left', width: 4 },
+        { heading: 'Subjects', align: 'right', width: 2.4 },
+        { heading: 'Mean, %', align: 'right', width: 2.4 },
+        { heading: 'Interval', align: 'right', width: 3.8 },
+      ],
+      rows,
+      totals: [],
+      notes: [],
+    },
+  ];
+}
+
+function withCare({ marks }: StudySummary): Block[] {
+  const shown = marks.slice(0, mostCares);
+  const items: Words[] = [
+    ...shown.map(({ text }) => plain(text)),
+    ...(marks.length > shown.length ? [plain(`${marks.length - shown.length} more stand under “What to know”.`)] : []),
+    plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
+  ];
+  return [
+    { block: 'heading', text: 'Read this with care' },
+    { block: 'list', items, care: true },
+  ];
+}
