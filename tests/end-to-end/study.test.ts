@@ -84,7 +84,7 @@ describe('a study of rehearsed trials, on the real host', () => {
     expect(file.suggestedFilename()).toBe('coveralls.pdf');
     const bytes = readFileSync(await file.path());
     expect(bytes.subarray(0, 5).toString()).toBe('%PDF-');
-    expect(await page.locator('.report-word').textContent()).toBe('Saved as coveralls.pdf');
+    await page.getByText('Saved as coveralls.pdf').waitFor();
   });
 
   it('says whose the mark under the pointer is, and opens it', async () => {
