@@ -114,6 +114,8 @@ export function RigPlace({
       cancelCheck: () => connection.ask((client) => client.rig.cancelCheck({})),
       checkHistory: (choice) => connection.ask((client) => client.rig.checkHistory(choice)),
       checkGround: (number) => connection.ask((client) => client.rig.checkGround({ number })),
+      versions: (name) => connection.ask((client) => client.rig.versions({ name })),
+      difference: (asked) => connection.ask((client) => client.rig.difference(asked)),
       wire: (instrument, after) => connection.ask((client) => client.rig.wire({ instrument, after })),
       beginCapture: (instrument) => connection.ask((client) => client.rig.beginCapture({ instrument })),
       endCapture: (instrument) => connection.ask((client) => client.rig.endCapture({ instrument })),

@@ -18,6 +18,7 @@ import type { Chosen } from './checks/desk-state.ts';
 import { ConnectionForm } from './connection-form.tsx';
 import { InstrumentCard, instrumentName } from './instrument-card.tsx';
 import { PhotometerBox } from './photometer-box.tsx';
+import { RigVersions } from './rig-versions.tsx';
 import { ReadinessBox } from './readiness-box.tsx';
 import { TransitRemarks } from './transit-remarks.tsx';
 import { trialReadiness } from './readiness.ts';
@@ -41,6 +42,7 @@ export function OpenRig(props: {
   const state = snapshot.rig;
   const { trial } = snapshot;
   const [byHand, setByHand] = useState(false);
+  const [comparing, setComparing] = useState(false);
   const [watched, setWatched] = useState<string | null>(null);
   const { busy, failure, perform } = usePerform();
   const mayTurn = (trial === null || trial.allowed.includes('valve')) && state.checks.running === null;
@@ -75,6 +77,11 @@ export function OpenRig(props: {
           props.onChoose(null);
         }}
       />
+    );
+  }
+  if (comparing) {
+    return (
+      <RigVersions name={rig.name} open={rig.version} actions={actions} onBack={() => setComparing(false)} />
     );
   }
   const watchedState = state.instruments.find(({ instrument }) => instrument === watched);
@@ -112,6 +119,11 @@ export function OpenRig(props: {
             >
               {!mayTurn && trial !== null ? rigWords.byHandTrial : turning ? rigWords.byHandEnd : rigWords.byHand}
             </Button>
+            {state.virtualRig === null && (
+              <Button small onPress={() => setComparing(true)}>
+                {rigWords.versions}
+              </Button>
+            )}
             {state.virtualRig === null && trial === null && (
               <Button small hotkey="E" onPress={props.onChange}>
                 {rigWords.change}

@@ -16,6 +16,7 @@ export type Obstacle =
 export type Burden =
   | { readonly kind: 'check-missing' | 'check-failed'; readonly check: string }
   | { readonly kind: 'check-overdue'; readonly check: string; readonly days: number }
+  | { readonly kind: 'certificate'; readonly certificate: string; readonly missing: boolean }
   /** So many checks that hold were made before the rig was changed. */
   | { readonly kind: 'earlier-version'; readonly checks: number }
   | { readonly kind: 'valve-unconfirmed' }
@@ -62,6 +63,12 @@ function burdensOf(snapshot: Snapshot, nowMilliseconds: number): Burden[] {
       const days = Math.ceil((nowMilliseconds - (one.dueAt ?? nowMilliseconds)) / dayMilliseconds);
       burdens.push({ kind: 'check-overdue', check, days });
     } else if (one.newest?.version !== rig.rig?.version) earlier += 1;
+  }
+  for (const one of rig.doubtfulCertificates) {
+    burdens.push({
+      ...{ kind: 'certificate', missing: one.certificate === null },
+      certificate: one.certificate === null ? one.instrument : `${one.certificate.number} of ${one.instrument}`,
+    });
   }
   if (earlier > 0) burdens.push({ kind: 'earlier-version', checks: earlier });
   if (rig.valve.state === 'unconfirmed') burdens.push({ kind: 'valve-unconfirmed' });

@@ -1,9 +1,11 @@
 import type { ReactNode } from 'react';
 import type { CheckBeginning, CheckChoice } from '../../src/bridge/checks.ts';
+import type { RigDifferenceAsk, RigVersion } from '../../src/bridge/contract.ts';
 import type { ConnectionSettings } from '../../src/bridge/snapshot.ts';
 import type { WireView } from '../../src/bridge/wire.ts';
 import type { KeptCheck } from '../../src/calibration/check/standing.ts';
 import type { Answers, CheckRecord } from '../../src/calibration/check/step.ts';
+import type { RigChange } from '../../src/model/rig-difference.ts';
 import type { Rig } from '../../src/model/rig.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import type { OfferedDialect } from './add-instrument.tsx';
@@ -30,6 +32,9 @@ export interface RigActions extends PortActions {
   readonly checkGround: (
     number: number,
   ) => Promise<Outcome<{ readonly ground: { readonly rig: Rig; readonly record: CheckRecord } | null }>>;
+  /** Both the same functions for as long as the screen is there. */
+  readonly versions: (name: string) => Promise<Outcome<readonly RigVersion[]>>;
+  readonly difference: (asked: RigDifferenceAsk) => Promise<Outcome<{ readonly changes: readonly RigChange[] }>>;
   /** The same function for as long as the screen is there. */
   readonly wire: (instrument: string, after: number | null) => Promise<Outcome<WireView>>;
   readonly beginCapture: (instrument: string) => Promise<Outcome<unknown>>;

@@ -1,4 +1,5 @@
 import type { Burden, Obstacle } from '../rig/readiness.ts';
+import { clockOfDay, dayOf } from './times.ts';
 
 const stateNames = {
   unconnected: 'not connected',
@@ -63,6 +64,24 @@ export const rigWords = {
   version: (version: number) => `version ${version}`,
   stored: 'stored with every trial',
 
+  versions: 'Versions',
+  versionsTitle: (name: string) => `Versions of ${name}`,
+  versionsBack: 'Back to the rig',
+  versionOf: (version: number, keptAt: string) => `version ${version}, kept ${dayOf(keptAt)} ${clockOfDay(keptAt)}`,
+  versionFrom: 'Before',
+  versionTo: 'After',
+  oneVersion: 'There is one version only: nothing has been changed yet.',
+  changes: (count: number) =>
+    count === 0
+      ? 'Nothing differs but the number.'
+      : count === 1
+        ? 'One thing differs.'
+        : `${count} things differ.`,
+  changeHeadings: ['Of', 'What', 'Before', 'After'],
+  notThere: '–',
+  versionsMore:
+    'A trial keeps the version that it was recorded on. Where the instruments are connected is no part of it.',
+
   instruments: 'Instruments',
   kind: {
     photometer: 'Photometer',
@@ -125,6 +144,10 @@ export const rigWords = {
         return `${burden.check} check failed`;
       case 'check-overdue':
         return `${burden.check} check overdue by ${burden.days === 1 ? '1 day' : `${burden.days} days`}`;
+      case 'certificate':
+        return burden.missing
+          ? `no certificate of ${burden.certificate}`
+          : `certificate ${burden.certificate} has ended`;
       case 'earlier-version':
         return burden.checks === 1
           ? 'a check made before the rig was changed'

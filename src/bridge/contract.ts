@@ -4,6 +4,7 @@ import { answersSchema } from '../calibration/check/step.ts';
 import { differenceSchema } from '../leakage/difference.ts';
 import { codeSchema, ensembleNameSchema, identifierSchema, pinSchema, slugSchema } from '../model/identity.ts';
 import { heartByAgeSchema } from '../model/heart-by-age.ts';
+import { rigChangeSchema } from '../model/rig-difference.ts';
 import { rigSchema } from '../model/rig.ts';
 import { rigEntrySchema } from '../model/rig-entry.ts';
 import { seriesSchema } from '../model/series.ts';
@@ -62,6 +63,15 @@ export const newPersonSchema = z.object({
 });
 export type NewPerson = z.infer<typeof newPersonSchema>;
 
+const rigVersionSchema = z.object({
+  version: z.number().int(),
+  /** ISO 8601 in UTC. */
+  createdAt: z.string(),
+});
+export type RigVersion = z.infer<typeof rigVersionSchema>;
+const rigDifferenceAskSchema = z.object({ name: z.string(), from: z.number().int(), to: z.number().int() });
+export type RigDifferenceAsk = z.infer<typeof rigDifferenceAskSchema>;
+
 export const contract = {
   /** The newest snapshot at once, then one after every change, at most twenty a second. */
   watch: procedure.input(nothing).output(eventIterator(snapshotSchema)),
@@ -118,6 +128,10 @@ export const contract = {
         }),
       )
       .output(z.object({ version: z.number().int() })),
+    /** Every version of a rig of the laboratory, newest first; none for a rig that it does not keep. */
+    versions: procedure.input(z.object({ name: z.string() })).output(z.array(rigVersionSchema)),
+    /** What differs between two versions, in words. */
+    difference: procedure.input(rigDifferenceAskSchema).output(z.object({ changes: z.array(rigChangeSchema) })),
     /** What went over the wire of an instrument since an entry, and counts of all of it. Asked again and again. */
     wire: procedure.input(wireAskSchema).output(wireViewSchema),
     /** Writes what goes over the wire from now on to a new file of the folder; one at a time for each instrument. */

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { portIdentitySchema } from '../device/port-identity.ts';
+import { supportingCertificateSchema } from '../model/certificate.ts';
 import { identifierSchema, slugSchema } from '../model/identity.ts';
 import { rigSchema } from '../model/rig.ts';
 import { streamDescriptorSchema } from '../model/stream.ts';
@@ -122,6 +123,8 @@ export const rigStateSchema = z.object({
   instruments: z.array(instrumentStateSchema),
   valve: valveStateSchema,
   checks: checkStateSchema,
+  /** Certificates of what works in it that have ended or are missing: a trial would carry them. */
+  doubtfulCertificates: z.array(supportingCertificateSchema),
   /** The process behind a virtual rig; null for a rig of instruments. */
   virtualRig: z
     .object({ scenario: z.string(), seed: z.number().int(), processId: z.number().int().nullable() })

@@ -6,18 +6,15 @@ import { readStaticFiles } from '../../src/host/door/static-files.ts';
 import { watchComplaints } from '../support/browser/complaints.ts';
 import { launchBrowser } from '../support/browser/find-browser.ts';
 import { collidingParts } from '../support/screens/colliding-parts.ts';
-import { addLimit, editSeries, enterCertificate, fillPlan } from '../support/screens/fill-forms.ts';
-import { findPort, lookAtSeries } from '../support/screens/fill-forms.ts';
+import { addLimit, compareVersions, editSeries, enterCertificate } from '../support/screens/fill-forms.ts';
+import { fillPlan, findPort, lookAtSeries } from '../support/screens/fill-forms.ts';
 import { createMadeUpHost } from '../support/screens/made-up-host.ts';
 import { overflowOf } from '../support/screens/overflow-of.ts';
 import { resultLayout } from '../support/screens/result-layout.ts';
 import { sceneCalled, scenes, type Scene } from '../support/screens/scenes.ts';
 import { keepPicture, pictures, violations } from '../support/window/examined.ts';
 
-const sizes = [
-  { width: 1366, height: 768 },
-  { width: 1920, height: 1080 },
-] as const;
+const sizes = [{ width: 1366, height: 768 }, { width: 1920, height: 1080 }] as const;
 const themes = ['light', 'dark'] as const;
 
 const first = scenes[0];
@@ -261,6 +258,7 @@ describe('the window', () => {
   it('has a rig changed in a form', async () => {
     await show(sceneCalled('trial-none'), 'light', sizes[0]);
     await show(sceneCalled('rig'), 'light', sizes[0]);
+    await compareVersions(page, expectCleanEverywhere);
     await page.keyboard.press('e');
     await page.getByRole('heading', { name: 'Change the rig' }).waitFor();
     await expectCleanEverywhere('rig-editor');

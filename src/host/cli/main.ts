@@ -22,6 +22,7 @@ import { rehearseCommand } from './rehearse.ts';
 import { reportCommand } from './report.ts';
 import { replayCommand } from './replay.ts';
 import { responseCommand } from './response.ts';
+import { rigCommand } from './rig.ts';
 import { seriesCommand } from './series.ts';
 import { signCommand } from './sign.ts';
 import { startCommand } from './start.ts';
@@ -44,6 +45,7 @@ const commands: readonly Command[] = [
   signCommand((prompt) => ask(prompt, true)),
   explainCommand,
   methodsCommand,
+  rigCommand,
   seriesCommand,
   judgeCommand,
   studyPlanCommand,

@@ -14,6 +14,7 @@ import { readDifference } from './difference-job.ts';
 import { explainStored } from './explain-job.ts';
 import type { FromComputer, Jobs, ToComputer } from './jobs.ts';
 import { listCheckHistory, performLaboratory, readCheckGround } from './laboratory-job.ts';
+import { readRigDifference, readRigVersions } from './rig-versions-job.ts';
 import { assessReviewed, requireReviewer } from './review-job.ts';
 import { readResult } from './result-job.ts';
 import { readScatter } from './scatter-job.ts';
@@ -133,6 +134,10 @@ async function perform(message: ToComputer): Promise<Jobs[keyof Jobs]['answer']>
       return readRegister(message.ask.path, message.ask.now);
     case 'instrument-history':
       return readInstrumentHistory(message.ask.path, message.ask.instrument, message.ask.now);
+    case 'rig-versions':
+      return readRigVersions(message.ask.path, message.ask.name, message.ask.now);
+    case 'rig-difference':
+      return readRigDifference(message.ask.path, message.ask, message.ask.now);
     case 'check-ground':
       return readCheckGround(message.ask.path, message.ask.number, message.ask.now);
   }

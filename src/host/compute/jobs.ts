@@ -1,5 +1,6 @@
 import type { ScatterAnswer } from '../../bridge/scatter.ts';
 import type { CheckChoice } from '../../bridge/checks.ts';
+import type { RigDifferenceAsk, RigVersion } from '../../bridge/contract.ts';
 import type { InstrumentHistory } from '../../bridge/register.ts';
 import type { StudyRow } from '../../bridge/snapshot.ts';
 import type { CellExplanation, TrialResult } from '../../bridge/result.ts';
@@ -12,6 +13,7 @@ import type { CellPlace } from '../../leakage/explain.ts';
 import type { ProvisionalState } from '../../leakage/provisional.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { Method } from '../../model/method.ts';
+import type { RigChange } from '../../model/rig-difference.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { Series } from '../../model/series.ts';
 import type { StreamDescriptor } from '../../model/stream.ts';
@@ -116,6 +118,8 @@ export interface Jobs {
   /** What the register holds, and records of it that are not what was stored. */
   register: { ask: { path: string; now: string }; answer: RegisterContent };
   'instrument-history': { ask: { path: string; instrument: string; now: string }; answer: InstrumentHistory };
+  'rig-versions': { ask: { path: string; name: string; now: string }; answer: RigVersion[] };
+  'rig-difference': { ask: RigDifferenceAsk & { path: string; now: string }; answer: RigChange[] };
   'check-ground': { ask: { path: string; number: number; now: string }; answer: CheckGround | null };
 }
 export type JobName = keyof Jobs;

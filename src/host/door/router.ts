@@ -48,6 +48,8 @@ export function createRouter(host: ServedHost, onDefect: (error: unknown, where:
       dialects: os.rig.dialects.handler(({ input, context }) => rig.dialects(input, context.window)),
       template: os.rig.template.handler(({ input, context }) => rig.template(input, context.window)),
       save: os.rig.save.handler(({ input, context }) => rig.save(input, context.window)),
+      versions: os.rig.versions.handler(({ input, context }) => rig.versions(input, context.window)),
+      difference: os.rig.difference.handler(({ input, context }) => rig.difference(input, context.window)),
       wire: os.rig.wire.handler(({ input, context }) => rig.wire(input, context.window)),
       beginCapture: os.rig.beginCapture.handler(({ input, context }) => rig.beginCapture(input, context.window)),
       endCapture: os.rig.endCapture.handler(({ input, context }) => rig.endCapture(input, context.window)),

@@ -304,6 +304,7 @@ function followInstruments({ rig, streams }: TrialRecord) {
       ),
       valve,
       checks: { running: null, failure: null, results: [] },
+      doubtfulCertificates: [],
       virtualRig: null,
     }),
   };

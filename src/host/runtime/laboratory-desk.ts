@@ -1,10 +1,12 @@
 import type { CheckChoice } from '../../bridge/checks.ts';
+import type { RigDifferenceAsk, RigVersion } from '../../bridge/contract.ts';
 import type { InstrumentHistory } from '../../bridge/register.ts';
 import type { ConnectionSettings, PersonView } from '../../bridge/snapshot.ts';
 import { supportingChecks } from '../../calibration/check/standing.ts';
 import type { KeptCheck } from '../../calibration/check/standing.ts';
 import { supportingCertificates } from '../../calibration/register/register.ts';
 import { ChambersideError } from '../../model/error-code.ts';
+import type { RigChange } from '../../model/rig-difference.ts';
 import type { Rig } from '../../model/rig.ts';
 import type { TrialHeader } from '../../model/trial-event.ts';
 import type { Computer } from '../compute/computer.ts';
@@ -36,6 +38,9 @@ export interface LaboratoryDesk {
   checkGround(number: number): Promise<CheckGround | null>;
   /** The register as the file holds it now; what others have put down counts from then on. */
   register(): Promise<RegisterContent>;
+  rigVersions(name: string): Promise<RigVersion[]>;
+  /** @throws ChambersideError as `differenceOfVersions`. */
+  rigDifference(asked: RigDifferenceAsk): Promise<RigChange[]>;
   /** @throws ChambersideError `instrument-not-found`. */
   instrumentHistory(instrument: string): Promise<InstrumentHistory>;
 }
@@ -98,6 +103,9 @@ export async function openLaboratoryDesk(options: {
       content = { ...content, register: read.instruments };
       return read;
     },
+    rigVersions: (name) => options.files.do('rig-versions', { path, name, now: options.wallNow().toISOString() }),
+    rigDifference: (asked) =>
+      options.files.do('rig-difference', { path, ...asked, now: options.wallNow().toISOString() }),
     instrumentHistory: (instrument) =>
       options.files.do('instrument-history', { path, instrument, now: options.wallNow().toISOString() }),
   };

@@ -1,12 +1,11 @@
 import { randomBytes } from 'node:crypto';
 import { basename, join } from 'node:path';
-import { concentrationStream } from '../../../drivers/registry.ts';
+import { concentrationStream, drivers } from '../../../drivers/registry.ts';
 import type { Plan } from '../../bridge/contract.ts';
 import { ChambersideError } from '../../model/error-code.ts';
 import type { Identifier } from '../../model/identity.ts';
 import { putsLoad } from '../../model/rig.ts';
 import { subjectPerson, unknownPerson } from '../../model/trial-event.ts';
-import { drivers } from '../../../drivers/registry.ts';
 import { describeStreams } from '../acquisition/acquisition.ts';
 import type { Computer } from '../compute/computer.ts';
 import type { HostProcedures } from '../door/served-host.ts';
@@ -202,6 +201,8 @@ export function hostProcedures(parts: ProcedureParts): HostProcedures {
         await laboratory.change({ change: 'rig', rig });
         return { version: laboratory.rig(rig.name).version };
       },
+      versions: ({ name }) => laboratory.rigVersions(name),
+      difference: async (asked) => ({ changes: await laboratory.rigDifference(asked) }),
       wire: async ({ instrument, after }) => rigs.wires().read(instrument, after),
       beginCapture: ({ instrument }) => rigs.wires().beginCapture(instrument),
       endCapture: ({ instrument }) => rigs.wires().endCapture(instrument),

@@ -6,6 +6,8 @@ import type { KeptCheck } from '../../calibration/check/standing.ts';
 import type { Answers, CheckRecord } from '../../calibration/check/step.ts';
 import type { LineFramerFactory } from '../../device/framing.ts';
 import type { Clock } from '../../device/timers.ts';
+import { doubtfulCertificates } from '../../model/certificate.ts';
+import type { SupportingCertificate } from '../../model/certificate.ts';
 import type { ChambersideError } from '../../model/error-code.ts';
 import type { Reading } from '../../model/reading.ts';
 import type { InstrumentConfiguration, Rig } from '../../model/rig.ts';
@@ -67,7 +69,8 @@ export interface RigDesk {
   readonly checking: boolean;
   /** The process behind it; null for a rig of instruments. */
   readonly virtual: VirtualSource | null;
-  state(results: readonly KeptCheck[]): RigState;
+  /** @param certificates of what works in the open rig. */
+  state(results: readonly KeptCheck[], certificates?: readonly SupportingCertificate[]): RigState;
   /**
    * Resolves when its instruments are connected, or after a while without them.
    * @throws ChambersideError `action-refused`, `rig-process-failed`.
@@ -207,7 +210,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       if (wires === null) throw noRig();
       return wires;
     },
-    state: (results) => ({
+    state: (results, certificates = []) => ({
       state,
       failure,
       rig,
@@ -215,6 +218,7 @@ export function createRigDesk(options: RigDeskOptions): RigDesk {
       instruments: opened === null ? [] : [...opened.instruments],
       valve: opened?.valve ?? { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
       checks: { running: check?.state ?? null, failure: checkFailure, results: [...results] },
+      doubtfulCertificates: doubtfulCertificates(certificates),
       virtualRig:
         virtual !== null
           ? { scenario: virtual.scenario, seed: virtual.seed, processId: virtual.process.processId }

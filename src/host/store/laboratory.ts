@@ -274,6 +274,15 @@ export class Laboratory {
     );
   }
 
+  /** Every version of a document, the newest first; empty when there is none. */
+  versions(kind: DocumentKind, name: string): { readonly version: number; readonly createdAt: string }[] {
+    return this.#connection
+      .prepare<[string, string], { version: number; createdAt: string }>(
+        'SELECT version, created_at AS createdAt FROM document WHERE kind = ? AND name = ? ORDER BY version DESC',
+      )
+      .all(kind, name);
+  }
+
   /** The version with this digest (hexadecimal), or null. */
   getByDigest<Kind extends DocumentKind>(kind: Kind, digest: string): StoredDocument<DocumentContents[Kind]> | null {
     return toDocument(

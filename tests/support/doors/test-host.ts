@@ -65,6 +65,7 @@ export function createTestHost(): TestHost {
       instruments: [],
       valve: { requestedPort: null, confirmedPort: null, state: 'unknown', answerMilliseconds: null },
       checks: { running: null, failure: null, results: [] },
+      doubtfulCertificates: [],
       virtualRig: null,
     },
     trial,
@@ -118,6 +119,8 @@ export function createTestHost(): TestHost {
         throw new TypeError('secret words of a defect');
       },
       save: noRig,
+      versions: async () => [],
+      difference: noRig,
       wire: noRig,
       beginCapture: noRig,
       endCapture: noRig,

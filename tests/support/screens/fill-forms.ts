@@ -155,3 +155,14 @@ export async function enterCertificate(
   ]);
   await page.keyboard.press('Escape');
 }
+
+/** Looks at what changed between versions of the open rig, and at two between which nothing did. */
+export async function compareVersions(page: Page, clean: (name: string) => Promise<void>): Promise<void> {
+  await page.getByRole('button', { name: 'Versions' }).click();
+  await page.getByText('things differ.').waitFor();
+  await page.getByRole('rowheader', { name: 'Watched limit belt-low' }).waitFor();
+  await clean('rig-versions');
+  await page.getByLabel('After', { exact: true }).selectOption({ index: 2 });
+  await page.getByText('Nothing differs but the number.').waitFor();
+  await page.keyboard.press('Escape');
+}

@@ -11,6 +11,7 @@ import { explanationAt } from './made-up-explanation.ts';
 import { heartRateAt, readingAt } from './made-up-trial.ts';
 import { madeUpPorts } from './made-up-ports.ts';
 import { madeUpRegister } from './made-up-register.ts';
+import { madeUpRigDifference, madeUpVersions } from './made-up-rigs.ts';
 import { madeUpWire } from './made-up-wire.ts';
 import { watchedValues } from './watched-scenes.ts';
 import { madeUpStudies, madeUpWhatIf } from './made-up-study.ts';
@@ -78,6 +79,8 @@ export function createMadeUpHost(first: Scene): MadeUpHost {
         await done(`rig.save ${JSON.stringify({ name: rig.name, virtual: rig.virtual, watch: rig.watch })}`);
         return { version: 1 };
       },
+      versions: async () => madeUpVersions(),
+      difference: async ({ from, to }) => ({ changes: madeUpRigDifference(from, to) }),
       async wire({ instrument, after }) {
         return madeUpWire((performance.now() - began) / 1000, after, captures.get(instrument) ?? null);
       },

@@ -49,6 +49,12 @@ const trouble: Snapshot = {
     ),
     valve: { requestedPort: 4, confirmedPort: 3, state: 'unconfirmed', answerMilliseconds: 62 },
     checks: { running: null, failure: null, results: [...workday.rig.checks.results, spanFailed] },
+    doubtfulCertificates: [
+      {
+        ...{ instrument: 'CH-N', kind: 'chamber', maker: 'as on its plate', model: 'room', serial: 'none' },
+        ...{ at: { place: 'chamber' }, standing: 'missing', certificate: null },
+      },
+    ],
   },
 };
 

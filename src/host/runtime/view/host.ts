@@ -38,7 +38,10 @@ export function hostView(input: HostViewInput): Omit<Snapshot, 'version'> {
       durationSeconds: nominalSeconds(series, probes),
     })),
     scenarios: [...scenarios],
-    rig: rigs.state(opened === null ? [] : laboratory.checksOf(opened)),
+    rig:
+      opened === null
+        ? rigs.state([])
+        : rigs.state(laboratory.checksOf(opened), laboratory.supports(opened).certificates ?? []),
     trial: trial?.view() ?? null,
     alarms: trial?.alarms ?? [],
     limitsWatched: trial?.limitsWatched ?? 0,
