@@ -20,7 +20,7 @@ const denseCount = 30;
 export function wholeFigure(summary: StudySummary): Figure {
   const [scope] = summary.scopes;
   if (scope === undefined) throw new RangeError('a study without a figure has no picture');
-  const rowHeight = Math.max(26, Math.min(isDense(summary) ? 84 : 60, Math.floor(240 / scope.ensembles.length)));
+  const rowHeight = Math.max(26, Math.min(isDense(summary) ? 84 : 60, Math.floor(210 / scope.ensembles.length)));
   const bottom = top + scope.ensembles.length * rowHeight;
   const limits = [...new Set(summary.shares.map(({ limitPercent }) => limitPercent))];
   const axis = axisOf(summary, [scope], limits);

@@ -3,17 +3,21 @@ import type { StudySummary } from '../study/study-summary.ts';
 import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
 import { given, plain, strong, words } from './document.ts';
 import { dayInWords } from './moments.ts';
-import { counted, nbsp, percentFull } from './numbers.ts';
+import { counted, nbsp, percentFull, percentShort } from './numbers.ts';
 import { isDense, wholeFigure } from './study-figure.ts';
 import type { StudyReportSource } from './study-source.ts';
 import { cellOf, limitVerdict, ratioWords, shareText } from './study-words.ts';
 import { reportWords } from './words.ts';
 
-/** The first page is one page: more verdicts and cares than this stand on the pages behind it. */
+/** The first page is one page: more verdicts than this are said in lines, more ensembles have no table. */
 const mostVerdicts = 4;
-/** Marks beyond this stand under “What to know”. */
-export const mostCares = 6;
+const mostMeans = 3;
 const mostRatios = 3;
+
+/** How many marks have room there; where there are more, all of them stand under “What to know”. */
+export function mostCares({ ensembles }: StudySummary): number {
+  return ensembles.length > mostMeans ? 3 : 6;
+}
 
 /** For a reader who is not a specialist: the question, the answer in words, one picture, one small table, the cares. */
 export function studyFirstPage(
@@ -36,11 +40,8 @@ export function studyFirstPage(
     { block: 'answer', words: answer(summary) },
   ];
   const verdicts = verdictsOf(summary, standings);
-  blocks.push(...verdictBlocks(verdicts.slice(0, mostVerdicts)));
-  if (verdicts.length > mostVerdicts) {
-    const more = counted(verdicts.length - mostVerdicts, 'verdict stands', 'verdicts stand');
-    blocks.push({ block: 'paragraph', words: plain(`${more} under “Limits”.`), quiet: true });
-  }
+  if (verdicts.length > mostVerdicts) blocks.push({ block: 'list', items: verdictLines(summary, standings) });
+  else blocks.push(...verdictBlocks(verdicts));
   if (counts.counted > 0) {
     blocks.push(
       { block: 'heading', text: 'Every trial' },
@@ -56,7 +57,7 @@ export function studyFirstPage(
     );
   }
   const care = withCare(summary);
-  if (ensembles.length === 0 || ensembles.length > 6) blocks.push(...care);
+  if (ensembles.length === 0 || ensembles.length > mostMeans) blocks.push(...care);
   else blocks.push({ block: 'pair', left: means(summary), right: care });
   return { id: 'summary', heading: null, blocks };
 }
@@ -139,6 +140,40 @@ export function verdictsOf(summary: StudySummary, standings: readonly Requiremen
   return [...asked, ...summary.shares.map((share) => limitVerdict(share, summary.questions.confidence))];
 }
 
+/** The same in a line for the requirement and one for each limit, however many ensembles there are. */
+function verdictLines({ shares }: StudySummary, standings: readonly RequirementStanding[]): Words[] {
+  const by = (verdict: RequirementStanding['verdict']['verdict']): string[] =>
+    standings.flatMap(({ ensemble, verdict: own }) => (own.verdict === verdict ? [ensemble] : []));
+  const limits = [...new Set(shares.map(({ limitPercent }) => limitPercent))];
+  return [
+    ...(standings.length === 0
+      ? []
+      : [grouped('Requirement', { met: by('passed'), 'not met': by('failed'), 'no verdict': by('not-evaluated') })]),
+    ...limits.map((limit) => {
+      const own = shares.filter(({ limitPercent }) => limitPercent === limit);
+      const where = (holds: (share: (typeof own)[number]) => boolean): string[] =>
+        own.filter(holds).map(({ ensemble }) => ensemble);
+      return grouped(`Whole trials ≤${nbsp}${percentShort(limit)}`, {
+        'kept by every subject': where(({ exceeding, open }) => exceeding.length === 0 && open === 0),
+        'not kept by every subject': where(({ exceeding }) => exceeding.length > 0),
+        'cannot be told of every subject': where(({ exceeding, open }) => exceeding.length === 0 && open > 0),
+      });
+    }),
+  ];
+}
+
+function grouped(what: string, groups: Readonly<Record<string, readonly string[]>>): Words {
+  const said = Object.entries(groups).filter(([, names]) => names.length > 0);
+  return [
+    strong(what),
+    ...said.flatMap(([verdict, names], index) => {
+      const before = index === 0 ? ': ' : '; ';
+      return words`${before}${verdict}: ${given(names.join(' · '))}`;
+    }),
+    { text: '.' },
+  ];
+}
+
 function means({ scopes }: StudySummary): Block[] {
   const rows = (scopes[0]?.ensembles ?? []).map(({ ensemble, subjects, summary }): TableCell[] => [
     { words: [given(ensemble)] },
@@ -168,12 +203,13 @@ function means({ scopes }: StudySummary): Block[] {
   ];
 }
 
-function withCare({ marks }: StudySummary): Block[] {
-  const shown = marks.slice(0, mostCares);
+function withCare(summary: StudySummary): Block[] {
+  const { marks } = summary;
+  const shown = marks.slice(0, mostCares(summary));
   const items: Words[] = [
+    plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
     ...shown.map(({ text }) => plain(text)),
     ...(marks.length > shown.length ? [plain(`${marks.length - shown.length} more stand under “What to know”.`)] : []),
-    plain('It says nothing about gases or vapours, and is no protection factor for a workplace.'),
   ];
   return [
     { block: 'heading', text: 'Read this with care' },

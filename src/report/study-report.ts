@@ -31,7 +31,9 @@ export function studyReport(source: StudyReportSource): ReportDocument {
   const sections: Section[] = [
     studyFirstPage(source, summary, standings),
     ...(know === null ? [] : [know]),
-    ...(summary.counts.counted === 0 ? [] : [ensemblesSection(source, summary, label)]),
+    ...(summary.counts.counted === 0
+      ? []
+      : [{ ...ensemblesSection(source, summary, label), joined: know !== null }]),
     ...(ratios === null ? [] : [ratios]),
     ...(limits === null ? [] : [limits]),
     ...(summary.counts.counted === 0 ? [] : [scatterSection(summary)]),

@@ -13,8 +13,9 @@ import { cellOf, keptText, probabilityText, shareText, times } from './study-wor
 type Labels = (probe: string | null) => string;
 
 /** What whoever reads the figures must know, where the first page has no room for all of it; null where it has. */
-export function knowSection({ marks }: StudySummary): Section | null {
-  if (marks.length <= mostCares) return null;
+export function knowSection(summary: StudySummary): Section | null {
+  const { marks } = summary;
+  if (marks.length <= mostCares(summary)) return null;
   const items = marks.map(({ text }) => plain(text));
   return {
     ...{ id: 'know', heading: 'What to know' },

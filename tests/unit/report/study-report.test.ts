@@ -153,7 +153,13 @@ describe('the report of a study', () => {
     ).flat();
     const sameDay = many.map((one) => ({ ...one, createdAt: '2026-03-02T09:00:00.000Z' }));
     const [first] = studyReport({ ...source, trials: sameDay }).sections;
-    const verdicts = (first?.blocks ?? []).flatMap((block) => (block.block === 'verdicts' ? block.verdicts : []));
-    expect(verdicts).toHaveLength(4);
+    const kinds = (first?.blocks ?? []).map(({ block }) => block);
+    expect(kinds).not.toContain('verdicts');
+    expect(kinds).not.toContain('pair');
+    const [lines] = (first?.blocks ?? []).filter((block) => block.block === 'list');
+    const said = lines?.block === 'list' ? lines.items.map((item) => textOf(item).replaceAll('\u00a0', ' ')) : [];
+    expect(said).toHaveLength(1);
+    expect(said[0]).toMatch(/^Whole trials ≤ 0\.50 %: kept by every subject: Ensemble 0 with a long name · /);
+    expect(said[0]).toMatch(/; not kept by every subject: .*Ensemble 7 with a long name\.$/);
   });
 });
