@@ -262,7 +262,7 @@ function repeatsOf(rows: readonly RosterRow[], confidence: number): Known<Agreem
 }
 
 /** Figures outside their range are no failure of the study: each says why it is not there. */
-function known<Figure>(compute: () => Figure): Known<Figure> {
+export function known<Figure>(compute: () => Figure): Known<Figure> {
   try {
     return { known: true, figure: compute() };
   } catch (error) {

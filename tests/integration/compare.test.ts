@@ -1,5 +1,6 @@
 import { copyFileSync, existsSync, readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { StudyBootstrap } from '../../src/study/bootstrap-study.ts';
 import type { StudySummary } from '../../src/study/study-summary.ts';
 import { storeAssessment } from '../../src/host/store/assessments.ts';
 import { readStudyRows } from '../../src/host/store/study-rows.ts';
@@ -32,6 +33,7 @@ interface Printed extends StudySummary {
   readonly altered: string[];
   readonly asked: { readonly standings: { readonly ensemble: string }[] } | null;
   readonly whatIf?: unknown;
+  readonly bootstrap?: StudyBootstrap[];
 }
 
 async function compared(...words: string[]): Promise<{ status: number; printed: Printed; stderr: string }> {
@@ -160,6 +162,21 @@ describe('compare', () => {
     expect(stdout).toMatch(/! Assessed by 2 methods/);
     const refused = await chambersideHere('compare', '--study', copy, '--by-method', 'none');
     expect([refused.status, refused.stderr]).toEqual([2, expect.stringContaining('Assessed trials by method')]);
+  });
+
+  it('draws subjects again where it is asked to, the same from the same seed', async () => {
+    const { printed } = await compared('--bootstrap', '3');
+    const again = (await compared('--bootstrap', '3')).printed;
+    expect(printed.bootstrap).toEqual(again.bootstrap);
+    const [whole] = printed.bootstrap ?? [];
+    const ratio = printed.scopes[0]?.ratios[0]?.ratio;
+    const drawn = whole?.drawn.known === true ? whole.drawn.figure : null;
+    const value = ratio?.known === true ? ratio.figure.ratio : NaN;
+    expect(drawn?.low).toBeLessThan(value);
+    expect(drawn?.high).toBeGreaterThan(value);
+    expect((await compared()).printed.bootstrap).toBeUndefined();
+    const { stdout } = await chambersideHere('compare', '--study', study, '--bootstrap', '3');
+    expect(stdout).toMatch(/drawing subjects again \(percentile bootstrap\): 20000 draws, seed 3; 95 %/);
   });
 
   it('shows the scatter on which the plan of the next study rests', async () => {

@@ -1,3 +1,4 @@
+import type { StudyBootstrap } from '../../study/bootstrap-study.ts';
 import type { LognormalSummary } from '../../study/lognormal.ts';
 import type { PassingShare } from '../../study/passing-share.ts';
 import { type Requirement } from '../../study/requirement.ts';
@@ -188,6 +189,34 @@ function ratioTable(scopes: readonly ScopeSummary[], label: (probe: string | nul
       ]),
     ),
   );
+}
+
+/** Intervals by drawing subjects again, for whoever doubts that leakage is lognormal. */
+export function formatBootstrap(rows: StudyRows, ratios: readonly StudyBootstrap[], confidence: number): string {
+  const label = (probe: string | null): string =>
+    probe === null ? 'whole trial' : (rows.probes.find((one) => one.probe === probe)?.label ?? probe);
+  const [first] = ratios.flatMap(({ drawn }) => (drawn.known ? [drawn.figure] : []));
+  const how = first === undefined ? '' : `: ${first.draws} draws, seed ${first.seed}`;
+  return [
+    '',
+    `Ratios by drawing subjects again (percentile bootstrap)${how}; ${percentOf(confidence)}, ` +
+      'all at one place together',
+    formatTable(
+      [
+        { heading: 'where', align: 'left' },
+        { heading: 'ratio', align: 'left' },
+        { heading: 'from', align: 'right' },
+        { heading: 'to', align: 'right' },
+      ],
+      ratios.map(({ probe, lower, upper, drawn }) => [
+        label(probe),
+        `${upper} / ${lower}`,
+        ...(drawn.known ? [formatPercent(drawn.figure.low), formatPercent(drawn.figure.high)] : ['–', '–']),
+      ]),
+    ),
+    ...reasons(ratios.map(({ probe, lower, upper, drawn }) => [`${label(probe)}, ${upper} / ${lower}`, drawn])),
+    '  Needs no lognormal leakage, and is too narrow with few subjects: a check of the intervals above, no better one.',
+  ].join('\n');
 }
 
 function componentLines(components: ScopeSummary['components'] | undefined): string[] {

@@ -1,4 +1,5 @@
 import { ChambersideError } from '../../model/error-code.ts';
+import { bootstrapRatios } from '../../study/bootstrap-study.ts';
 import { type RequirementStanding, requirementStandings } from '../../study/requirement-standing.ts';
 import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
 import { isHeldAgainstLimits } from '../../study/study-trial.ts';
@@ -7,7 +8,7 @@ import { readStudyRows } from '../store/study-rows.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
 import type { Command } from './command.ts';
-import { formatStudy } from './compare-text.ts';
+import { formatBootstrap, formatStudy } from './compare-text.ts';
 import { askedWhatIf, formatWhatIf, rowsFor, whatIfOptions } from './compare-what-if.ts';
 import { noteAltered } from './note-altered.ts';
 import { noteExit } from './note-doubt.ts';
@@ -29,6 +30,11 @@ export const compareCommand: Command = {
     { name: 'confidence', value: 'X', help: 'of every interval, 0.501 to 0.9999, default 0.95' },
     { name: 'coverage', value: 'X', help: 'of the tolerance limit: share of wearers, 0.501 to 0.9999, default 0.8' },
     { name: 'tolerance-confidence', value: 'X', help: 'of the tolerance limit, 0.501 to 0.9999, default 0.9' },
+    {
+      name: 'bootstrap',
+      value: 'SEED',
+      help: 'intervals of the ratios by drawing subjects again, beside those by t; 0 to 2147483647',
+    },
     ...whatIfOptions,
   ],
   notes: [
@@ -66,16 +72,22 @@ export const compareCommand: Command = {
     const altered = summary.roster
       .filter((row) => isHeldAgainstLimits(row) && !noteAltered(study, row.trial, output))
       .map(({ trial }) => trial);
+    const seed = values.has('bootstrap')
+      ? values.wholeNumber('bootstrap', { least: 0, most: 2_147_483_647, otherwise: 1 })
+      : null;
+    const bootstrap = seed === null ? [] : bootstrapRatios(summary, seed);
     if (values.json) {
       const { study: identity, probes } = rows;
       const held = requirement === null ? null : { requirement, standings };
       const whatIf = otherwise === null ? {} : { whatIf: otherwise.json };
       const all = { program: programVersion, study: identity, probes, ...summary, asked: held, altered, ...whatIf };
+      if (seed !== null) Object.assign(all, { bootstrap });
       output.line(JSON.stringify(all));
     } else if (otherwise !== null) {
       output.line(otherwise.text);
     } else {
       output.line(formatStudy(rows, summary, requirement, standings));
+      if (bootstrap.length > 0) output.line(formatBootstrap(rows, bootstrap, questions.confidence));
     }
     const counted = otherwise?.counted ?? summary.counts.counted;
     noteExit(

@@ -3,6 +3,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { afterAll, describe, expect, it } from 'vitest';
 import { temporaryFolder } from '../../support/command-line.ts';
 import { allowance, distributionRows, ownValue } from '../../support/r/distribution-rows.ts';
+import { bootstrapRows, endsApart } from '../../support/r/bootstrap-rows.ts';
 import { planFiguresApart, planRows } from '../../support/r/plan-rows.ts';
 import { exportedSteps, fitsApart, fitsOfR, ownFit, stepColumns, stepLines } from '../../support/r/step-rows.ts';
 import { figuresApart, figuresOfR, generatedSets, readSets, setLines } from '../../support/r/study-rows.ts';
@@ -40,6 +41,14 @@ describe('R computes again, now', () => {
     const asked = (all: typeof rows): unknown[] => all.map((row) => ({ ...row, value: 0 }));
     expect(asked(rows)).toEqual(asked(recorded));
     expect(planFiguresApart(rows)).toEqual([]);
+  });
+
+  it('intervals by the bootstrap, within what both draws leave open', () => {
+    const file = `${root}fixtures/r/study-sets.csv`;
+    const sets = readSets(readFileSync(file, 'utf8'));
+    const rows = bootstrapRows(fromR('bootstrap.R', file));
+    expect(rows).toHaveLength(5);
+    for (const row of rows) for (const apart of endsApart(row, sets, 2)) expect(apart).toBeLessThan(4.5);
   });
 
   it('the recorded step fits', () => {
