@@ -87,8 +87,8 @@ function isCovered({ truthPercent, windowHighPercent, windowLowPercent }: Judged
   return truth >= (windowLowPercent ?? Number.NaN) && truth <= (windowHighPercent ?? Number.NaN);
 }
 
-/** A value without a flag that the truth contradicts. */
-function wrongNumber(cell: JudgedCell): string | null {
+/** A value without a flag that the truth contradicts, in words; null where there is none. */
+export function wrongNumber(cell: JudgedCell): string | null {
   const { truthPercent, windowPercent, windowStandardPercent } = cell;
   if (cell.flagged) return null;
   const name = `${cell.exercise} ${cell.probe}`;

@@ -1,0 +1,5 @@
+import { virtualDiskFaults, wireFaults } from './on-the-wire.ts';
+import type { Fault } from './row.ts';
+
+/** Every fault that is tried, in the order of the matrix. */
+export const faults = (): Fault[] => [...wireFaults(), ...virtualDiskFaults()];
