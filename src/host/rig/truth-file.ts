@@ -4,8 +4,10 @@ import { ChambersideError } from '../../model/error-code.ts';
 import { microsecondsPerSecond } from '../../model/time.ts';
 import { fileSystemError, isFileSystemFailure } from '../file-error.ts';
 
-/** Appended bytes that are not in the file yet, at most. */
+/** Appended bytes that are not in the file yet, at most, while the disk takes them. */
 const bufferBytes = 65_536;
+/** And at most while it does not: some hours of a rig. */
+const mostWaitingBytes = 64 * 1024 * 1024;
 
 export interface TruthFile extends TruthSink {
   readonly path: string;
@@ -17,11 +19,12 @@ export interface TruthFile extends TruthSink {
 
 /**
  * A truth record as a file of its own, beside the study and never in it. Bytes are handed to the operating system
- * when 64 kB have gathered, and with the first append after a second of the rig's time.
+ * when 64 kB have gathered, and with the first append after a second of the rig's time. What a disk refuses waits in
+ * memory and is tried again every second: the rig goes on meanwhile.
  * @param now the rig's clock, µs.
  * @param mode `new` for a trial that begins; `append` for one that goes on after a restart, behind what is there.
  * @throws ChambersideError `file-exists`: truth is never overwritten; `file-not-found` when the folder is missing.
- *   `append`, `flush` and `close` throw `disk-full` or `commit-failed`.
+ *   `flush` and `close` throw `disk-full` or `commit-failed`, `append` only when 64 MB wait.
  */
 export function createTruthFile(path: string, now: () => number, mode: 'new' | 'append' = 'new'): TruthFile {
   let descriptor: number;
@@ -50,35 +53,55 @@ export function createTruthFile(path: string, now: () => number, mode: 'new' | '
   let flushedAtMicroseconds = now();
   let open = true;
 
-  const writeAll = (bytes: Uint8Array): void => {
-    let written = 0;
-    try {
-      while (written < bytes.length) written += writeSync(descriptor, bytes, written);
-    } catch (error) {
-      throw isFileSystemFailure(error) ? fileSystemError(error, path) : error;
-    }
+  /** What does not fit the buffer any more, oldest first. */
+  let waiting: Uint8Array[] = [];
+  let refused = false;
+
+  const setAside = (): void => {
+    if (filled > 0) waiting.push(Uint8Array.from(buffer.subarray(0, filled)));
+    filled = 0;
   };
 
   const flush = (): void => {
     if (!open) return;
     flushedAtMicroseconds = now();
-    if (filled === 0) return;
-    writeAll(buffer.subarray(0, filled));
-    filled = 0;
+    setAside();
+    refused = true;
+    try {
+      for (let first = waiting[0]; first !== undefined; first = waiting[0]) {
+        const written = writeSync(descriptor, first);
+        if (written < first.length) waiting[0] = first.subarray(written);
+        else waiting = waiting.slice(1);
+      }
+    } catch (error) {
+      throw isFileSystemFailure(error) ? fileSystemError(error, path) : error;
+    }
+    refused = false;
+  };
+
+  /** As `flush`, but what the disk refuses may wait, as long as it is not too much. */
+  const tryToFlush = (): void => {
+    try {
+      flush();
+    } catch (error) {
+      const bytes = waiting.reduce((sum, { length }) => sum + length, 0);
+      if (!(error instanceof ChambersideError) || bytes > mostWaitingBytes) throw error;
+    }
   };
 
   return {
     path,
     append(bytes) {
       if (!open) throw new RangeError(`the truth file ${path} is closed`);
-      if (filled + bytes.length > bufferBytes) flush();
+      if (filled + bytes.length > bufferBytes) setAside();
       if (bytes.length >= bufferBytes) {
-        writeAll(bytes);
+        waiting.push(Uint8Array.from(bytes));
       } else {
         buffer.set(bytes, filled);
         filled += bytes.length;
       }
-      if (now() - flushedAtMicroseconds >= microsecondsPerSecond) flush();
+      const due = now() - flushedAtMicroseconds >= microsecondsPerSecond;
+      if (due || (waiting.length > 0 && !refused)) tryToFlush();
     },
     flush,
     close() {

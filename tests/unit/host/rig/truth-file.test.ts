@@ -72,12 +72,18 @@ describe('truth file', () => {
     expect([...readTruthFile(path)]).toEqual([1, 2]);
   });
 
-  it('says that the disk is full, and can still be closed', () => {
+  it('keeps what the disk refuses until it is too much, and says so when it is closed', () => {
+    let now = 0;
     // A device of Linux that takes nothing.
-    const truth = createTruthFile('/dev/full', () => 0, 'append');
+    const truth = createTruthFile('/dev/full', () => now, 'append');
     const full = expect.objectContaining({ code: 'disk-full', where: '/dev/full' }) as Error;
-    expect(() => truth.append(new Uint8Array(70_000))).toThrow(full);
+    truth.append(new Uint8Array(70_000));
+    now += 1_000_000;
     truth.append(Uint8Array.of(1));
+    expect(() => truth.flush()).toThrow(full);
+    truth.append(new Uint8Array(64 * 1024 * 1024));
+    now += 1_000_000;
+    expect(() => truth.append(Uint8Array.of(1))).toThrow(full);
     expect(() => truth.close()).toThrow(full);
     expect(() => truth.close()).not.toThrow();
   });
