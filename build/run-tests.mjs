@@ -10,6 +10,7 @@ import { dirname, join } from 'node:path';
 import { browserVariable, provideBrowser } from './browser.mjs';
 import { looseErrorsVariable } from './loose-errors.mjs';
 import { provideModbusPeers } from './modbus-programs.mjs';
+import { provideOtherClock } from './other-clock.mjs';
 import { provideR } from './statistics-program.mjs';
 import { looseErrorsPath, reportPath, root, testFileCount, tierNamed } from './tiers.mjs';
 import { totalsOf } from './totals.mjs';
@@ -46,6 +47,7 @@ if (testFileCount(tier) === 0 && tier.mayBeEmpty) {
   if (browser === null) console.error('There is no browser; tests that drive one will fail.');
   else environment[browserVariable] = browser;
   if (tier.needsTracer && !provideTracer()) console.error('There is no strace; the test that needs it will fail.');
+  if (tier.needsOtherClock) provideOtherClock();
   if (tier.needsR && !provideR()) console.error('There is no R; the tests that need it will fail.');
   if (tier.needsModbusPeers && !provideModbusPeers()) {
     console.error('Modbus programs are missing; the tests that need them will fail.');

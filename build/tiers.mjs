@@ -5,13 +5,14 @@ export const root = join(import.meta.dirname, '..');
 
 /**
  * One tier of tests: which folders hold it, which runner configuration runs it, whether it may hold nothing, whether
- * it needs programs of the landing tier, strace, R, pymodbus and mbpoll. Some of each drive a browser.
+ * it needs programs of the landing tier, strace, faketime, R, pymodbus and mbpoll. Some of each drive a browser.
  * @typedef {object} Tier
  * @property {string} name
  * @property {readonly string[]} folders
  * @property {string} configuration
  * @property {boolean} mayBeEmpty
  * @property {boolean} needsTracer
+ * @property {boolean} needsOtherClock
  * @property {boolean} needsR
  * @property {boolean} needsModbusPeers
  */
@@ -24,6 +25,7 @@ export const tiers = [
     configuration: 'build/vitest.config.ts',
     mayBeEmpty: false,
     needsTracer: false,
+    needsOtherClock: false,
     needsR: false,
     needsModbusPeers: false,
   },
@@ -33,6 +35,7 @@ export const tiers = [
     configuration: 'build/vitest.landing.config.ts',
     mayBeEmpty: false,
     needsTracer: true,
+    needsOtherClock: true,
     needsR: true,
     needsModbusPeers: true,
   },
@@ -42,6 +45,7 @@ export const tiers = [
     configuration: 'build/vitest.release.config.ts',
     mayBeEmpty: true,
     needsTracer: false,
+    needsOtherClock: true,
     needsR: false,
     needsModbusPeers: false,
   },

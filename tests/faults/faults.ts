@@ -1,12 +1,15 @@
 import { machineFaults } from './on-the-machine.ts';
 import { processFaults } from './on-processes.ts';
-import { virtualDiskFaults, wireFaults } from './on-the-wire.ts';
+import { phases, virtualDiskFaults, wireFaults, type Phase } from './on-the-wire.ts';
 import type { Fault } from './row.ts';
 
-/** Every fault that is tried, in the order of the matrix. */
-export const faults = (): Fault[] => [
+/**
+ * Every fault that is tried, in the order of the matrix.
+ * @param inPhases of a trial, in which the wire of each instrument is tried.
+ */
+export const faults = (inPhases: readonly Phase[] = phases): Fault[] => [
   ...processFaults(),
   ...machineFaults(),
-  ...wireFaults(),
+  ...wireFaults(inPhases),
   ...virtualDiskFaults(),
 ];

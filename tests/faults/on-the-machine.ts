@@ -29,11 +29,7 @@ export function machineFaults(): Fault[] {
     {
       fault: 'study deleted',
       says: 'the study file is deleted underneath',
-      run: async (times) => {
-        const tries: Tried[] = [];
-        for (let number = 1; number <= times; number += 1) tries.push(...(await rounds(1, {}, deleted)));
-        return tries;
-      },
+      run: (times) => rounds(times, {}, deleted),
     },
     ...[3_600, -7_200].map(
       (seconds): Fault => ({
@@ -105,12 +101,22 @@ const notWritable: Round = (bench) => {
   return refused(bench, () => run('chattr', '-i', ...files));
 };
 
+/** What has gone is written anew, from the file that only the program still holds. */
 const deleted: Round = async (bench) => {
+  const from = bench.shownMicroseconds;
   const told = newAlarm(bench, 'disk-refused');
   for (const end of ['', '-wal', '-shm']) rmSync(`${bench.study}${end}`);
   const alarmSeconds = await secondsUntil(bench, told);
-  const broken = existsSync(bench.study) ? [] : ['the file is gone'];
-  return { lostSeconds: null, alarmSeconds, limitSeconds: diskToldSeconds, broken };
+  await wait(3);
+  if (!existsSync(bench.study)) {
+    return { lostSeconds: null, alarmSeconds, limitSeconds: diskToldSeconds, broken: ['the file has gone'] };
+  }
+  const record = bench.record();
+  const to = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
+  const broken = bench.findings();
+  if (to < from + 2_000_000) broken.push('the record does not go on');
+  const lostSeconds = widestGapSeconds(record, 0, to);
+  return { lostSeconds, alarmSeconds, limitSeconds: diskToldSeconds, broken };
 };
 
 /** The program under a wall clock that can be set, its monotonic clock left alone. @throws UnableToTry without one. */

@@ -31,8 +31,8 @@ function scenarioWith(faults: readonly TimedFault[]): Scenario {
 }
 
 const valve = 'selector';
-const phases = ['background', 'rest', 'exercise', 'closing'] as const;
-type Phase = (typeof phases)[number];
+export const phases = ['background', 'rest', 'exercise', 'closing'] as const;
+export type Phase = (typeof phases)[number];
 
 /** Beyond the silence that a stream is allowed, until somebody is told, s: four looks of the watch. */
 const marginSeconds = 1;
@@ -52,13 +52,13 @@ type WireKind = keyof typeof wireKinds;
 const quietKinds: readonly WireKind[] = ['merged', 'frozen'];
 
 /** All that is done to the wire of each instrument in each phase of a trial, on the virtual clock. */
-export function wireFaults(): Fault[] {
+export function wireFaults(inPhases: readonly Phase[]): Fault[] {
   return scenarioWith([]).rig.instruments.flatMap(({ instrument }) =>
     (Object.keys(wireKinds) as WireKind[]).map(
       (kind): Fault => ({
         fault: `${kind} ${instrument}`,
-        says: `${instrument}: ${wireKinds[kind]}, in ${phases.join(', ')}`,
-        run: (times) => tryPhases(times, (clean, phase) => wireFault(clean, phase, instrument, kind)),
+        says: `${instrument}: ${wireKinds[kind]}, in ${inPhases.join(', ')}`,
+        run: (times) => tryPhases(times, inPhases, (clean, phase) => wireFault(clean, phase, instrument, kind)),
       }),
     ),
   );
@@ -99,12 +99,13 @@ async function repeated(times: number, each: (seed: number) => Promise<Tried>): 
 
 async function tryPhases(
   times: number,
+  inPhases: readonly Phase[],
   faultIn: (clean: TrialRecord, phase: Phase) => WireFault,
 ): Promise<readonly Tried[]> {
   const tries: Tried[] = [];
   for (let seed = 1; seed <= times; seed += 1) {
     const clean = await cleanTrial(seed);
-    for (const phase of phases) tries.push(await tryTrial(`${phase}, seed ${seed}`, seed, faultIn(clean, phase), noTrouble));
+    for (const phase of inPhases) tries.push(await tryTrial(`${phase}, seed ${seed}`, seed, faultIn(clean, phase), noTrouble));
   }
   return tries;
 }
@@ -267,7 +268,8 @@ function toldOf({ events }: TrialRecord, instrument: string, from: number): Told
     if (event.kind === 'alarm-raised' && event.instrument === instrument) {
       return { atMicroseconds, instrument, alarm: event.alarm, detail: event.detail };
     }
-    if (event.kind === 'problem' && event.problem.code === 'connection-lost' && event.problem.instrument === instrument) {
+    if (event.kind !== 'problem' || event.problem.instrument !== instrument) continue;
+    if (event.problem.code === 'connection-lost') {
       const detail = reportWords.gap.lost(instrument);
       return { atMicroseconds, instrument, alarm: null, detail };
     }
@@ -287,5 +289,7 @@ function lostAfter({ streams }: TrialRecord, instrument: string, end: number, ov
   return lost.length === 0 ? null : Math.max(...lost);
 }
 
-const escaped = (text: string): string =>
-  text.replaceAll('&', '&amp;').replaceAll('<', '&lt;').replaceAll('>', '&gt;').replaceAll('"', '&quot;').replaceAll("'", '&#39;');
+const entities: Readonly<Record<string, string>> = {
+  ...{ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' },
+};
+const escaped = (text: string): string => text.replace(/[&<>"']/g, (sign) => entities[sign] ?? sign);

@@ -39,7 +39,7 @@ export interface FaultRow {
   readonly notes: readonly string[];
 }
 
-/** Nothing that was shown, and nothing from after the fault, may be missing for longer, s: a commit comes each second. */
+/** So much of what was shown before a fault, or came after it, may be missing, s: a commit comes each second. */
 export const mostLostSeconds = 1.5;
 
 /** @throws what the fault throws; `unableToTry` tells it from a fault that was tried. */

@@ -1,4 +1,4 @@
-import { readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -8,7 +8,8 @@ import { isStorageFailure, storageError } from '../../src/host/store/database.ts
 import { OpenTrial } from '../../src/host/store/open-trial.ts';
 import { openStudyForRecording } from '../../src/host/store/recorder.ts';
 import { verify } from '../../src/host/store/verify.ts';
-import { createStudy, StudyWriter } from '../../src/host/store/writer.ts';
+import { createStudy } from '../../src/host/store/create-study.ts';
+import { StudyWriter } from '../../src/host/store/writer.ts';
 import type { ChambersideError } from '../../src/model/error-code.ts';
 import { independentlyVerify } from '../support/store/independent-verifier.ts';
 import { definition, host, recordSecond, segment, temporaryFolder, trialName } from '../support/store/trial.ts';
@@ -87,21 +88,46 @@ describe('a disk that is full', () => {
 });
 
 describe('a disk that refuses', () => {
-  it('a file that was moved away is said as that, and goes on when it is back', async () => {
+  it.each(['moved away', 'deleted'])('a file that was %s is written anew, whole, and that is told', async (how) => {
     const failures: CommitFailure[] = [];
     const study = await open((failure) => failures.push(failure));
     const trial = await begin(study);
     record(trial, 0, 3);
     await trial.settled();
-    renameSync(path, `${path}.away`);
-    // What is in the log already can still be added to; the seal and the closing need the file itself.
+    if (how === 'deleted') for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`);
+    else renameSync(path, `${path}.away`);
+    record(trial, 3, 3);
+    await trial.settled();
+    const told = expect.stringContaining('written anew') as string;
+    expect(failures).toMatchObject([{ code: 'commit-failed', what: told }]);
     await trial.seal();
-    await expect(study.close()).rejects.toThrow(
-      expect.objectContaining({ code: 'commit-failed', where: path, what: expect.stringContaining('moved') as string }),
-    );
-    renameSync(`${path}.away`, path);
+    await study.close();
+    expect(readTrial(path, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([120, 60]);
     expect(verify(path)).toMatchObject({ intact: true, findings: [] });
-    expect(failures).toEqual([]);
+    expect(() => independentlyVerify(path)).not.toThrow();
+    expect(failures).toHaveLength(1);
+    expect(readdirSync(folder.path).filter((name) => name.endsWith('.draft'))).toEqual([]);
+  });
+
+  it('another file in its place is left alone: what is recorded is in a copy beside it at the end', async () => {
+    const failures: CommitFailure[] = [];
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    rmSync(path);
+    writeFileSync(path, 'somebody else’s');
+    record(trial, 3, 2);
+    await expect.poll(() => failures.length, { timeout: 5000 }).toBeGreaterThan(0);
+    expect(failures[0]?.what).toContain('Another file has taken the place');
+    const rescued = join(folder.path, 'study rescued 1.chamberside');
+    const what = expect.stringContaining('copy') as string;
+    await expect(study.close()).rejects.toThrow(
+      expect.objectContaining({ code: 'commit-failed', where: rescued, what }),
+    );
+    expect(readFileSync(path, 'utf8')).toBe('somebody else’s');
+    expect(verify(rescued)).toMatchObject({ intact: true, findings: [{ code: 'unsealed' }] });
+    expect(readTrial(rescued, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
   });
 
   it('a folder that nothing can be written in is said as that', async () => {

@@ -11,7 +11,7 @@ import type { StoredAssessment, TrialSummary } from '../store/contract.ts';
 import { storageError } from '../store/database.ts';
 import { readStudyOverview } from '../store/read.ts';
 import { readStudyRows } from '../store/study-rows.ts';
-import { createStudy } from '../store/writer.ts';
+import { createStudy } from '../store/create-study.ts';
 import { failureOf } from '../failure.ts';
 import { fileDamaged } from '../file-error.ts';
 

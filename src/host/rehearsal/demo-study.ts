@@ -1,6 +1,6 @@
 import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
-import { createStudy } from '../store/writer.ts';
+import { createStudy } from '../store/create-study.ts';
 import { rehearse, type RehearsalProgress } from './rehearse.ts';
 
 /** What the two ensembles of the demo are called, and the scenario that each is made of. */

@@ -79,7 +79,8 @@ export function synchronizeFolder(folder: string): void {
   if (process.platform !== 'win32') synchronize(folder, 'r');
 }
 
-function synchronize(path: string, flags: 'r' | 'r+'): void {
+/** What is written of a file is on the disk when this returns. */
+export function synchronize(path: string, flags: 'r' | 'r+'): void {
   const descriptor = openSync(path, flags);
   try {
     fsyncSync(descriptor);

@@ -53,11 +53,10 @@ function commitWaiting(): SerialError | null {
     }
     const batch = waiting.slice(0, count);
     try {
-      writer.commit(batch);
+      commitInPlace(writer, batch);
     } catch (error) {
       const failure = toSerialError(storageError(error, writer.path), 'writer');
-      const waitingLinks = waiting.reduce((sum, entry) => sum + entry.links.length, 0);
-      send({ kind: 'failed', error: failure, waitingLinks });
+      send({ kind: 'failed', error: failure, waitingLinks: waitingLinks() });
       retry = setTimeout(commitWaiting, retryMilliseconds);
       return failure;
     }
@@ -72,8 +71,33 @@ function commitWaiting(): SerialError | null {
   return null;
 }
 
+/** A file that has left its place is put back, and somebody is told. @throws as `putBack`. */
+function lookAfter(study: StudyWriter): void {
+  const happened = study.putBack();
+  if (happened !== null) send({ kind: 'failed', error: toSerialError(happened, 'writer'), waitingLinks: waitingLinks() });
+}
+
+/**
+ * Where another file has taken the place, what is committed stands in a file that nobody else can open: it is in the
+ * copy that closing makes, and is not said to be kept before. @throws ChambersideError when it is not kept.
+ */
+function commitInPlace(study: StudyWriter, batch: readonly LinkBatch[]): void {
+  try {
+    lookAfter(study);
+  } catch (error) {
+    study.commit(batch);
+    throw error;
+  }
+  study.commit(batch);
+}
+
+function waitingLinks(): number {
+  return waiting.reduce((sum, entry) => sum + entry.links.length, 0);
+}
+
 function opened(): StudyWriter {
   if (writer === null) throw new ChambersideError('internal', 'No study is open', 'writer', 'Open one first.');
+  lookAfter(writer);
   return writer;
 }
 
@@ -104,7 +128,8 @@ function perform(message: Extract<ToWriter, { kind: 'request' }>): unknown {
       return null;
     case 'close': {
       if (retry !== null) clearTimeout(retry);
-      const closing = opened();
+      if (writer === null) return null;
+      const closing = writer;
       writer = null;
       closing.close();
       return null;

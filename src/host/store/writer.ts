@@ -1,8 +1,6 @@
-import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileDamaged } from '../file-error.ts';
-import { makeIdentifier } from '../../model/identity.ts';
 import type { Identifier } from '../../model/identity.ts';
 import type { TimeSegment } from '../../model/time.ts';
 import type { Voiding } from '../../model/voiding.ts';
@@ -30,10 +28,11 @@ import type {
   TrialDefinition,
   UnfinishedTrial,
 } from './contract.ts';
-import { closeCleanly, createDatabase, openForWriting, refuseMissingFolder, storageError } from './database.ts';
+import { closeCleanly, openForWriting, refuseMissingFolder, storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
 import { encodeReadings, encodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
+import { createStudy } from './create-study.ts';
 import { acquireLock, dropLease, renewLease, takeLease } from './lease.ts';
 import type { StudyLock } from './lease.ts';
 import type { LinkData, TrialPosition } from './protocol.ts';
@@ -49,23 +48,10 @@ import {
   unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
+import { hasLeft, placeOf, rescueBeside, takePlace, writeAnew, type FilePlace } from './put-back.ts';
 import { insertSignature } from './signatures.ts';
 import { insertVoiding } from './voidings.ts';
-
-/** Creates an empty study file. @throws as `createDatabase`. */
-export function createStudy(path: string, studyName: string, now: string): StudyIdentity {
-  const study = makeIdentifier('study', randomBytes(12));
-  const genesis = studyDigest(study, studyName, now);
-  createDatabase('study', path, (connection) => {
-    connection
-      .prepare(
-        `INSERT INTO study (only, study, name, created_at, genesis, seal_count, seal_head)
-         VALUES (1, ?, ?, ?, ?, 0, ?)`,
-      )
-      .run(study, studyName, now, genesis, genesis);
-  });
-  return { study, name: studyName, createdAt: now };
-}
+import { prepareInserts, type Inserts } from './writer-inserts.ts';
 
 /** Where the chain of an open trial stands. */
 interface Chain {
@@ -86,10 +72,12 @@ export class StudyWriter {
   readonly path: string;
   readonly identity: StudyIdentity;
   readonly created: boolean;
-  readonly #connection: Connection;
+  #connection: Connection;
   readonly #lock: StudyLock;
   readonly #chains = new Map<string, Chain>();
-  readonly #insert: ReturnType<typeof prepareInserts>;
+  readonly #hostId: Identifier;
+  #insert: Inserts;
+  #place: FilePlace;
   #heartbeat: number;
 
   /** @throws ChambersideError `study-in-use`, `file-not-found` and those of opening and creating a file. */
@@ -115,6 +103,8 @@ export class StudyWriter {
       this.identity = studyIdentity(connection, path);
       this.#insert = prepareInserts(connection);
       this.#connection = connection;
+      this.#hostId = hostId;
+      this.#place = placeOf(path);
       this.#heartbeat = performance.now();
     } catch (error) {
       if (connection !== null) closeCleanly(connection);
@@ -231,6 +221,33 @@ export class StudyWriter {
     return result;
   }
 
+  /**
+   * Looks whether the file is still at its place. One that was deleted or moved away is written anew, whole, from what
+   * this connection still reads of it; one that another file has taken the place of is left alone.
+   * @returns what happened, to be told; null when all is well.
+   * @throws ChambersideError `commit-failed` and `disk-full` when it cannot be put back; it is tried again next time.
+   */
+  putBack(): ChambersideError | null {
+    if (!hasLeft(this.path, this.#place)) return null;
+    try {
+      const draft = writeAnew(this.#connection, this.path);
+      // Closing takes away the files beside it, which are of the file that has gone.
+      this.#connection.close();
+      this.#connection = takePlace(draft, this.path);
+      takeLease(this.#connection, this.path, this.#hostId);
+      this.#insert = prepareInserts(this.#connection);
+      this.#place = placeOf(this.path);
+    } catch (error) {
+      throw storageError(error, this.path);
+    }
+    return new ChambersideError(
+      'commit-failed',
+      'The study file was deleted or moved away while it was in use, and has been written anew, whole',
+      this.path,
+      'Find out what moves files here, and keep it away. A copy that was moved is older than this one.',
+    );
+  }
+
   unfinished(): UnfinishedTrial[] {
     return unfinishedTrials(this.#connection, this.path);
   }
@@ -260,9 +277,17 @@ export class StudyWriter {
     this.#connection.pragma(`max_page_count = ${pages ?? 4_294_967_294}`);
   }
 
-  /** Gives the lease back, leaves one plain file and releases the lock. */
+  /**
+   * Gives the lease back, leaves one plain file and releases the lock.
+   * @throws ChambersideError also when the file has left its place for good; it then says where a copy is.
+   */
   close(): void {
     try {
+      const rescued = rescueBeside(this.#connection, this.path, () => this.putBack());
+      if (rescued !== null) {
+        this.#connection.close();
+        throw rescued;
+      }
       try {
         dropLease(this.#connection);
       } finally {
@@ -367,30 +392,4 @@ export class StudyWriter {
       throw storageError(error, this.path);
     }
   }
-}
-
-function prepareInserts(connection: Connection) {
-  return {
-    trial: connection.prepare('INSERT INTO trial (trial, created_at) VALUES (?, ?)'),
-    frozen: connection.prepare('INSERT INTO frozen (trial, part, json, digest) VALUES (?, ?, ?, ?)'),
-    link: connection.prepare(
-      'INSERT INTO link (trial, link, from_microseconds, through_microseconds, body, digest) VALUES (?, ?, ?, ?, ?, ?)',
-    ),
-    chunk: connection.prepare(
-      `INSERT INTO chunk (trial, link, stream, count, encoding, cipher, blob, content_digest, digest)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    ),
-    wire: connection.prepare(
-      `INSERT INTO wire (trial, link, instrument, direction, count, encoding, cipher, blob, digest)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    ),
-    event: connection.prepare(
-      'INSERT INTO event (trial, link, position, at_microseconds, kind, json, digest) VALUES (?, ?, ?, ?, ?, ?, ?)',
-    ),
-    seal: connection.prepare(
-      'INSERT INTO seal (seal, trial, links, head, sealed_at, body, digest) VALUES (?, ?, ?, ?, ?, ?, ?)',
-    ),
-    sealHead: connection.prepare('SELECT seal_count, seal_head FROM study'),
-    moveSealHead: connection.prepare('UPDATE study SET seal_count = ?, seal_head = ?'),
-  };
 }

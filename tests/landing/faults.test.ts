@@ -1,0 +1,3 @@
+import { surviveFaults } from '../faults/survived.ts';
+
+surviveFaults(1, ['exercise']);

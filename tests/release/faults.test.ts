@@ -1,0 +1,3 @@
+import { surviveFaults } from '../faults/survived.ts';
+
+surviveFaults(Number(process.env['CHAMBERSIDE_FAULTS'] ?? 20));
