@@ -17,7 +17,7 @@ const realTime = named('integration', [
 ]);
 
 /** What looks at time to the millisecond, or at a disk that gives out, and wants the machine for itself. */
-const alone = named('integration', ['wires', 'bench', 'rehearsal-disk']);
+const alone = named('integration', ['bench', 'rehearsal-disk']);
 
 const limits = { testTimeout: 180_000, hookTimeout: 60_000 };
 

@@ -70,7 +70,8 @@ export function virtualDiskFaults(): Fault[] {
     {
       fault: 'slow-commits',
       says: 'every commit is told 50 ms late',
-      run: (times) => repeated(times, (seed) => tryTrial(`seed ${seed}`, seed, null, { disk: [], lateMilliseconds: 50 })),
+      run: (times) =>
+        repeated(times, (seed) => tryTrial(`seed ${seed}`, seed, null, { disk: [], lateMilliseconds: 50 })),
     },
     {
       fault: 'disk-refuses',
@@ -105,7 +106,9 @@ async function tryPhases(
   const tries: Tried[] = [];
   for (let seed = 1; seed <= times; seed += 1) {
     const clean = await cleanTrial(seed);
-    for (const phase of inPhases) tries.push(await tryTrial(`${phase}, seed ${seed}`, seed, faultIn(clean, phase), noTrouble));
+    for (const phase of inPhases) {
+      tries.push(await tryTrial(`${phase}, seed ${seed}`, seed, faultIn(clean, phase), noTrouble));
+    }
   }
   return tries;
 }
@@ -225,7 +228,8 @@ async function tryTrial(where: string, seed: number, fault: WireFault | null, di
   for (const [instrument, { accounted, received }] of Object.entries(result.bytes)) {
     if (received !== accounted) broken.push(`${instrument}: ${received} bytes came, ${accounted} are accounted for`);
   }
-  if (result.counts.links - 1 < played.disk.lastLink) broken.push(`link ${played.disk.lastLink} was told to be kept and is not`);
+  const { lastLink } = played.disk;
+  if (result.counts.links - 1 < lastLink) broken.push(`link ${lastLink} was told to be kept and is not`);
   if (disk.disk.length > 0 && played.disk.failures === 0) broken.push('the disk did not refuse');
   broken.push(...result.cells.map(wrongNumber).filter((text) => text !== null));
   if (fault === null) return { where, lostSeconds: 0, alarmSeconds: null, limitSeconds: null, broken };

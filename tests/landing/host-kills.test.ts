@@ -11,12 +11,12 @@ import { openProgramWindow, type ProgramWindow } from '../support/load/program-w
 import { quickScenario, writeQuickScenario } from '../support/runtime/quick-scenario.ts';
 
 /**
- * What the trial does when its host is killed: 20 moments. A trial that has ended is followed by another. A moment
+ * What the trial does when its host is killed: 12 moments. A trial that has ended is followed by another. A moment
  * that does not come (any more) within the limit is taken as it is then.
  */
 const moments = [
-  ...['background', 'waiting', 'rest', 'lead-in', 'exercise', 'usable', 'usable', 'usable', 'closing', 'ending'],
-  ...['prepared', 'held', 'waiting', 'lead-in', 'exercise', 'usable', 'usable', 'held', 'closing', 'ending'],
+  ...['background', 'waiting', 'lead-in', 'exercise', 'usable', 'usable', 'closing', 'ending'],
+  ...['prepared', 'rest', 'usable', 'held'],
 ] as const;
 const limitMilliseconds = 45_000;
 /** So much later it happens, ms; spread by a fixed seed so that a failure can be repeated. */
@@ -182,7 +182,7 @@ afterAll(async () => {
   folder.clear();
 });
 
-describe('twenty kills of the host during trials on pseudo-terminals', () => {
+describe('twelve kills of the host during trials on pseudo-terminals', () => {
   it('come at many moments of a trial, with much shown and acknowledged', () => {
     let readings = 0;
     let marks = 0;
@@ -192,11 +192,11 @@ describe('twenty kills of the host during trials on pseudo-terminals', () => {
     }
     console.log(`killed: ${[...killed].map(([what, count]) => `${count} × ${what}`).join(', ')}`);
     console.log(`shown and acknowledged: ${readings} readings, ${marks} marks`);
-    expect([...killed.values()].reduce((sum, count) => sum + count, 0)).toBe(20);
+    expect([...killed.values()].reduce((sum, count) => sum + count, 0)).toBe(moments.length);
     expect(killed.size).toBeGreaterThan(5);
-    expect(killed.get('usable') ?? 0).toBeGreaterThanOrEqual(3);
+    expect(killed.get('usable') ?? 0).toBeGreaterThanOrEqual(2);
     expect(readings).toBeGreaterThan(1_000);
-    expect(marks).toBeGreaterThan(10);
+    expect(marks).toBeGreaterThan(5);
   });
 
   it('lose nothing that was acknowledged, and leave a file that verifies each time', () => {

@@ -1,14 +1,14 @@
 import type { Browser, BrowserContext, Page } from 'playwright';
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
-import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../renderer/app/retry.ts';
-import { watchComplaints } from '../support/browser/complaints.ts';
-import { launchBrowser } from '../support/browser/find-browser.ts';
-import { temporaryFolder } from '../support/command-line.ts';
-import { program as built, startProgram, type StartedProgram } from '../support/end-to-end/started-program.ts';
-import { keepPicture, violations } from '../support/window/examined.ts';
-import { at, prepareTrial } from '../support/window/prepare-trial.ts';
-import { bothShow, differences, whatItShows, type Shown } from '../support/window/what-it-shows.ts';
-import { writeQuickScenario } from '../support/runtime/quick-scenario.ts';
+import { goneRetryMilliseconds, hostGoneMilliseconds } from '../../../renderer/app/retry.ts';
+import { watchComplaints } from '../../support/browser/complaints.ts';
+import { launchBrowser } from '../../support/browser/find-browser.ts';
+import { temporaryFolder } from '../../support/command-line.ts';
+import { program as built, startProgram, type StartedProgram } from '../../support/end-to-end/started-program.ts';
+import { keepPicture, violations } from '../../support/window/examined.ts';
+import { at, prepareTrial } from '../../support/window/prepare-trial.ts';
+import { bothShow, differences, whatItShows, type Shown } from '../../support/window/what-it-shows.ts';
+import { writeQuickScenario } from '../../support/runtime/quick-scenario.ts';
 
 const complaints = watchComplaints();
 const folder = temporaryFolder();
