@@ -73,7 +73,8 @@ async function refused(bench: Parameters<Round>[0], again: () => void): Promise<
   if (kept === null) broken.push('what had waited did not come to the disk');
   const record = bench.record();
   const to = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
-  if (to < from + 1e6 * refusesSeconds) broken.push(`the record ends ${(to - from) / 1e6} s after the disk began to refuse`);
+  const goesOnFor = (to - from) / 1e6;
+  if (goesOnFor < refusesSeconds) broken.push(`the record ends ${goesOnFor} s after the disk began to refuse`);
   const lostSeconds = widestGapSeconds(record, from, to);
   return { lostSeconds, alarmSeconds, limitSeconds: diskToldSeconds, broken };
 }
