@@ -2,6 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { closeSync, existsSync, mkdtempSync, openSync, rmSync, unlinkSync, writeFileSync, writeSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import type { Snapshot } from '../../src/bridge/snapshot.ts';
 import { program } from '../support/end-to-end/started-program.ts';
 import { newAlarm, rounds, secondsUntil, wait, type Round } from './on-processes.ts';
 import { widestGapSeconds } from './program-bench.ts';
@@ -69,7 +70,8 @@ async function refused(bench: Parameters<Round>[0], again: () => void): Promise<
   await wait(refusesSeconds);
   again();
   const broken: string[] = [];
-  const kept = await secondsUntil(bench, ({ record }) => record?.failure === null && record.uncommittedSeconds < 1.5, 15);
+  const isKept = ({ record }: Snapshot): boolean => record?.failure === null && record.uncommittedSeconds < 1.5;
+  const kept = await secondsUntil(bench, isKept, 15);
   if (kept === null) broken.push('what had waited did not come to the disk');
   const record = bench.record();
   const to = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
