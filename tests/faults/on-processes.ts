@@ -274,7 +274,9 @@ const twoWindows: Round = async (bench) => {
     record.events.filter(
       (event) => event.kind === 'operator-action' && event.action === action && event.atMicroseconds > from,
     ).length;
-  for (const action of ['hold', 'go-on']) if (at(action) !== 1) broken.push(`${action} is recorded ${at(action)} times`);
+  for (const action of ['hold', 'go-on']) {
+    if (at(action) !== 1) broken.push(`${action} is recorded ${at(action)} times`);
+  }
   const to = record.streams[0]?.atMicroseconds.at(-1) ?? from;
   return { lostSeconds: widestGapSeconds(record, from, to), alarmSeconds: null, limitSeconds: null, broken };
 };

@@ -46,7 +46,7 @@ function run(command: string, ...words: string[]): boolean {
   return spawnSync(command, words, { stdio: 'ignore' }).status === 0;
 }
 
-/** A file system of its own, in memory, so small that it can be filled. @throws UnableToTry where none can be mounted. */
+/** A file system in memory, so small that it can be filled. @throws UnableToTry where none can be mounted. */
 async function onSmallDisk(tried: (folder: string) => Promise<Tried[]>): Promise<Tried[]> {
   const folder = mkdtempSync(join(tmpdir(), 'faults-disk-'));
   try {

@@ -357,7 +357,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     whenKept: kept.when,
     diskRefused(failure) {
-      const remedy = failure.code === 'disk-full' ? 'Free some space.' : 'Look at the disk, and at who moves files on it.';
+      const full = failure.code === 'disk-full';
+      const remedy = full ? 'Free some space.' : 'Look at the disk, and at who moves files on it.';
       diskFailure = { code: failure.code, what: failure.what, where: options.file, remedy };
       if (ending.recording) session.observeCondition('disk-refused', null, true, failure.what);
       options.onChange();

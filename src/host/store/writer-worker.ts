@@ -74,7 +74,8 @@ function commitWaiting(): SerialError | null {
 /** A file that has left its place is put back, and somebody is told. @throws as `putBack`. */
 function lookAfter(study: StudyWriter): void {
   const happened = study.putBack();
-  if (happened !== null) send({ kind: 'failed', error: toSerialError(happened, 'writer'), waitingLinks: waitingLinks() });
+  if (happened === null) return;
+  send({ kind: 'failed', error: toSerialError(happened, 'writer'), waitingLinks: waitingLinks() });
 }
 
 /**
