@@ -94,12 +94,13 @@ describe('a disk that refuses', () => {
     const trial = await begin(study);
     record(trial, 0, 3);
     await trial.settled();
-    if (how === 'deleted') for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`);
+    if (how === 'deleted') for (const end of ['', '-wal', '-shm', '-lock']) rmSync(`${path}${end}`);
     else renameSync(path, `${path}.away`);
     record(trial, 3, 3);
     await trial.settled();
     const told = expect.stringContaining('written anew') as string;
     expect(failures).toMatchObject([{ code: 'commit-failed', what: told }]);
+    await expect(openStudyForRecording({ path, hostId: host })).rejects.toThrow(refusal('study-in-use'));
     await trial.seal();
     await study.close();
     expect(readTrial(path, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([120, 60]);

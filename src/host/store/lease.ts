@@ -1,8 +1,9 @@
-import { rmSync, statSync } from 'node:fs';
+import { rmSync } from 'node:fs';
 import { hostname } from 'node:os';
 import { ChambersideError } from '../../model/error-code.ts';
 import { placeError, sqliteCode } from './database.ts';
 import type { Connection } from './database.ts';
+import { identityOf } from './file-identity.ts';
 import { openSqlite } from './sqlite.ts';
 
 /**
@@ -11,7 +12,11 @@ import { openSqlite } from './sqlite.ts';
  * a second machine where the file system does not carry locks across.
  */
 export interface StudyLock {
+  /** Whether the side file is where it was: whoever takes it away lets another host in. */
+  stands(): boolean;
   release(): void;
+  /** Of a lock whose side file is somebody else's now. */
+  letGo(): void;
 }
 
 export function lockPath(studyPath: string): string {
@@ -37,7 +42,13 @@ export function acquireLock(studyPath: string): StudyLock {
     try {
       side.pragma('locking_mode = EXCLUSIVE');
       side.exec('BEGIN EXCLUSIVE');
-      if (before !== null && before === identityOf(path)) return { release: () => release(side, path) };
+      if (before !== null && before === identityOf(path)) {
+        return {
+          stands: () => identityOf(path) === before,
+          release: () => release(side, path),
+          letGo: () => void side.close(),
+        };
+      }
       side.close();
     } catch (error) {
       side.close();
@@ -46,6 +57,13 @@ export function acquireLock(studyPath: string): StudyLock {
     }
   }
   throw inUse(studyPath, 'The lock of this study changes hands all the time');
+}
+
+/** A new lock for one whose side file was taken away. @throws ChambersideError `study-in-use`. */
+export function replaceLock(lost: StudyLock, studyPath: string): StudyLock {
+  const lock = acquireLock(studyPath);
+  lost.letGo();
+  return lock;
 }
 
 function release(side: Connection, path: string): void {
@@ -59,11 +77,6 @@ function release(side: Connection, path: string): void {
       // Another host has opened it in between, and removes it when it is done.
     }
   }
-}
-
-function identityOf(path: string): string | null {
-  const status = statSync(path, { bigint: true, throwIfNoEntry: false });
-  return status === undefined ? null : `${status.dev}:${status.ino}`;
 }
 
 function inUse(path: string, what: string): ChambersideError {

@@ -1,33 +1,24 @@
-import { existsSync, renameSync, rmSync, statSync } from 'node:fs';
+import { existsSync, renameSync, rmSync } from 'node:fs';
 import { basename, dirname, join, parse, resolve } from 'node:path';
 import { ChambersideError } from '../../model/error-code.ts';
 import { openForWriting, refuseMissingFolder, storageError, synchronize, synchronizeFolder } from './database.ts';
 import type { Connection } from './database.ts';
+import { identityOf } from './file-identity.ts';
 
 /**
  * A file that is deleted or moved while it is open lives on where the system lets it, without a name, until the last
  * handle on it is closed. Whoever has it open can read all of it, and write it anew under its name.
  */
 
-/** Which file it is that stands under a name. */
-export interface FilePlace {
-  readonly device: bigint;
-  readonly file: bigint;
-}
-
-export function placeOf(path: string): FilePlace {
-  const { dev, ino } = statSync(path, { bigint: true });
-  return { device: dev, file: ino };
-}
-
 /**
  * Whether nothing stands under the name any more.
+ * @param identity of the file that is open.
  * @throws ChambersideError `commit-failed` when another file does.
  */
-export function hasLeft(path: string, place: FilePlace): boolean {
-  if (!existsSync(path)) return true;
-  const { device, file } = placeOf(path);
-  if (device === place.device && file === place.file) return false;
+export function hasLeft(path: string, identity: string | null): boolean {
+  const now = identityOf(path);
+  if (now === null) return true;
+  if (now === identity) return false;
   throw new ChambersideError(
     'commit-failed',
     'Another file has taken the place of the study while it was in use',

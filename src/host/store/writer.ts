@@ -33,7 +33,8 @@ import type { Connection } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
 import { encodeReadings, encodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
 import { createStudy } from './create-study.ts';
-import { acquireLock, dropLease, renewLease, takeLease } from './lease.ts';
+import { identityOf } from './file-identity.ts';
+import { acquireLock, dropLease, renewLease, replaceLock, takeLease } from './lease.ts';
 import type { StudyLock } from './lease.ts';
 import type { LinkData, TrialPosition } from './protocol.ts';
 import {
@@ -48,7 +49,7 @@ import {
   unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
-import { hasLeft, placeOf, rescueBeside, takePlace, writeAnew, type FilePlace } from './put-back.ts';
+import { hasLeft, rescueBeside, takePlace, writeAnew } from './put-back.ts';
 import { insertSignature } from './signatures.ts';
 import { insertVoiding } from './voidings.ts';
 import { prepareInserts, type Inserts } from './writer-inserts.ts';
@@ -73,11 +74,11 @@ export class StudyWriter {
   readonly identity: StudyIdentity;
   readonly created: boolean;
   #connection: Connection;
-  readonly #lock: StudyLock;
+  #lock: StudyLock;
   readonly #chains = new Map<string, Chain>();
   readonly #hostId: Identifier;
   #insert: Inserts;
-  #place: FilePlace;
+  #file: string | null;
   #heartbeat: number;
 
   /** @throws ChambersideError `study-in-use`, `file-not-found` and those of opening and creating a file. */
@@ -104,7 +105,7 @@ export class StudyWriter {
       this.#insert = prepareInserts(connection);
       this.#connection = connection;
       this.#hostId = hostId;
-      this.#place = placeOf(path);
+      this.#file = identityOf(path);
       this.#heartbeat = performance.now();
     } catch (error) {
       if (connection !== null) closeCleanly(connection);
@@ -225,10 +226,11 @@ export class StudyWriter {
    * Looks whether the file is still at its place. One that was deleted or moved away is written anew, whole, from what
    * this connection still reads of it; one that another file has taken the place of is left alone.
    * @returns what happened, to be told; null when all is well.
-   * @throws ChambersideError `commit-failed` and `disk-full` when it cannot be put back; it is tried again next time.
+   * @throws ChambersideError when it cannot be put back, `study-in-use` when another host has taken its lock meanwhile.
    */
   putBack(): ChambersideError | null {
-    if (!hasLeft(this.path, this.#place)) return null;
+    this.#lock = this.#lock.stands() ? this.#lock : replaceLock(this.#lock, this.path);
+    if (!hasLeft(this.path, this.#file)) return null;
     try {
       const draft = writeAnew(this.#connection, this.path);
       // Closing takes away the files beside it, which are of the file that has gone.
@@ -236,7 +238,7 @@ export class StudyWriter {
       this.#connection = takePlace(draft, this.path);
       takeLease(this.#connection, this.path, this.#hostId);
       this.#insert = prepareInserts(this.#connection);
-      this.#place = placeOf(this.path);
+      this.#file = identityOf(this.path);
     } catch (error) {
       throw storageError(error, this.path);
     }
