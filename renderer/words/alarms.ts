@@ -6,17 +6,18 @@ const headlines: Readonly<Record<string, string>> = {
   'stop-contact-lost': 'Stop contact lost',
   'door-open': 'Door open',
   'contact-lost': 'Belt contact lost',
-  'port-unconfirmed': 'Valve unconfirmed',
-  'wrong-port': 'Wrong port',
+  'valve-unconfirmed': 'Valve unconfirmed',
   'commit-late': 'Not on disk',
-  'disk-full': 'Disk is full',
+  'disk-refused': 'Disk refuses',
   'challenge-unsteady': 'Challenge unsteady',
+  'challenge-changed': 'Challenge changed',
   'live-values-lost': 'Live values lost',
   'window-lost': 'No window',
   'rig-ended': 'Virtual rig has ended',
   'guard-lost': 'Load not guarded',
   'guard-parked': 'Guard took the load',
-  'host-interrupted': 'Recorder was away',
+  'time-lost': 'Program stood still',
+  'trial-failed': 'Recording failed',
 };
 
 const priorities: Readonly<Record<AlarmPriority, string>> = { high: 'Alarm', medium: 'Caution', low: 'Notice' };
@@ -28,7 +29,7 @@ export const alarmWords = {
     const known = title ?? headlines[alarm];
     if (known !== undefined) return known;
     if (alarm.startsWith('silence-')) return `${capital(instrument ?? alarm.slice(8))} silent`;
-    if (alarm.startsWith('lost')) return `${capital(instrument ?? 'instrument')} lost`;
+    if (alarm === 'connection-lost') return `${capital(instrument ?? 'instrument')} not connected`;
     return capital(alarm.replaceAll('-', ' '));
   },
   priority: (priority: AlarmPriority) => priorities[priority],

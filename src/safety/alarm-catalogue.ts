@@ -100,6 +100,7 @@ const catalogue = {
 } as const satisfies Record<string, AlarmEntry>;
 
 export type HostAlarm = keyof typeof catalogue;
+export const hostAlarms = Object.keys(catalogue) as readonly HostAlarm[];
 
 const heartRateSilence: AlarmEntry = {
   priority: 'medium',
