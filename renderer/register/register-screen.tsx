@@ -6,6 +6,7 @@ import type { KeptCertificate, RegisteredEntry } from '../../src/calibration/reg
 import type { Certificate } from '../../src/model/certificate.ts';
 import { Button } from '../ui/button.tsx';
 import { FailureBlock } from '../ui/failure-block.tsx';
+import type { Failure } from '../../src/bridge/snapshot.ts';
 import type { Outcome } from '../ui/use-perform.ts';
 import { registerWords as words } from '../words/register.ts';
 import { CertificateForm } from './certificate-form.tsx';
@@ -39,11 +40,15 @@ export function RegisterScreen(props: {
   const { actions, snapshot } = props;
   const [outcome, setOutcome] = useState<Outcome<RegisterView> | null>(null);
   const [chosen, setChosen] = useState<string | null>(null);
-  const [putting, setPutting] = useState<Putting | null>(null);
+  const [putting, putDown] = useState<Putting | null>(null);
   const [read, setRead] = useState(0);
+  const [stale, setStale] = useState<Failure | null>(null);
   const { history: askHistory, view: askView } = actions;
   const load = useCallback(async () => {
-    setOutcome(await askView());
+    const found = await askView();
+    // What was read before stays when it cannot be read again: a form may be half filled in.
+    setOutcome((before) => (found.done || before?.done !== true ? found : before));
+    setStale(found.done ? null : found.failure);
     setRead((times) => times + 1);
   }, [askView]);
   // A rig that is opened is another place to work at.
@@ -61,6 +66,11 @@ export function RegisterScreen(props: {
   const { gone, here } = outcome?.done === true ? registerRows(outcome.value.instruments, now) : noRows;
   const all: readonly RegisteredEntry[] = [...here.map(({ entry }) => entry), ...gone];
   const entry = all.find(({ instrument }) => instrument === chosen) ?? all[0] ?? null;
+  /** A form is of the instrument that it was opened for, wherever that comes to stand in the list. */
+  const setPutting = (next: Putting | null): void => {
+    if (next !== null && next.what !== 'add' && entry !== null) setChosen(entry.instrument);
+    putDown(next);
+  };
   const history = useHistory(askHistory, entry?.instrument ?? null, read);
   if (outcome === null) {
     return (
@@ -113,6 +123,7 @@ export function RegisterScreen(props: {
         onReadAgain={() => void load()}
       />
       <section className="panel register-panel" tabIndex={0} aria-label={entry?.instrument ?? words.title}>
+        {stale !== null && <FailureBlock failure={stale} />}
         {putting?.what === 'add' ? (
           <InstrumentForm {...form} known={null} />
         ) : entry === null ? (

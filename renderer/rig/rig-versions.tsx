@@ -30,7 +30,10 @@ export function RigVersions(props: {
       setVersions(outcome);
       if (!outcome.done) return;
       const before = outcome.value.find(({ version }) => version < open);
+      // Newest first; the oldest one that is open is held against the newest.
+      const newest = outcome.value[0]?.version ?? open;
       if (before !== undefined) setChosen({ from: before.version, to: open });
+      else if (newest !== open) setChosen({ from: open, to: newest });
     });
     return () => {
       here = false;

@@ -80,7 +80,7 @@ const catalogue = {
   'commit-late': { priority: 'medium', action: 'Look at the disk. Nothing is lost while the program runs.' },
   'disk-refused': {
     priority: 'medium',
-    action: 'Free space on the disk, or put its cable back. What waits is kept in memory while the program runs.',
+    action: 'Do what it says. What waits is kept in memory while the program runs.',
   },
   'challenge-unsteady': {
     priority: 'medium',

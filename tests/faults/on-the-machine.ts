@@ -66,9 +66,13 @@ async function onSmallDisk(tried: (folder: string) => Promise<Tried[]>): Promise
 /** Told while the disk refuses, nothing lost when it takes again. */
 async function refused(bench: Parameters<Round>[0], again: () => void): Promise<Omit<Tried, 'where'>> {
   const from = bench.shownMicroseconds;
-  const alarmSeconds = await secondsUntil(bench, newAlarm(bench, 'disk-refused'));
-  await wait(refusesSeconds);
-  again();
+  let alarmSeconds: number | null;
+  try {
+    alarmSeconds = await secondsUntil(bench, newAlarm(bench, 'disk-refused'));
+    await wait(refusesSeconds);
+  } finally {
+    again();
+  }
   const broken: string[] = [];
   const isKept = ({ record }: Snapshot): boolean => record?.failure === null && record.uncommittedSeconds < 1.5;
   const kept = await secondsUntil(bench, isKept, 15);
@@ -117,6 +121,10 @@ const deleted: Round = async (bench) => {
   const record = bench.record();
   const to = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
   const broken = bench.findings();
+  const recorded = record.events.some(
+    (event) => event.kind === 'alarm-raised' && event.alarm === 'disk-refused' && event.detail.includes('written anew'),
+  );
+  if (!recorded) broken.push('the record does not say what happened');
   if (to < from + 2_000_000) broken.push('the record does not go on');
   const lostSeconds = widestGapSeconds(record, 0, to);
   return { lostSeconds, alarmSeconds, limitSeconds: diskToldSeconds, broken };

@@ -16,6 +16,7 @@ import { isOfMeasuring } from '../storms/faults-in-record.ts';
 import { wrongNumber } from '../storms/judge-storm.ts';
 import { troubledDisk, type DiskRecord } from '../storms/troubled-disk.ts';
 import { quickScenarioOf } from '../support/runtime/quick-scenario.ts';
+import { widestGapSeconds } from './program-bench.ts';
 import type { Fault, Tried } from './row.ts';
 
 /** A trial of an exercise with photometer, valve, belt, contacts, ergometer and flow of breath. */
@@ -232,7 +233,10 @@ async function tryTrial(where: string, seed: number, fault: WireFault | null, di
   if (result.counts.links - 1 < lastLink) broken.push(`link ${lastLink} was told to be kept and is not`);
   if (disk.disk.length > 0 && played.disk.failures === 0) broken.push('the disk did not refuse');
   broken.push(...result.cells.map(wrongNumber).filter((text) => text !== null));
-  if (fault === null) return { where, lostSeconds: 0, alarmSeconds: null, limitSeconds: null, broken };
+  if (fault === null) {
+    const last = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
+    return { where, lostSeconds: widestGapSeconds(record, 0, last), alarmSeconds: null, limitSeconds: null, broken };
+  }
 
   const from = toMicroseconds(fault.timed.atSeconds);
   const over = closed?.atMicroseconds ?? from;

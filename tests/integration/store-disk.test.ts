@@ -1,7 +1,7 @@
-import { readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import type { CommitFailure, StudyRecorder, TrialRecorder } from '../../src/host/store/contract.ts';
 import { readTrial } from '../../src/host/store/read.ts';
 import { isStorageFailure, storageError } from '../../src/host/store/database.ts';
@@ -110,25 +110,54 @@ describe('a disk that refuses', () => {
     expect(readdirSync(folder.path).filter((name) => name.endsWith('.draft'))).toEqual([]);
   });
 
-  it('another file in its place is left alone: what is recorded is in a copy beside it at the end', async () => {
+  it('another file in its place is left alone, and the record goes on in a file beside it', async () => {
     const failures: CommitFailure[] = [];
     const study = await open((failure) => failures.push(failure));
     const trial = await begin(study);
     record(trial, 0, 3);
     await trial.settled();
-    rmSync(path);
-    writeFileSync(path, 'somebody else’s');
+    const other = join(folder.path, 'other.chamberside');
+    createStudy(other, 'somebody else’s', '2026-11-28T09:00:00.000Z');
+    renameSync(other, path);
+    record(trial, 3, 2);
+    await trial.settled();
+    const rescued = join(folder.path, 'study rescued 1.chamberside');
+    expect(failures).toMatchObject([
+      { code: 'commit-failed', what: expect.stringContaining('goes on in study rescued 1.chamberside') as string },
+    ]);
+    // What was told to be on the disk is in it, and nobody else records there.
+    expect(readTrial(rescued, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
+    await expect(openStudyForRecording({ path: rescued, hostId: host })).rejects.toThrow(refusal('study-in-use'));
+    await trial.seal();
+    await study.close();
+    expect(verify(rescued)).toMatchObject({ intact: true, findings: [] });
+    expect(verify(path)).toMatchObject({ intact: true, findings: [], trials: [] });
+    // No log is left that would be read as a part of the other file, or of the copy under its name.
+    renameSync(rescued, path);
+    expect(verify(path).trials).toMatchObject([{ sealed: true }]);
+    expect(readdirSync(folder.path)).toEqual(['study.chamberside']);
+  });
+
+  it('a study that has gone with its folder is in a copy where there is room', async () => {
+    const failures: CommitFailure[] = [];
+    const home = join(folder.path, 'home');
+    mkdirSync(home);
+    vi.stubEnv('HOME', home);
+    path = join(folder.path, 'deep', 'study.chamberside');
+    mkdirSync(dirname(path));
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    rmSync(dirname(path), { recursive: true });
     record(trial, 3, 2);
     await expect.poll(() => failures.length, { timeout: 5000 }).toBeGreaterThan(0);
-    expect(failures[0]?.what).toContain('Another file has taken the place');
-    const rescued = join(folder.path, 'study rescued 1.chamberside');
-    const what = expect.stringContaining('copy') as string;
-    await expect(study.close()).rejects.toThrow(
-      expect.objectContaining({ code: 'commit-failed', where: rescued, what }),
-    );
-    expect(readFileSync(path, 'utf8')).toBe('somebody else’s');
-    expect(verify(rescued)).toMatchObject({ intact: true, findings: [{ code: 'unsealed' }] });
-    expect(readTrial(rescued, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
+    const copy = join(home, 'study rescued 1.chamberside');
+    await expect(study.close()).rejects.toThrow(expect.objectContaining({ where: copy }));
+    vi.unstubAllEnvs();
+    expect(verify(copy)).toMatchObject({ intact: true, findings: [{ code: 'unsealed' }] });
+    // What had waited is in it as well.
+    expect(readTrial(copy, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
   });
 
   it('a folder that nothing can be written in is said as that', async () => {

@@ -108,7 +108,13 @@ async function run(options: RigProcessOptions): Promise<void> {
   const end = (): Promise<void> => {
     ending ??= (async () => {
       await served.stop();
-      truth?.close();
+      try {
+        truth?.close();
+      } catch (error) {
+        // The disk is still full: what waited is lost, and the truth of this rig ends before its trial.
+        process.stderr.write(`${messageOf(error)}\n`);
+        process.exitCode = 1;
+      }
       report({ ended: { droppedBytes: Object.fromEntries(served.droppedBytes()) } });
       // Nothing else is left: the process ends by itself.
       process.stdin.destroy();

@@ -39,6 +39,17 @@ export interface TrialEnding {
   interrupt(reason: string): Promise<void>;
 }
 
+/** A disk that refuses is waited for so long when the host ends, ms; closing the study says what was not kept. */
+const patienceMilliseconds = 10_000;
+
+async function withPatience(work: Promise<void>): Promise<void> {
+  let timer: NodeJS.Timeout | undefined;
+  const over = new Promise<void>((resolve) => {
+    timer = setTimeout(resolve, patienceMilliseconds);
+  });
+  await Promise.race([work, over]).finally(() => clearTimeout(timer));
+}
+
 export function followToEnd(options: TrialEndingOptions): TrialEnding {
   const { session, recorder } = options;
   let state: TrialSnapshot['ending'] = 'no';
@@ -126,7 +137,7 @@ export function followToEnd(options: TrialEndingOptions): TrialEnding {
       if (session.machine.phase === 'running') session.command('hold', 'host', reason);
       await session.end();
       stop();
-      await recorder.abandon();
+      await withPatience(recorder.abandon());
       options.onLeft();
     },
   };

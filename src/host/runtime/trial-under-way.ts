@@ -357,10 +357,9 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
     },
     whenKept: kept.when,
     diskRefused(failure) {
-      const full = failure.code === 'disk-full';
-      const remedy = full ? 'Free some space.' : 'Look at the disk, and at who moves files on it.';
-      diskFailure = { code: failure.code, what: failure.what, where: options.file, remedy };
-      if (ending.recording) session.observeCondition('disk-refused', null, true, failure.what);
+      const { code, remedy, what } = failure;
+      diskFailure = { code, what, where: options.file, remedy };
+      if (ending.recording) session.observeCondition('disk-refused', null, true, `${what}. ${remedy}`);
       options.onChange();
     },
     interrupt: ending.interrupt,

@@ -49,6 +49,8 @@ export interface Acknowledgement {
 export interface CommitFailure {
   readonly code: Extract<ErrorCode, 'disk-full' | 'commit-failed'>;
   readonly what: string;
+  /** What to do. */
+  readonly remedy: string;
   /** Links that are waiting, over all trials. */
   readonly waitingLinks: number;
 }

@@ -217,7 +217,10 @@ class Recorder implements StudyRecorder {
     this.#writer = writer;
     const opening = (async (): Promise<void> => {
       try {
-        await writer.ask('open', { path: this.path, studyName: null, hostId: this.#options.hostId });
+        const { identity } = await writer.ask('open', {
+          ...{ path: this.path, studyName: null, hostId: this.#options.hostId },
+        });
+        if (identity.study !== this.identity.study) throw otherStudy(this.path);
       } catch (error) {
         await writer.end();
         throw error;
@@ -236,6 +239,15 @@ class Recorder implements StudyRecorder {
 
   #report(error: ChambersideError, waitingLinks: number): void {
     const code: CommitFailure['code'] = error.code === 'disk-full' ? 'disk-full' : 'commit-failed';
-    this.#options.onFailure?.({ code, what: error.what, waitingLinks });
+    this.#options.onFailure?.({ code, what: error.what, remedy: error.remedy, waitingLinks });
   }
+}
+
+function otherStudy(path: string): ChambersideError {
+  return new ChambersideError(
+    'commit-failed',
+    'Another study stands in the place of the one that is recorded',
+    path,
+    'Move that file away, and put the study back.',
+  );
 }

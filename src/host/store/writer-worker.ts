@@ -40,35 +40,63 @@ function send(message: FromWriter): void {
   port?.postMessage(message);
 }
 
-/** Commits all that waits. @returns the error that stopped it, or null. */
+/**
+ * Commits all that waits. Where the file has gone and cannot be put back, all of it is committed to what is still open,
+ * so that a copy at the end holds it, and none of it is said to be kept.
+ * @returns the error that stopped it, or null.
+ */
 function commitWaiting(): SerialError | null {
   if (retry !== null) clearTimeout(retry);
   retry = null;
-  while (writer !== null && waiting.length > 0) {
-    let count = 0;
-    let links = 0;
-    while (count < waiting.length && (count === 0 || links + (waiting[count]?.links.length ?? 0) <= mostLinks)) {
-      links += waiting[count]?.links.length ?? 0;
-      count += 1;
-    }
-    const batch = waiting.slice(0, count);
+  if (writer === null || waiting.length === 0) return null;
+  let done = 0;
+  try {
+    let away: ChambersideError | null = null;
     try {
-      commitInPlace(writer, batch);
+      lookAfter(writer);
     } catch (error) {
-      const failure = toSerialError(storageError(error, writer.path), 'writer');
-      send({ kind: 'failed', error: failure, waitingLinks: waitingLinks() });
-      retry = setTimeout(commitWaiting, retryMilliseconds);
-      return failure;
+      away = storageError(error, writer.path);
     }
-    waiting = waiting.slice(count);
-    for (const { trial, links: committed } of batch) {
-      const last = committed.at(-1);
-      if (last !== undefined) {
-        send({ kind: 'committed', trial, link: last.link, throughMicroseconds: last.throughMicroseconds });
-      }
+    while (done < waiting.length) {
+      const batch = nextBatch(done);
+      writer.commit(batch);
+      done += batch.length;
+      if (away === null) tellKept(batch);
+    }
+    if (away !== null) {
+      done = 0;
+      throw away;
+    }
+  } catch (error) {
+    const failure = toSerialError(storageError(error, writer.path), 'writer');
+    waiting = waiting.slice(done);
+    send({ kind: 'failed', error: failure, waitingLinks: waitingLinks() });
+    retry = setTimeout(commitWaiting, retryMilliseconds);
+    return failure;
+  }
+  waiting = [];
+  return null;
+}
+
+/** So much of what waits, from there on, as one transaction takes. */
+function nextBatch(from: number): LinkBatch[] {
+  let count = 0;
+  let links = 0;
+  for (const { links: more } of waiting.slice(from)) {
+    if (count > 0 && links + more.length > mostLinks) break;
+    links += more.length;
+    count += 1;
+  }
+  return waiting.slice(from, from + count);
+}
+
+function tellKept(batch: readonly LinkBatch[]): void {
+  for (const { trial, links } of batch) {
+    const last = links.at(-1);
+    if (last !== undefined) {
+      send({ kind: 'committed', trial, link: last.link, throughMicroseconds: last.throughMicroseconds });
     }
   }
-  return null;
 }
 
 /** A file that has left its place is put back, and somebody is told. @throws as `putBack`. */
@@ -76,20 +104,6 @@ function lookAfter(study: StudyWriter): void {
   const happened = study.putBack();
   if (happened === null) return;
   send({ kind: 'failed', error: toSerialError(happened, 'writer'), waitingLinks: waitingLinks() });
-}
-
-/**
- * Where another file has taken the place, what is committed stands in a file that nobody else can open: it is in the
- * copy that closing makes, and is not said to be kept before. @throws ChambersideError when it is not kept.
- */
-function commitInPlace(study: StudyWriter, batch: readonly LinkBatch[]): void {
-  try {
-    lookAfter(study);
-  } catch (error) {
-    study.commit(batch);
-    throw error;
-  }
-  study.commit(batch);
 }
 
 function waitingLinks(): number {

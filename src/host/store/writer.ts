@@ -1,4 +1,3 @@
-import { existsSync } from 'node:fs';
 import { ChambersideError } from '../../model/error-code.ts';
 import { fileDamaged } from '../file-error.ts';
 import type { Identifier } from '../../model/identity.ts';
@@ -28,14 +27,12 @@ import type {
   TrialDefinition,
   UnfinishedTrial,
 } from './contract.ts';
-import { closeCleanly, openForWriting, refuseMissingFolder, storageError } from './database.ts';
+import { storageError } from './database.ts';
 import type { Connection } from './database.ts';
 import { sha256, toHexadecimal } from './digest.ts';
 import { encodeReadings, encodeWire, noCipher, readingsEncoding, wireEncoding } from './encoding.ts';
-import { createStudy } from './create-study.ts';
-import { identityOf } from './file-identity.ts';
-import { acquireLock, dropLease, renewLease, replaceLock, takeLease } from './lease.ts';
-import type { StudyLock } from './lease.ts';
+import { HeldStudy } from './held-study.ts';
+import { renewLease } from './lease.ts';
 import type { LinkData, TrialPosition } from './protocol.ts';
 import {
   allTrials,
@@ -49,7 +46,6 @@ import {
   unfinishedTrials,
 } from './trial-rows.ts';
 import type { FrozenPart } from './trial-rows.ts';
-import { hasLeft, rescueBeside, takePlace, writeAnew } from './put-back.ts';
 import { insertSignature } from './signatures.ts';
 import { insertVoiding } from './voidings.ts';
 import { prepareInserts, type Inserts } from './writer-inserts.ts';
@@ -73,43 +69,22 @@ export class StudyWriter {
   readonly path: string;
   readonly identity: StudyIdentity;
   readonly created: boolean;
-  #connection: Connection;
-  #lock: StudyLock;
+  readonly #held: HeldStudy;
   readonly #chains = new Map<string, Chain>();
-  readonly #hostId: Identifier;
   #insert: Inserts;
-  #file: string | null;
   #heartbeat: number;
 
-  /** @throws ChambersideError `study-in-use`, `file-not-found` and those of opening and creating a file. */
+  /** @throws ChambersideError as `HeldStudy`. */
   constructor(path: string, studyName: string | null, hostId: Identifier, now: string) {
     this.path = path;
-    this.created = studyName !== null && !existsSync(path);
-    if (this.created) refuseMissingFolder(path);
-    else if (!existsSync(path)) {
-      throw new ChambersideError(
-        'file-not-found',
-        'There is no such study',
-        path,
-        'Check the path, or create the study.',
-      );
-    }
-    this.#lock = acquireLock(path);
-    let connection: Connection | null = null;
+    this.#held = new HeldStudy(path, studyName, hostId, now);
+    this.created = this.#held.created;
     try {
-      // Under the lock, so that two hosts cannot create the same study at once.
-      if (studyName !== null && !existsSync(path)) createStudy(path, studyName, now);
-      connection = openForWriting('study', path);
-      takeLease(connection, path, hostId);
-      this.identity = studyIdentity(connection, path);
-      this.#insert = prepareInserts(connection);
-      this.#connection = connection;
-      this.#hostId = hostId;
-      this.#file = identityOf(path);
+      this.identity = studyIdentity(this.#connection, path);
+      this.#insert = prepareInserts(this.#connection);
       this.#heartbeat = performance.now();
     } catch (error) {
-      if (connection !== null) closeCleanly(connection);
-      this.#lock.release();
+      this.#held.close();
       throw storageError(error, path);
     }
   }
@@ -222,32 +197,11 @@ export class StudyWriter {
     return result;
   }
 
-  /**
-   * Looks whether the file is still at its place. One that was deleted or moved away is written anew, whole, from what
-   * this connection still reads of it; one that another file has taken the place of is left alone.
-   * @returns what happened, to be told; null when all is well.
-   * @throws ChambersideError when it cannot be put back, `study-in-use` when another host has taken its lock meanwhile.
-   */
+  /** As `HeldStudy.putBack`. */
   putBack(): ChambersideError | null {
-    this.#lock = this.#lock.stands() ? this.#lock : replaceLock(this.#lock, this.path);
-    if (!hasLeft(this.path, this.#file)) return null;
-    try {
-      const draft = writeAnew(this.#connection, this.path);
-      // Closing takes away the files beside it, which are of the file that has gone.
-      this.#connection.close();
-      this.#connection = takePlace(draft, this.path);
-      takeLease(this.#connection, this.path, this.#hostId);
-      this.#insert = prepareInserts(this.#connection);
-      this.#file = identityOf(this.path);
-    } catch (error) {
-      throw storageError(error, this.path);
-    }
-    return new ChambersideError(
-      'commit-failed',
-      'The study file was deleted or moved away while it was in use, and has been written anew, whole',
-      this.path,
-      'Find out what moves files here, and keep it away. A copy that was moved is older than this one.',
-    );
+    const happened = this.#held.putBack();
+    if (happened !== null) this.#insert = prepareInserts(this.#connection);
+    return happened;
   }
 
   unfinished(): UnfinishedTrial[] {
@@ -279,25 +233,13 @@ export class StudyWriter {
     this.#connection.pragma(`max_page_count = ${pages ?? 4_294_967_294}`);
   }
 
-  /**
-   * Gives the lease back, leaves one plain file and releases the lock.
-   * @throws ChambersideError also when the file has left its place for good; it then says where a copy is.
-   */
+  /** As `HeldStudy.close`. */
   close(): void {
-    try {
-      const rescued = rescueBeside(this.#connection, this.path, () => this.putBack());
-      if (rescued !== null) {
-        this.#connection.close();
-        throw rescued;
-      }
-      try {
-        dropLease(this.#connection);
-      } finally {
-        closeCleanly(this.#connection);
-      }
-    } finally {
-      this.#lock.release();
-    }
+    this.#held.close();
+  }
+
+  get #connection(): Connection {
+    return this.#held.connection;
   }
 
   #writeLink(trial: string, chain: Chain, data: LinkData): void {
