@@ -1,12 +1,16 @@
 import { spawnSync } from 'node:child_process';
-import { closeSync, existsSync, mkdtempSync, openSync, rmSync, unlinkSync, writeFileSync, writeSync } from 'node:fs';
+import { closeSync, existsSync, mkdtempSync, openSync, renameSync } from 'node:fs';
+import { rmSync, unlinkSync, writeFileSync, writeSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Snapshot } from '../../src/bridge/snapshot.ts';
+import { createStudy } from '../../src/host/store/create-study.ts';
+import { readTrial } from '../../src/host/store/read.ts';
+import { verify } from '../../src/host/store/verify.ts';
 import { program } from '../support/end-to-end/started-program.ts';
 import { newAlarm, rounds, secondsUntil, wait, type Round } from './on-processes.ts';
-import { widestGapSeconds } from './program-bench.ts';
-import { UnableToTry, type Fault, type Tried } from './row.ts';
+import { openProgramBench, widestGapSeconds } from './program-bench.ts';
+import { repeated, UnableToTry, type Fault, type Tried } from './row.ts';
 
 /** A commit comes every second, and one that is refused is told with it, s. */
 const diskToldSeconds = 2.5;
@@ -31,6 +35,11 @@ export function machineFaults(): Fault[] {
       fault: 'study deleted',
       says: 'the study file is deleted underneath',
       run: (times) => rounds(times, {}, deleted),
+    },
+    {
+      fault: 'study replaced',
+      says: 'another study is put in the place of the one that is recorded',
+      run: (times) => repeated(times, replaced),
     },
     ...[3_600, -7_200].map(
       (seconds): Fault => ({
@@ -129,6 +138,38 @@ const deleted: Round = async (bench) => {
   const lostSeconds = widestGapSeconds(record, 0, to);
   return { lostSeconds, alarmSeconds, limitSeconds: diskToldSeconds, broken };
 };
+
+/** The other file is left alone, and the record goes on, and is sealed, in one beside it. */
+async function replaced(number: number): Promise<Tried> {
+  const bench = await openProgramBench();
+  try {
+    await bench.ready();
+    const from = bench.shownMicroseconds;
+    const told = newAlarm(bench, 'disk-refused');
+    const other = join(bench.folder, 'other');
+    createStudy(other, 'Somebody else’s', new Date().toISOString());
+    renameSync(other, bench.study);
+    const alarmSeconds = await secondsUntil(bench, told);
+    await wait(2);
+    await bench.window.command('stop', 'tried');
+    await bench.window.command('close');
+    await bench.window.until('the end', ({ trial }) => ['done', 'failed'].includes(trial?.ending ?? ''), 60);
+    const { endingFailure } = bench.window.trial();
+    const rescued = join(bench.folder, 'faults rescued 1.chamberside');
+    const broken: string[] = [];
+    if (!(endingFailure ?? '').includes('faults rescued 1')) broken.push(`it ends with: ${endingFailure}`);
+    if (verify(bench.study).trials.length > 0) broken.push('the other study holds a trial');
+    const { intact, trials } = verify(rescued);
+    if (!intact || !trials.every(({ sealed }) => sealed)) broken.push('the rescued study is not intact and sealed');
+    const record = readTrial(rescued, bench.trial);
+    const to = record.streams[0]?.atMicroseconds.at(-1) ?? 0;
+    if (to < from + 1_500_000) broken.push('the record does not go on');
+    const lostSeconds = widestGapSeconds(record, 0, to);
+    return { where: String(number), lostSeconds, alarmSeconds, limitSeconds: diskToldSeconds, broken };
+  } finally {
+    await bench.end();
+  }
+}
 
 /** The program under a wall clock that can be set, its monotonic clock left alone. @throws UnableToTry without one. */
 async function onOtherClock(

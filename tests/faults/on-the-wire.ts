@@ -17,7 +17,7 @@ import { wrongNumber } from '../storms/judge-storm.ts';
 import { troubledDisk, type DiskRecord } from '../storms/troubled-disk.ts';
 import { quickScenarioOf } from '../support/runtime/quick-scenario.ts';
 import { widestGapSeconds } from './program-bench.ts';
-import type { Fault, Tried } from './row.ts';
+import { repeated, type Fault, type Tried } from './row.ts';
 
 /** A trial of an exercise with photometer, valve, belt, contacts, ergometer and flow of breath. */
 function scenarioWith(faults: readonly TimedFault[]): Scenario {
@@ -91,12 +91,6 @@ export function virtualDiskFaults(): Fault[] {
       },
     },
   ];
-}
-
-async function repeated(times: number, each: (seed: number) => Promise<Tried>): Promise<Tried[]> {
-  const tries: Tried[] = [];
-  for (let seed = 1; seed <= times; seed += 1) tries.push(await each(seed));
-  return tries;
 }
 
 async function tryPhases(

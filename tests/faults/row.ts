@@ -24,6 +24,13 @@ export interface Fault {
   run(times: number): Promise<readonly Tried[]>;
 }
 
+/** One try after the other, each with a number or seed of its own. */
+export async function repeated(times: number, each: (seed: number) => Promise<Tried>): Promise<Tried[]> {
+  const tries: Tried[] = [];
+  for (let seed = 1; seed <= times; seed += 1) tries.push(await each(seed));
+  return tries;
+}
+
 /** A line of the matrix. */
 export interface FaultRow {
   readonly fault: string;

@@ -1,4 +1,5 @@
 import { existsSync } from 'node:fs';
+import { basename } from 'node:path';
 import { isDeepStrictEqual } from 'node:util';
 import type { Plan } from '../../bridge/contract.ts';
 import { methodForRig } from '../../leakage/method-for-rig.ts';
@@ -138,7 +139,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       await recorder.seal();
       await options.onFolder();
       tell('assessing');
-      const { method, assessment } = await computing.do('assess', { path, trial: recorder.trial });
+      const { method, assessment } = await computing.do('assess', { path: recording.path, trial: recorder.trial });
       await recording.storeAssessment({
         trial: recorder.trial,
         method,
@@ -146,6 +147,7 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
         cells: assessment.cells,
         details: assessment,
       });
+      if (recording.path !== path) throw sealedElsewhere(recording.path, path);
     } finally {
       await closeStudy();
       await options.onFolder();
@@ -371,4 +373,15 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       await closeStudy();
     },
   };
+}
+
+/** The trial is safe, and not where everybody looks for it. */
+function sealedElsewhere(path: string, asked: string): ChambersideError {
+  const name = basename(path);
+  return new ChambersideError(
+    'commit-failed',
+    `The trial is sealed and assessed in ${name}, because another file has taken the place of its study`,
+    asked,
+    `Open ${name}, which holds the whole study, and find out what puts files here.`,
+  );
 }

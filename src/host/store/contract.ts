@@ -114,6 +114,7 @@ export interface OpenStudyOptions {
 
 /** The one recording connection to a study. */
 export interface StudyRecorder {
+  /** Where the file is: as it was asked for, until another file takes its place (0137). */
   readonly path: string;
   readonly identity: StudyIdentity;
   /** Whether this call created the file. */

@@ -58,6 +58,11 @@ export class HeldStudy {
     }
   }
 
+  /** The path that was asked for, or where the file had to go. */
+  get at(): string {
+    return this.#lockedAs;
+  }
+
   /** Another one after the file was put back. */
   get connection(): Connection {
     return this.#connection;

@@ -75,5 +75,7 @@ export type FromWriter =
       readonly throughMicroseconds: number;
     }
   | { readonly kind: 'failed'; readonly error: SerialError; readonly waitingLinks: number }
+  /** The study is written in another file from now on. */
+  | { readonly kind: 'moved'; readonly path: string }
   | { readonly kind: 'answer'; readonly number: number; readonly answer: unknown }
   | { readonly kind: 'refusal'; readonly number: number; readonly error: SerialError };

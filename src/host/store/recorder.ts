@@ -34,7 +34,7 @@ export async function openStudyForRecording(options: OpenStudyOptions): Promise<
 }
 
 class Recorder implements StudyRecorder {
-  readonly path: string;
+  #path: string;
   readonly #options: OpenStudyOptions;
   readonly #now: () => string;
   readonly #trials = new Map<Identifier, OpenTrial>();
@@ -51,10 +51,14 @@ class Recorder implements StudyRecorder {
   #opening: Promise<void> | null = null;
 
   constructor(options: OpenStudyOptions) {
-    this.path = options.path;
+    this.#path = options.path;
     this.#options = options;
     this.#now = options.wallClock ?? (() => new Date().toISOString());
     this.#writer = this.#startWriter();
+  }
+
+  get path(): string {
+    return this.#path;
   }
 
   get identity(): StudyIdentity {
@@ -173,6 +177,9 @@ class Recorder implements StudyRecorder {
       {
         committed: (trial, link, through) => this.#trials.get(trial)?.committed(link, through),
         failed: (error, waitingLinks) => this.#report(error, waitingLinks),
+        moved: (path) => {
+          this.#path = path;
+        },
         lost: (reason) => {
           if (writer !== this.#writer) return;
           this.#ready = false;

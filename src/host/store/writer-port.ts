@@ -9,6 +9,7 @@ import type { FromWriter, LinkData, RequestName, ToWriter, WriterRequests } from
 export interface WriterListener {
   committed(trial: Identifier, link: number, throughMicroseconds: number): void;
   failed(error: ChambersideError, waitingLinks: number): void;
+  moved(path: string): void;
   /** The worker ended by itself. Nothing after it is answered. */
   lost(reason: string): void;
 }
@@ -32,6 +33,7 @@ export class WriterPort {
     this.#worker.on('message', (message: FromWriter) => {
       if (message.kind === 'committed') listener.committed(message.trial, message.link, message.throughMicroseconds);
       else if (message.kind === 'failed') listener.failed(reviveError(message.error), message.waitingLinks);
+      else if (message.kind === 'moved') listener.moved(message.path);
       else {
         const pending = this.#pending.get(message.number);
         this.#pending.delete(message.number);

@@ -103,6 +103,7 @@ function tellKept(batch: readonly LinkBatch[]): void {
 function lookAfter(study: StudyWriter): void {
   const happened = study.putBack();
   if (happened === null) return;
+  send({ kind: 'moved', path: study.at });
   send({ kind: 'failed', error: toSerialError(happened, 'writer'), waitingLinks: waitingLinks() });
 }
 

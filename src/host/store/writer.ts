@@ -238,6 +238,11 @@ export class StudyWriter {
     this.#held.close();
   }
 
+  /** Where the file is; another place than `path` after another file had taken that. */
+  get at(): string {
+    return this.#held.at;
+  }
+
   get #connection(): Connection {
     return this.#held.connection;
   }
