@@ -129,12 +129,53 @@ describe('a disk that refuses', () => {
     expect(readTrial(rescued, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
     await expect(openStudyForRecording({ path: rescued, hostId: host })).rejects.toThrow(refusal('study-in-use'));
     await trial.seal();
-    await study.close();
+    const what = expect.stringContaining('goes on in study rescued 1.chamberside') as string;
+    await expect(study.close()).rejects.toThrow(expect.objectContaining({ where: path, what }));
     expect(verify(rescued)).toMatchObject({ intact: true, findings: [] });
     expect(verify(path)).toMatchObject({ intact: true, findings: [], trials: [] });
     // No log is left that would be read as a part of the other file, or of the copy under its name.
     renameSync(rescued, path);
     expect(verify(path).trials).toMatchObject([{ sealed: true }]);
+    expect(readdirSync(folder.path)).toEqual(['study.chamberside']);
+  });
+
+  it('a log that was taken away alone costs nothing: it is begun anew', async () => {
+    const failures: CommitFailure[] = [];
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    rmSync(`${path}-wal`);
+    rmSync(`${path}-shm`);
+    record(trial, 3, 2);
+    await trial.settled();
+    expect(failures).toMatchObject([{ what: expect.stringContaining('log of the study was taken away') as string }]);
+    expect(readTrial(path, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([100, 50]);
+    record(trial, 5, 1);
+    await trial.settled();
+    await trial.seal();
+    await study.close();
+    expect(verify(path)).toMatchObject({ intact: true, findings: [], trials: [{ sealed: true }] });
+  });
+
+  it('another host that got in by a deleted lock is left to it', async () => {
+    const failures: CommitFailure[] = [];
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    rmSync(`${path}-lock`);
+    const other = await openStudyForRecording({ path, hostId: host });
+    opened.push(other);
+    record(trial, 3, 2);
+    await expect.poll(() => failures.length, { timeout: 5000 }).toBeGreaterThan(0);
+    expect(failures[0]?.what).toContain('Another program on this machine');
+    await expect(study.close()).rejects.toThrow(refusal('study-in-use'));
+    // The other one has its lock still, and its log.
+    await expect(openStudyForRecording({ path, hostId: host })).rejects.toThrow(refusal('study-in-use'));
+    await begin(other, 2);
+    await other.close();
+    expect(verify(path).trials).toHaveLength(2);
     expect(readdirSync(folder.path)).toEqual(['study.chamberside']);
   });
 

@@ -114,8 +114,9 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
       const plan = planRehearsal(options, unfinished);
       const stage = await setStage(plan);
       const played = await withEnd(() => playTrial(options, plan, stage, study, unfinished, onDisk), stage.strike);
-      const record = readTrial(options.studyPath, played.trial);
-      const method = readPlannedMethod(options.studyPath, played.trial);
+      // Where the study is: another file may have taken its place.
+      const record = readTrial(study.path, played.trial);
+      const method = readPlannedMethod(study.path, played.trial);
       const assessment = assess(record, method);
       const stored = await study.storeAssessment({
         trial: played.trial,
@@ -129,7 +130,7 @@ export async function rehearse(options: RehearsalOptions): Promise<RehearsalResu
         trialSeconds: played.trialSeconds,
         seal: played.seal,
         counts: { ...countRecord(record), links: played.seal.count },
-        bytes: countBytes(record, readWire(options.studyPath, played.trial), played.live),
+        bytes: countBytes(record, readWire(study.path, played.trial), played.live),
         scenario: plan.scenario,
         seed: plan.seed,
         wire: plan.wire,

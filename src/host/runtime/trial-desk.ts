@@ -24,7 +24,9 @@ import { heartOf, repeatedLimits } from './limits.ts';
 import { refusal, underWayRefusal } from './refusal.ts';
 import type { RigDesk } from './rig-desk.ts';
 import { createTrialUnderWay } from './trial-under-way.ts';
+import { failureText } from './trial-ending.ts';
 import type { TrialUnderWay, TrialUnderWayOptions } from './trial-under-way.ts';
+import { failureOf } from '../failure.ts';
 
 export interface TrialDeskOptions {
   readonly hostId: Identifier;
@@ -149,18 +151,25 @@ export function createTrialDesk(options: TrialDeskOptions): TrialDesk {
       });
       if (recording.path !== path) throw sealedElsewhere(recording.path, path);
     } finally {
-      await closeStudy();
+      await closeStudy().catch((error: unknown) => {
+        // Where it is has been said above.
+        if (recording.path === path) throw error;
+      });
       await options.onFolder();
     }
   };
 
-  const abandon = async (recorder: TrialRecorder): Promise<void> => {
+  const abandon = async (recorder: TrialRecorder): Promise<string | null> => {
     await Promise.race([
       recorder.abandon().catch(() => undefined),
       new Promise((resolve) => setTimeout(resolve, patienceMilliseconds)),
     ]);
-    await closeStudy().catch(() => undefined);
+    const said = await closeStudy().then(
+      () => null,
+      (error: unknown) => failureText(failureOf(error)),
+    );
     await options.onFolder().catch(() => undefined);
+    return said;
   };
 
   /** Makes the trial and begins it; whatever fails gives the study back. */

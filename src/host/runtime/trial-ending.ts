@@ -11,8 +11,8 @@ export interface TrialEndingOptions {
   readonly afterDone: () => Promise<void>;
   /** Seals and assesses; the session has ended. Told in between what it is doing. */
   readonly finish: (recorder: TrialRecorder, tell: (state: 'sealing' | 'assessing') => void) => Promise<void>;
-  /** Leaves the trial unfinished when the session cannot go on. Never rejects. */
-  readonly abandon: (recorder: TrialRecorder) => Promise<void>;
+  /** Leaves the trial unfinished when the session cannot go on. @returns what went wrong with that. Never rejects. */
+  readonly abandon: (recorder: TrialRecorder) => Promise<string | null>;
   /** Trial time, µs. */
   readonly now: () => number;
   /** Nothing is recorded any more, and nothing need be looked at. */
@@ -50,6 +50,11 @@ async function withPatience(work: Promise<void>): Promise<void> {
   await Promise.race([work, over]).finally(() => clearTimeout(timer));
 }
 
+/** As a sentence. */
+export function failureText({ remedy, what, where }: ReturnType<typeof failureOf>): string {
+  return `${what} (${where}). ${remedy}`;
+}
+
 export function followToEnd(options: TrialEndingOptions): TrialEnding {
   const { session, recorder } = options;
   let state: TrialSnapshot['ending'] = 'no';
@@ -85,8 +90,8 @@ export function followToEnd(options: TrialEndingOptions): TrialEnding {
     const wasRecording = recording;
     await session.end().catch(() => undefined);
     stop();
-    const { what, where, remedy } = failureOf(error);
-    failure = `${what} (${where}). ${remedy}`;
+    const { what, ...rest } = failureOf(error);
+    failure = failureText({ what, ...rest });
     if (wasRecording) {
       failedAlarm = {
         alarm: 'trial-failed',
@@ -96,7 +101,8 @@ export function followToEnd(options: TrialEndingOptions): TrialEnding {
         clearedAtMicroseconds: null,
         acknowledged: false,
       };
-      await options.abandon(recorder);
+      const more = await options.abandon(recorder);
+      if (more !== null) failure = `${failure} ${more}`;
     }
     tell('failed');
   };

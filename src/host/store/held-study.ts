@@ -75,8 +75,9 @@ export class HeldStudy {
    * @throws ChambersideError when it cannot be written, `study-in-use` when another host has taken its lock meanwhile.
    */
   putBack(): ChambersideError | null {
-    this.#lock = this.#lock.stands() ? this.#lock : replaceLock(this.#lock, this.#lockedAs);
     const standing = identityOf(this.#at);
+    // A lock that was taken away is another matter than a file: that one may stand, and somebody may record in it.
+    if (!this.#lock.stands()) this.#lock = replaceLock(this.#lock, this.#lockedAs);
     if (standing === this.#file) return null;
     if (this.#failed !== null && performance.now() < this.#failed.until) throw this.#failed.error;
     try {
@@ -89,29 +90,53 @@ export class HeldStudy {
     return hasGone(this.#path, standing === null ? null : this.#at);
   }
 
+  /** Whether the file has no name any more: what is committed now can be read by this connection alone. */
+  get hasLeft(): boolean {
+    return identityOf(this.#at) !== this.#file;
+  }
+
+  /** Whether SQLite's log was taken away from beside a file that stands: readers would miss what is in it. */
+  get logHasGone(): boolean {
+    const log = `${this.#at}-wal`;
+    return !this.hasLeft && identityOf(log) !== this.#beside.get(log);
+  }
+
+  /** Brings what is in the log into the file, for whoever opens it next. This connection is of no use then. */
+  settleLog(): void {
+    this.#connection.pragma('wal_checkpoint(TRUNCATE)');
+    this.#connection.close();
+    this.#lock.release();
+  }
+
   /** Writes the whole study to a new file and goes on in it; as it is when that fails. */
   #goOnIn(path: string): void {
-    if (path === this.#at) removeSideFiles(sideFilesOf(path));
-    writeAnew(this.#connection, path);
-    const [old, oldLock, left] = [this.#connection, this.#lock, path === this.#at ? new Map() : this.#beside];
+    // They would be read as a part of whatever stands there next. This connection has them open.
+    removeSideFiles(path === this.#at ? sideFilesOf(path) : this.#beside);
+    const made = writeAnew(this.#connection, path);
+    const [old, oldLock] = [this.#connection, this.#lock];
     let opened: Connection | null = null;
+    let lock = oldLock;
     try {
       opened = openForWriting('study', path);
       takeLease(opened, path, this.#hostId);
-      if (path !== this.#at) this.#lock = acquireLock(path);
+      if (path !== this.#at) lock = acquireLock(path);
+      if (identityOf(path) !== made) throw hasGone(path, path);
     } catch (error) {
       opened?.close();
-      for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
+      if (lock !== oldLock) lock.release();
+      if (identityOf(path) === made) for (const end of ['', '-wal', '-shm']) rmSync(`${path}${end}`, { force: true });
       throw error;
     }
-    this.#connection = opened;
-    if (oldLock !== this.#lock) this.#lockedAs = path;
-    this.#at = path;
-    this.#file = identityOf(path);
     this.#beside = sideFilesOf(path);
-    old.close();
-    removeSideFiles(left);
-    if (oldLock !== this.#lock) oldLock.release();
+    [this.#connection, this.#lock, this.#file] = [opened, lock, made];
+    if (lock !== oldLock) this.#lockedAs = path;
+    this.#at = path;
+    try {
+      old.close();
+      if (lock !== oldLock) oldLock.release();
+    } catch {
+      // The study is safe in its new file.
+    }
   }
 
   /**
@@ -121,19 +146,16 @@ export class HeldStudy {
   close(): void {
     this.#failed = null;
     let elsewhere: ChambersideError | null = null;
-    let copied = false;
     try {
       try {
-        const happened = this.putBack();
-        if (identityOf(this.#path) !== this.#file) elsewhere = happened;
+        this.putBack();
+        if (this.#lockedAs !== this.#path) elsewhere = hasGone(this.#path, this.#lockedAs);
       } catch (error) {
-        elsewhere = rescueElsewhere(this.#connection, this.#path) ?? storageError(error, this.#path);
-        copied = true;
+        elsewhere = storageError(error, this.#path);
+        if (this.hasLeft) elsewhere = rescueElsewhere(this.#connection, this.#path, elsewhere);
       }
-      if (copied) {
-        this.#connection.close();
-        removeSideFiles(this.#beside);
-      } else this.#giveBack();
+      if (this.hasLeft || !this.#lock.stands()) this.#connection.close();
+      else this.#giveBack();
     } finally {
       this.#lock.release();
     }

@@ -45,7 +45,7 @@ export function acquireLock(studyPath: string): StudyLock {
       if (before !== null && before === identityOf(path)) {
         return {
           stands: () => identityOf(path) === before,
-          release: () => release(side, path),
+          release: () => release(side, path, before),
           letGo: () => void side.close(),
         };
       }
@@ -66,7 +66,12 @@ export function replaceLock(lost: StudyLock, studyPath: string): StudyLock {
   return lock;
 }
 
-function release(side: Connection, path: string): void {
+function release(side: Connection, path: string, identity: string): void {
+  // Where it was taken away, the one that stands there now is somebody else's.
+  if (identityOf(path) !== identity) {
+    side.close();
+    return;
+  }
   // Removed while still locked where the system allows it; afterwards somebody else may hold it already.
   if (process.platform !== 'win32') rmSync(path, { force: true });
   side.close();

@@ -38,20 +38,25 @@ export function rescueName(path: string, folder = dirname(resolve(path))): strin
 /**
  * Writes all that a connection reads to a new file, and onto the disk. Nothing that stands there is replaced, and
  * nothing is left behind where it fails.
+ * @returns which file it is.
  * @throws ChambersideError `file-not-found` (the folder), and what SQLite and the file system throw.
  */
-export function writeAnew(connection: Connection, path: string): void {
+export function writeAnew(connection: Connection, path: string): string | null {
   refuseMissingFolder(path);
   const folder = dirname(resolve(path));
   const draft = join(folder, `.${basename(path)}.${process.pid}.draft`);
   rmSync(draft, { force: true });
+  let made: string | null = null;
   try {
     connection.prepare('VACUUM INTO ?').run(draft);
+    made = identityOf(draft);
     synchronize(draft, 'r+');
     takeName(draft, path);
     synchronizeFolder(folder);
+    return made;
   } catch (error) {
     for (const end of ['', '-journal']) rmSync(`${draft}${end}`, { force: true });
+    if (made !== null && identityOf(path) === made) rmSync(path, { force: true });
     throw error;
   }
 }
@@ -71,9 +76,10 @@ function takeName(draft: string, path: string): void {
 
 /**
  * Writes a copy where there is room, because nothing can be put back at the place of the file.
- * @returns where it is, as an error to be told; null when there is room nowhere.
+ * @param because why it could not.
+ * @returns what is to be told: where it is, or that there is room nowhere.
  */
-export function rescueElsewhere(connection: Connection, path: string): ChambersideError | null {
+export function rescueElsewhere(connection: Connection, path: string, because: ChambersideError): ChambersideError {
   for (const folder of [dirname(resolve(path)), homedir(), tmpdir()]) {
     const copy = rescueName(path, folder);
     try {
@@ -86,9 +92,16 @@ export function rescueElsewhere(connection: Connection, path: string): Chambersi
       'The study file has gone and could not be put back; what was recorded is in a copy',
       copy,
       'Move the copy to where it belongs, and look at what moves files there.',
+      because,
     );
   }
-  return null;
+  return new ChambersideError(
+    because.code,
+    `The study file has gone, and it could be written anew neither there nor elsewhere (${because.what}): it is lost`,
+    path,
+    'Look for a copy of it: in a wastebasket, a cloud folder, a backup.',
+    because,
+  );
 }
 
 /** What is told once the study has been written anew. @param beside where it is now; null: at its place. */

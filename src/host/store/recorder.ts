@@ -227,7 +227,10 @@ class Recorder implements StudyRecorder {
         const { identity } = await writer.ask('open', {
           ...{ path: this.path, studyName: null, hostId: this.#options.hostId },
         });
-        if (identity.study !== this.identity.study) throw otherStudy(this.path);
+        if (identity.study !== this.identity.study) {
+          await writer.ask('close', {});
+          throw otherStudy(this.path);
+        }
       } catch (error) {
         await writer.end();
         throw error;

@@ -21,6 +21,11 @@ const mostLinks = 256;
 const port = parentPort;
 if (port === null) throw new Error('the writer runs in a worker thread only');
 
+/** Ends this writer. */
+class LogGone extends Error {
+  override message = 'The log of the study was taken away from beside it, and what was in it is in the file now';
+}
+
 /** Only while nothing is being committed; a disk that refuses is reported by the next commit. */
 function beat(): void {
   try {
@@ -55,6 +60,8 @@ function commitWaiting(): SerialError | null {
     try {
       lookAfter(writer);
     } catch (error) {
+      // A file that stands and is another host's is not written to.
+      if (error instanceof LogGone || !writer.hasLeft) throw error;
       away = storageError(error, writer.path);
     }
     while (done < waiting.length) {
@@ -68,6 +75,7 @@ function commitWaiting(): SerialError | null {
       throw away;
     }
   } catch (error) {
+    if (error instanceof LogGone) throw error;
     const failure = toSerialError(storageError(error, writer.path), 'writer');
     waiting = waiting.slice(done);
     send({ kind: 'failed', error: failure, waitingLinks: waitingLinks() });
@@ -101,6 +109,11 @@ function tellKept(batch: readonly LinkBatch[]): void {
 
 /** A file that has left its place is put back, and somebody is told. @throws as `putBack`. */
 function lookAfter(study: StudyWriter): void {
+  if (study.logHasGone) {
+    // Another writer opens the file with a new log, and is handed again what is not acknowledged.
+    study.settleLog();
+    throw new LogGone();
+  }
   const happened = study.putBack();
   if (happened === null) return;
   send({ kind: 'moved', path: study.at });
@@ -167,6 +180,7 @@ function receive(message: ToWriter): void {
     else send({ kind: 'answer', number: message.number, answer });
     if (message.request === 'close') port?.close();
   } catch (error) {
+    if (error instanceof LogGone) throw error;
     const path = message.request === 'open' ? message.ask.path : studyPath;
     const known = isStorageFailure(error) ? storageError(error, path) : error;
     send({ kind: 'refusal', number: message.number, error: toSerialError(known, 'writer') });

@@ -71,7 +71,7 @@ export class StudyWriter {
   readonly created: boolean;
   readonly #held: HeldStudy;
   readonly #chains = new Map<string, Chain>();
-  #insert: Inserts;
+  #prepared: { readonly of: Connection; readonly inserts: Inserts };
   #heartbeat: number;
 
   /** @throws ChambersideError as `HeldStudy`. */
@@ -81,7 +81,7 @@ export class StudyWriter {
     this.created = this.#held.created;
     try {
       this.identity = studyIdentity(this.#connection, path);
-      this.#insert = prepareInserts(this.#connection);
+      this.#prepared = { of: this.#connection, inserts: prepareInserts(this.#connection) };
       this.#heartbeat = performance.now();
     } catch (error) {
       this.#held.close();
@@ -199,9 +199,22 @@ export class StudyWriter {
 
   /** As `HeldStudy.putBack`. */
   putBack(): ChambersideError | null {
-    const happened = this.#held.putBack();
-    if (happened !== null) this.#insert = prepareInserts(this.#connection);
-    return happened;
+    return this.#held.putBack();
+  }
+
+  /** As `HeldStudy`. */
+  get hasLeft(): boolean {
+    return this.#held.hasLeft;
+  }
+
+  /** As `HeldStudy`. */
+  get logHasGone(): boolean {
+    return this.#held.logHasGone;
+  }
+
+  /** As `HeldStudy`. */
+  settleLog(): void {
+    this.#held.settleLog();
   }
 
   unfinished(): UnfinishedTrial[] {
@@ -241,6 +254,13 @@ export class StudyWriter {
   /** Where the file is; another place than `path` after another file had taken that. */
   get at(): string {
     return this.#held.at;
+  }
+
+  /** Those of the connection that there is now. */
+  get #insert(): Inserts {
+    const of = this.#connection;
+    if (this.#prepared.of !== of) this.#prepared = { of, inserts: prepareInserts(of) };
+    return this.#prepared.inserts;
   }
 
   get #connection(): Connection {

@@ -33,7 +33,7 @@ function settleable(): Settleable {
 }
 
 /** A trial that runs; what is done to it is told in order. */
-function runningTrial(finishFails = false) {
+function runningTrial(finishFails = false, notGivenBack: string | null = null) {
   const told: string[] = [];
   const finished = settleable();
   const failed = settleable();
@@ -64,7 +64,7 @@ function runningTrial(finishFails = false) {
       if (finishFails) throw new ChambersideError('disk-full', 'no room to seal', 'a.chamberside', 'Free some space.');
       tell('assessing');
     },
-    abandon: telling('abandoned'),
+    abandon: () => telling('abandoned')().then(() => notGivenBack),
     now: () => 7,
     onStopped: () => void told.push('stopped'),
     onLeft: () => void told.push('left'),
@@ -98,6 +98,15 @@ describe('the end of a trial', () => {
     expect(ending.alarms.at(-1)).toMatchObject({ alarm: 'trial-failed', raisedAtMicroseconds: 7, acknowledged: false });
     expect(ending.acknowledgeLeft('trial-failed', null)).toBe(true);
     expect(ending.alarms.at(-1)).toMatchObject({ acknowledged: true });
+  });
+
+  it('says where its study went when that could not be closed at its place either', async () => {
+    const { ending, finished, followed } = runningTrial(false, 'What was recorded is in a copy (copy). Move it.');
+    finished.reject(broken);
+    await followed;
+    expect(ending.failure).toBe(
+      'the conductor stumbled (the trial). Report it. What was recorded is in a copy (copy). Move it.',
+    );
   });
 
   it('does not wait for a list when the session fails after the last exercise', async () => {
