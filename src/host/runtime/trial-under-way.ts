@@ -273,7 +273,8 @@ export function createTrialUnderWay(options: TrialUnderWayOptions): TrialUnderWa
       return conditions.count + silences + belt + limits.watched.length;
     },
     get record() {
-      if (!ending.recording) return null;
+      // A disk that refuses while the trial is sealed: that waits as well, and somebody has to know.
+      if (!ending.recording && !(ending.state === 'sealing' && diskFailure !== null)) return null;
       // What lies between the loss of a host and its return is not waiting for the disk.
       const since = Math.max(recorder.acknowledged().throughMicroseconds, clock.segment.beginsAtMicroseconds);
       const open = clock.now() - since;
