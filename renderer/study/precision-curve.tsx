@@ -1,6 +1,6 @@
 import { useMemo, type ReactElement } from 'react';
 import type { StudyView } from '../../src/bridge/study.ts';
-import { contrastPower, type ContrastPower } from '../../src/study/plan/power.ts';
+import { contrastPower, type ContrastPower, mostSubjects } from '../../src/study/plan/power.ts';
 import { scatterOf } from '../../src/study/plan/scatter.ts';
 import { useSize } from '../ui/use-size.ts';
 import { precisionWords } from '../words/precision.ts';
@@ -90,14 +90,16 @@ function marksOf(highest: number, yOf: (factor: number) => number): number[] {
 function curveOf({ summary }: StudyView): { readonly now: number; readonly points: readonly ContrastPower[] } | null {
   const components = summary.scopes[0]?.components;
   if (components?.known !== true) return null;
-  const { subjects: now, ensembles, trialsPerCell } = components.figure;
-  const scatter = scatterOf(components.figure);
-  if (scatter.interaction === 1 && scatter.trial === 1) return null;
+  const { subjects: now, ensembles, trialsPerCell, trialsAveraged } = components.figure;
+  // As many trials as the means of this study are of: their scatter is then that of the study.
+  const trials = Math.max(trialsPerCell, Math.ceil(trialsAveraged));
+  const scatter = scatterOf(components.figure, trials);
+  if ((scatter.interaction === 1 && scatter.trial === 1) || now > mostSubjects) return null;
   const planned = {
-    ...{ scatter, design: 'crossed', trials: trialsPerCell, confidence: summary.questions.confidence } as const,
+    ...{ scatter, design: 'crossed', trials, confidence: summary.questions.confidence } as const,
     ratios: (ensembles * (ensembles - 1)) / 2,
   };
-  const most = Math.min(1000, Math.max(12, 3 * now));
+  const most = Math.min(mostSubjects, Math.max(12, 3 * now));
   const step = Math.max(1, Math.round(most / 60));
   const counts = new Set([now, Math.min(most, 2 * now), most]);
   for (let count = Math.max(3, Math.floor(now / 4)); count < most; count += step) counts.add(count);

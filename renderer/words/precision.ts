@@ -6,7 +6,7 @@ const factorText = (factor: number): string => significant(factor, factor < 1.1 
 export const precisionWords = {
   title: 'What more subjects would buy',
   statement: (now: ContrastPower, twice: ContrastPower) =>
-    `With ${now.subjects} subjects a ratio is known to within a factor of ${factorText(now.halfWidth)}, with ` +
+    `With ${now.subjects} subjects a ratio would be known to within a factor of ${factorText(now.halfWidth)}, with ` +
     `${twice.subjects} to within ${factorText(twice.halfWidth)}.`,
   picture: 'How near a ratio of two ensembles is known, against the number of subjects',
   factor: (factor: number) => `× ${limitNumber(factor, 3)}`,

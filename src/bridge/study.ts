@@ -45,6 +45,7 @@ const components = z.object({
   subjectsLeftOut: count,
   trialsPerCell: count,
   averaged: z.boolean(),
+  trialsAveraged: z.number(),
   ensemble: z.number(),
   subject: z.number(),
   interaction: z.number().nullable(),

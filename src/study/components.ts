@@ -20,6 +20,8 @@ export interface StudyComponents {
   readonly trialsPerCell: number;
   /** Trials differ in number from cell to cell: the geometric mean of each cell was taken. */
   readonly averaged: boolean;
+  /** Of how many trials the value of a cell is the mean, harmonic mean over the cells; 1 unless `averaged`. */
+  readonly trialsAveraged: number;
   readonly ensemble: number;
   readonly subject: number;
   /** Of subject with ensemble: null where one value in a cell leaves it among the trials. */
@@ -74,6 +76,7 @@ export function studyComponents(cells: readonly CrossedCell[]): StudyComponents 
     subjectsLeftOut: everybody.length - subjects.length,
     trialsPerCell: averaged ? 1 : trialsPerCell,
     averaged,
+    trialsAveraged: averaged ? harmonicMean(table.flatMap((row) => row.map((cell) => cell.length))) : 1,
   };
   if (!averaged && trialsPerCell > 1) {
     const { rows, columns, interaction, fRows, fColumns, components } = crossedAnalysis(table);
@@ -96,6 +99,11 @@ export function studyComponents(cells: readonly CrossedCell[]): StudyComponents 
     trial: components.residual,
     ...tested(fColumns, columns.degreesOfFreedom, fRows, rows.degreesOfFreedom, residual.degreesOfFreedom),
   };
+}
+
+/** The variance of trials is in a mean of cells by this number, on the average over the cells. */
+function harmonicMean(counts: readonly number[]): number {
+  return counts.length / counts.reduce((sum, one) => sum + 1 / one, 0);
 }
 
 const statistic = 'components of variance';

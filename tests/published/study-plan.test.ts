@@ -11,9 +11,11 @@ const groups: PlannedContrast = {
 };
 
 describe('power of comparing two groups', () => {
-  it('is that of the example in the manual of power.t.test of R', () => {
-    // n = 20, delta = 1, sd = 1: power 0.8689528. The manual leaves out the other tail, which is below 1e-7 here.
-    expect(contrastPower(groups, Math.E, 20).power).toBeCloseTo(0.8689528, 6);
+  it('is a little below that of the example in the manual of power.t.test of R, which is of the pooled t', () => {
+    // n = 20, delta = 1, sd = 1: power 0.8689528.
+    const { power } = contrastPower(groups, Math.E, 20);
+    expect(power).toBeLessThan(0.8689528);
+    expect(power).toBeGreaterThan(0.8689528 - 0.003);
     // power 0.90, delta 1: n = 22.02110.
     expect(subjectsForPower(groups, Math.E, 0.9)?.subjects).toBe(23);
   });
@@ -43,18 +45,19 @@ describe('numbers that prove a share', () => {
   });
 });
 
-describe('R (4.2.2: power.t.test with strict = TRUE, pt, qt, binom.test)', () => {
+describe('R (4.2.2: power.t.test with strict = TRUE, integrate, pt, qt, binom.test)', () => {
   const rows = planRows(readFileSync(new URL('../../fixtures/r/plan.csv', import.meta.url), 'utf8'));
 
   it('has the same powers, half widths, chances and numbers', () => {
     expect(rows.length).toBeGreaterThan(500);
-    expect(new Set(rows.map(({ figure }) => figure)).size).toBe(5);
+    expect(new Set(rows.map(({ figure }) => figure)).size).toBe(7);
     expect(planFiguresApart(rows)).toEqual([]);
   });
 
   it('would show a wrong number', () => {
-    const wrong = rows.map((row) => ({ ...row, value: row.value * 1.000001 + 1e-8 }));
-    expect(planFiguresApart(wrong).length).toBe(rows.length);
+    const wrong = rows.filter((_, index) => index % 11 === 0).map((row) => ({ ...row, value: row.value * 1.000001 + 1e-8 }));
+    expect(wrong.length).toBeGreaterThan(50);
+    expect(planFiguresApart(wrong).length).toBe(wrong.length);
   });
 
   it('agrees that a limit that lies at the share itself is kept with a chance of 1 − confidence', () => {

@@ -1,4 +1,5 @@
-import { noncentralStudentProbability, normalQuantile } from '../../statistics/distributions.ts';
+import { normalQuantile } from '../../statistics/distributions.ts';
+import { noncentralStudentAbove } from '../../statistics/noncentral-tail.ts';
 import { fewestValues, toleranceFactor } from '../lognormal.ts';
 import { passingShare } from '../passing-share.ts';
 import { outsideValidity } from '../validity.ts';
@@ -20,7 +21,7 @@ export interface PlannedLimit {
 /**
  * Chance that the tolerance limit of this many subjects lies below the limit. With x̄ and s of n logarithms,
  * P(x̄ + k s ≤ ln L) = P(T ≥ k √n) for T noncentral t of n − 1 degrees of freedom and noncentrality √n (ln L − µ)/σ:
- * textbook, from the definition of the noncentral t. Beyond a noncentrality of 37.6 the chance at 37.6, which is lower.
+ * textbook, from the definition of the noncentral t. Below a noncentrality of −37.6 the chance at −37.6, all but none.
  * @throws ChambersideError `outside-validity` for values that are none, and as `toleranceFactor`.
  */
 export function chanceBelowLimit(planned: PlannedLimit, subjects: number): number {
@@ -32,8 +33,7 @@ export function chanceBelowLimit(planned: PlannedLimit, subjects: number): numbe
   const factor = toleranceFactor(subjects, coverage, confidence);
   const deviation = Math.sqrt(varianceOf(scatter, 'separate', trials).mean);
   const apart = (Math.sqrt(subjects) * Math.log(limitPercent / meanPercent)) / deviation;
-  const noncentrality = Math.max(-37.6, Math.min(37.6, apart));
-  return 1 - noncentralStudentProbability(factor * Math.sqrt(subjects), subjects - 1, noncentrality);
+  return noncentralStudentAbove(factor * Math.sqrt(subjects), subjects - 1, Math.max(-37.6, apart));
 }
 
 /**

@@ -1,12 +1,9 @@
-import {
-  chiSquareQuantile,
-  noncentralStudentProbability,
-  studentProbability,
-  studentQuantile,
-} from '../../statistics/distributions.ts';
+import { chiSquareQuantile, studentQuantile } from '../../statistics/distributions.ts';
+import { noncentralStudentAbove } from '../../statistics/noncentral-tail.ts';
 import { fewestValues } from '../lognormal.ts';
 import { outsideValidity, requireConfidence } from '../validity.ts';
 import { type ExpectedScatter, type StudyDesign, varianceOf } from './scatter.ts';
+import { welchLikelyReach, welchPower, welchReach } from './welch.ts';
 
 /** A comparison of two ensembles as it is planned. */
 export interface PlannedContrast {
@@ -41,10 +38,9 @@ export const likelyShare = 0.8;
 export const mostSubjects = 1000;
 
 /**
- * Power of the comparison that `leakageRatio` makes: two-sided t of the logarithms, paired (n − 1 degrees of freedom)
- * or of two groups of equal size and scatter (2 n − 2; Welch's t of such groups has the same, to a few parts in a
- * thousand). Noncentral t; as power.t.test(…, strict = TRUE) of R, against which it is held.
- * Beyond a noncentrality of 37.6 the power at 37.6, which is lower.
+ * Power of the comparison that `leakageRatio` makes: two-sided t of the logarithms, paired, noncentral t of n − 1 degrees
+ * of freedom as power.t.test(…, strict = TRUE) of R; or Welch's of two groups of equal size and true scatter, whose
+ * degrees of freedom the study finds (`welchReach`): of few subjects well below that of the pooled t.
  * @param ratio of geometric means that is to be told from 1, above zero and not 1.
  * @throws ChambersideError `outside-validity` for fewer than three subjects or more than 1000, and arguments that are
  *   none.
@@ -62,17 +58,23 @@ export function contrastPower(planned: PlannedContrast, ratio: number, subjects:
   const degreesOfFreedom = design === 'crossed' ? subjects - 1 : 2 * subjects - 2;
   const variance = varianceOf(scatter, design, trials).contrast;
   const error = Math.sqrt(variance / subjects);
-  const critical = studentQuantile(1 - (1 - confidence) / (2 * ratios), degreesOfFreedom);
-  const noncentrality = Math.min(37.6, Math.abs(Math.log(ratio)) / error);
-  const beyond = (value: number): number =>
-    noncentrality === 0
-      ? studentProbability(value, degreesOfFreedom)
-      : noncentralStudentProbability(value, degreesOfFreedom, noncentrality);
+  const doubt = (1 - confidence) / (2 * ratios);
+  const critical = studentQuantile(1 - doubt, degreesOfFreedom);
+  const noncentrality = Math.abs(Math.log(ratio)) / error;
+  const halfWidth = Math.exp(critical * error);
+  if (design === 'separate') {
+    const reach = welchReach(subjects, doubt);
+    const power = welchPower(reach, subjects, noncentrality);
+    const likelyHalfWidth = Math.exp(error * welchLikelyReach(reach, subjects, likelyShare));
+    return { subjects, power, halfWidth, likelyHalfWidth };
+  }
+  // Farther away than that, nothing lies on the other side.
+  const other = noncentrality > 37 ? 0 : noncentralStudentAbove(critical, degreesOfFreedom, -noncentrality);
   const wide = Math.sqrt(chiSquareQuantile(likelyShare, degreesOfFreedom) / degreesOfFreedom);
   return {
     subjects,
-    power: 1 - beyond(critical) + beyond(-critical),
-    halfWidth: Math.exp(critical * error),
+    power: noncentralStudentAbove(critical, degreesOfFreedom, noncentrality) + other,
+    halfWidth,
     likelyHalfWidth: Math.exp(critical * error * wide),
   };
 }

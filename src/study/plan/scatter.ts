@@ -20,14 +20,23 @@ export interface ExpectedScatter {
 export type StudyDesign = 'crossed' | 'separate';
 
 /**
- * Scatter as a study has shown it. Where one trial in each place left interaction and trial together, the whole of it
- * counts as interaction: more trials of a subject then promise nothing, which is the cautious side.
+ * Scatter as a study has shown it, for so many trials of a subject. Where one trial in each place left interaction and
+ * trial together, the whole of it counts as interaction: more trials of a subject then promise nothing, which is the
+ * cautious side. Where the values are means of several trials, what they scatter may be all trial to trial, of which one
+ * trial has that many times as much: for fewer trials than are in them it counts as trial, else as interaction.
+ * @param trials that are planned, of one subject in one ensemble.
  */
-export function scatterOf({ subject, interaction, trial }: StudyComponents): ExpectedScatter {
+export function scatterOf(
+  { subject, interaction, trial, trialsAveraged }: StudyComponents,
+  trials: number,
+): ExpectedScatter {
   const factor = (variance: number): number => Math.exp(Math.sqrt(variance));
-  return interaction === null
-    ? { subject: factor(subject), interaction: factor(trial), trial: 1 }
-    : { subject: factor(subject), interaction: factor(interaction), trial: factor(trial) };
+  if (interaction !== null) {
+    return { subject: factor(subject), interaction: factor(interaction), trial: factor(trial) };
+  }
+  return trials < trialsAveraged
+    ? { subject: factor(subject), interaction: 1, trial: factor(trial * trialsAveraged) }
+    : { subject: factor(subject), interaction: factor(trial), trial: 1 };
 }
 
 /**

@@ -34,8 +34,9 @@ export function ownPlanFigure({ figure, design, subjects, at, deviation, ratios 
   // What R calls the deviation is that of differences where they are paired.
   const trial = Math.exp(design === 'crossed' ? deviation / Math.SQRT2 : deviation);
   const scatter = { subject: 1, interaction: 1, trial };
-  if (figure === 'belowLimit') {
-    const asked = { limitPercent: at, meanPercent: 1, scatter, trials: 1, coverage: 0.8, confidence: 0.9 };
+  if (figure.startsWith('belowLimit')) {
+    const coverage = Number(figure.slice('belowLimit'.length) || '80') / 100;
+    const asked = { limitPercent: at, meanPercent: 1, scatter, trials: 1, coverage, confidence: 0.9 };
     return chanceBelowLimit(asked, subjects);
   }
   const found = contrastPower({ scatter, design, trials: 1, confidence: 0.95, ratios }, at, subjects);

@@ -1,13 +1,18 @@
+import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
+import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { describe, expect, it } from 'vitest';
 import { allocate, type AllocationRequest } from '../../../../src/study/plan/allocation.ts';
 import { chanceBelowLimit, subjectsBelowLimit, subjectsForShare } from '../../../../src/study/plan/limit-plan.ts';
 import {
   contrastPower,
+  likelyShare,
   meanHalfWidth,
   type PlannedContrast,
   subjectsForPower,
   subjectsForWidth,
 } from '../../../../src/study/plan/power.ts';
+import { studyComponents } from '../../../../src/study/components.ts';
+import { type EnsembleLeakages, leakageRatio } from '../../../../src/study/ratio.ts';
 import { scatterOf, varianceOf } from '../../../../src/study/plan/scatter.ts';
 
 const scatter = { subject: 2.4, interaction: 1.15, trial: 1.3 };
@@ -75,8 +80,30 @@ describe('what scatters', () => {
   });
 
   it('of a study with one trial in each place promises nothing of more trials', () => {
-    const shown = scatterOf({ subject: 0.5, interaction: null, trial: 0.04 } as Parameters<typeof scatterOf>[0]);
+    const found = { subject: 0.5, interaction: null, trial: 0.04, trialsAveraged: 1 };
+    const shown = scatterOf(found as Parameters<typeof scatterOf>[0], 5);
     expect(varianceOf(shown, 'crossed', 5).contrast).toBeCloseTo(0.08, 12);
+  });
+
+  it('of a study of unequally many trials is that of one trial again, not of their mean', () => {
+    // Three trials in each place and one made void: means of 3, and one of 2. Trials scatter by 0.3, and nothing else.
+    const rows = [0, 1, 2, 3, 4].flatMap((subject) =>
+      ['A', 'B'].map((ensemble, index) => ({
+        ...{ subject: `S${subject}`, ensemble },
+        percents: (subject === 0 && index === 0 ? [1, -1] : [1.2, 0, -1.2]).map((part) =>
+          Math.exp(subject / 2 + 0.3 * (part + ((subject * (index + 2)) % 3) / 2)),
+        ),
+      })),
+    );
+    const found = studyComponents(rows);
+    expect(found).toMatchObject({ averaged: true, interaction: null });
+    expect(found.trialsAveraged).toBeCloseTo(10 / (9 / 3 + 1 / 2), 12);
+    const contrast = (trials: number): number => varianceOf(scatterOf(found, trials), 'crossed', trials).contrast;
+    expect(contrast(1)).toBeCloseTo(2 * found.trial * found.trialsAveraged, 12);
+    expect(contrast(2)).toBeCloseTo(found.trial * found.trialsAveraged, 12);
+    // As many as are in the means: as they scatter; and no promise beyond.
+    expect(contrast(3)).toBeCloseTo(2 * found.trial, 12);
+    expect(contrast(20)).toBeCloseTo(2 * found.trial, 12);
   });
 
   it('is refused below 1 and where there is none', () => {
@@ -115,6 +142,54 @@ describe('numbers of subjects', () => {
     const found = subjectsBelowLimit(asked, 0.8);
     expect(found?.chance).toBeGreaterThanOrEqual(0.8);
     expect(chanceBelowLimit(asked, (found?.subjects ?? 0) - 1)).toBeLessThan(0.8);
+  });
+
+  it('are found where a large coverage leaves most numbers of subjects beyond what one sum holds', () => {
+    const large = { subject: Math.exp(0.8), interaction: 1, trial: 1 };
+    const asked = { limitPercent: 2, meanPercent: 0.1, scatter: large, trials: 1, coverage: 0.99, confidence: 0.9 };
+    const found = subjectsBelowLimit(asked, 0.8);
+    // R has 0.81697610357588 of 15 (fixtures/r/plan.csv).
+    expect(found?.subjects).toBe(15);
+    expect(found?.chance).toBeCloseTo(0.816976104, 8);
+    expect(chanceBelowLimit(asked, 14)).toBeLessThan(0.8);
+    const curve = [5, 10, 15, 40, 100, 101, 102, 150, 261].map((subjects) => chanceBelowLimit(asked, subjects));
+    for (const [index, later] of curve.slice(1).entries()) expect(later).toBeGreaterThanOrEqual(curve[index] ?? 1);
+    expect(curve.at(-1)).toBeCloseTo(1, 9);
+  });
+
+  it('of separate groups have the power that Welch, by whom they are compared, gives them', () => {
+    const generator = xoroshiro128plus(20260501);
+    const normal = (): number =>
+      Math.sqrt(-2 * Math.log(1 - uniformFloat64(generator))) * Math.cos(2 * Math.PI * uniformFloat64(generator));
+    const group = (ensemble: string, mean: number, subjects: number): EnsembleLeakages => ({
+      ensemble,
+      bySubject: new Map(
+        Array.from({ length: subjects }, (_, index) => [
+          `${ensemble}${index}`,
+          { percent: Math.exp(mean + normal()), below: false },
+        ]),
+      ),
+    });
+    const one = { subject: Math.E, interaction: 1, trial: 1 };
+    const groups = { scatter: one, design: 'separate', trials: 1, confidence: 0.95, ratios: 1 } as const;
+    // By the pooled t 0.78 of 3 subjects and 0.79 of 4, where Welch has 0.68 and 0.71.
+    for (const [subjects, apart] of [
+      [3, 3],
+      [4, 2.4],
+      [6, 1.8],
+    ] as const) {
+      const planned_ = contrastPower(groups, Math.exp(apart), subjects);
+      const rounds = 4000;
+      let [told, wide] = [0, 0];
+      for (let round = 0; round < rounds; round += 1) {
+        const { low, high } = leakageRatio(group('A', 0, subjects), group('B', apart, subjects), 1);
+        if (low > 1 || high < 1) told += 1;
+        if (Math.sqrt(high / low) <= planned_.likelyHalfWidth) wide += 1;
+      }
+      // Four standard errors of a share of 0.7 and 0.8 of 4000; the pooled t is off by more at 3 and 4 subjects.
+      expect(Math.abs(told / rounds - planned_.power)).toBeLessThan(0.029);
+      expect(Math.abs(wide / rounds - likelyShare)).toBeLessThan(0.026);
+    }
   });
 
   it('are none where nothing is enough', () => {
