@@ -51,6 +51,8 @@ export function useWhatIf(
     setAsked((before) => ({ ...(before ?? nothing), method }));
   }, []);
   const begin = useCallback(() => {
+    // What an earlier question was answered belongs to it.
+    setAnswer(null);
     setAsked(nothing);
   }, []);
   const end = useCallback(() => {

@@ -1,12 +1,13 @@
 import type { RequirementStanding } from '../study/requirement-standing.ts';
 import type { StudySummary } from '../study/study-summary.ts';
+import { isHeldAgainstLimits } from '../study/study-trial.ts';
 import type { Block, Section, TableCell, Verdict, Words } from './document.ts';
 import { given, plain, strong, words } from './document.ts';
 import { dayInWords } from './moments.ts';
 import { counted, nbsp, percentFull, percentShort } from './numbers.ts';
 import { isDense, wholeFigure } from './study-figure.ts';
 import type { StudyReportSource } from './study-source.ts';
-import { cellOf, limitVerdict, ratioWords, shareText } from './study-words.ts';
+import { cellOf, doubtsOfRows, inDoubt, limitVerdict, ratioWords, shareText } from './study-words.ts';
 import { reportWords } from './words.ts';
 
 /** The first page is one page: more verdicts than this are said in lines, more ensembles have no table. */
@@ -33,14 +34,15 @@ export function studyFirstPage(
       words: titleWords(source, ensembles),
       below: [
         ...words`The study “${given(source.study.name)}”: ${counted(counts.counted, 'trial', 'trials')} in the `,
-        ...words`figures, of ${counted(counts.subjects, 'subject', 'subjects')}, ${daysOf(source)}.`,
+        ...words`figures, of ${counted(counts.subjects, 'subject', 'subjects')}, ${daysOf(summary, source)}.`,
         ...virtual,
       ],
     },
     { block: 'answer', words: answer(summary) },
   ];
-  const verdicts = verdictsOf(summary, standings);
-  if (verdicts.length > mostVerdicts) blocks.push({ block: 'list', items: verdictLines(summary, standings) });
+  const own = { ...summary, shares: plannedShares(source, summary) };
+  const verdicts = verdictsOf(own, standings);
+  if (verdicts.length > mostVerdicts) blocks.push({ block: 'list', items: verdictLines(own, standings) });
   else blocks.push(...verdictBlocks(verdicts));
   if (counts.counted > 0) {
     blocks.push(
@@ -86,8 +88,10 @@ export function titleWords({ study }: StudyReportSource, ensembles: readonly str
   return words`How much leaks into ${ensembles.length} ensembles`;
 }
 
-function daysOf({ trials }: StudyReportSource): string {
-  const days = trials.map(({ createdAt }) => createdAt).sort();
+/** Of the trials in the figures; of all where none is. */
+function daysOf({ roster }: StudySummary, { trials }: StudyReportSource): string {
+  const inFigures = roster.filter(({ leftOut }) => leftOut === null);
+  const days = (inFigures.length > 0 ? inFigures : trials).map(({ createdAt }) => createdAt).sort();
   const [first, last] = [days[0] ?? '', days.at(-1) ?? ''];
   const [from, to] = [dayInWords(first), dayInWords(last)];
   return from === to ? from : `${from} to ${to}`;
@@ -127,39 +131,77 @@ function lowered(text: string): string {
   return `${text.charAt(0).toLowerCase()}${text.slice(1)}`;
 }
 
-/** Of the requirement where one is asked, and of the limits of the plans. */
+/** Of the limits only those that trials of the very ensemble were planned with. */
+function plannedShares({ trials }: StudyReportSource, { shares, roster }: StudySummary): StudySummary['shares'] {
+  return shares.filter(({ ensemble, limitPercent }) =>
+    roster.some((row, index) => {
+      const isOwn = row.ensemble === ensemble && isHeldAgainstLimits(row);
+      return isOwn && trials[index]?.requirementPercent === limitPercent;
+    }),
+  );
+}
+
+function doubtsAbout({ roster }: StudySummary, ensemble: string): string[] {
+  return doubtsOfRows(roster.filter((row) => row.ensemble === ensemble && isHeldAgainstLimits(row)));
+}
+
+/** Of the requirement where one is asked, and of the limits of the plans. What is in doubt is never ticked off. */
 export function verdictsOf(summary: StudySummary, standings: readonly RequirementStanding[]): Verdict[] {
   const asked = standings.map(({ ensemble, verdict }): Verdict => {
     const name = given(ensemble).text;
     const because = [...new Set(verdict.rules.map((rule) => rule.because))].join('; ');
-    const more = `${because.charAt(0).toUpperCase()}${because.slice(1)}.`;
-    if (verdict.verdict === 'passed') return { mark: 'good', title: `${name}: requirement met`, more };
+    const said = given(`${because.charAt(0).toUpperCase()}${because.slice(1)}.`).text;
+    const more = `${said}${inDoubt(verdict.doubts)}`;
+    if (verdict.verdict === 'passed') {
+      return { mark: verdict.doubts.length > 0 ? 'doubt' : 'good', title: `${name}: requirement met`, more };
+    }
     if (verdict.verdict === 'failed') return { mark: 'doubt', title: `${name}: requirement not met`, more };
     return { mark: 'none', title: `${name}: no verdict`, more };
   });
-  return [...asked, ...summary.shares.map((share) => limitVerdict(share, summary.questions.confidence))];
+  const { confidence } = summary.questions;
+  return [
+    ...asked,
+    ...summary.shares.map((share) => limitVerdict(share, confidence, doubtsAbout(summary, share.ensemble))),
+  ];
 }
 
 /** The same in a line for the requirement and one for each limit, however many ensembles there are. */
-function verdictLines({ shares }: StudySummary, standings: readonly RequirementStanding[]): Words[] {
-  const by = (verdict: RequirementStanding['verdict']['verdict']): string[] =>
-    standings.flatMap(({ ensemble, verdict: own }) => (own.verdict === verdict ? [ensemble] : []));
+function verdictLines(summary: StudySummary, standings: readonly RequirementStanding[]): Words[] {
+  const { shares } = summary;
+  const by = (verdict: RequirementStanding['verdict']['verdict'], doubted?: boolean): string[] =>
+    standings.flatMap(({ ensemble, verdict: own }) => {
+      const isAsked = doubted === undefined || doubted === own.doubts.length > 0;
+      return own.verdict === verdict && isAsked ? [ensemble] : [];
+    });
+  const isDoubted = ({ ensemble }: (typeof shares)[number]): boolean => doubtsAbout(summary, ensemble).length > 0;
   const limits = [...new Set(shares.map(({ limitPercent }) => limitPercent))];
   return [
     ...(standings.length === 0
       ? []
-      : [grouped('Requirement', { met: by('passed'), 'not met': by('failed'), 'no verdict': by('not-evaluated') })]),
+      : [
+          grouped('Requirement', {
+            met: by('passed', false),
+            'met, in doubt': by('passed', true),
+            'not met': by('failed'),
+            'no verdict': by('not-evaluated'),
+          }),
+        ]),
     ...limits.map((limit) => {
       const own = shares.filter(({ limitPercent }) => limitPercent === limit);
       const where = (holds: (share: (typeof own)[number]) => boolean): string[] =>
         own.filter(holds).map(({ ensemble }) => ensemble);
       return grouped(`Whole trials ≤${nbsp}${percentShort(limit)}`, {
-        'kept by every subject': where(({ exceeding, open }) => exceeding.length === 0 && open === 0),
+        'kept by every subject': where((one) => isKept(one) && !isDoubted(one)),
+        'kept by every subject, in doubt': where((one) => isKept(one) && isDoubted(one)),
         'not kept by every subject': where(({ exceeding }) => exceeding.length > 0),
         'cannot be told of every subject': where(({ exceeding, open }) => exceeding.length === 0 && open > 0),
       });
     }),
   ];
+}
+
+function isKept({ exceeding, open }: StudySummary['shares'][number]): boolean {
+  return exceeding.length === 0 && open === 0;
 }
 
 function grouped(what: string, groups: Readonly<Record<string, readonly string[]>>): Words {

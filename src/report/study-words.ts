@@ -2,6 +2,7 @@ import type { LimitShare } from '../study/limit-share.ts';
 import type { Leakage } from '../study/lognormal.ts';
 import type { PassingShare } from '../study/passing-share.ts';
 import type { LeakageRatio } from '../study/ratio.ts';
+import { type RosterRow, unreleasedWords } from '../study/study-trial.ts';
 import { significant } from '../model/number-text.ts';
 import type { TableCell, Verdict, Words } from './document.ts';
 import { given, plain, words } from './document.ts';
@@ -42,14 +43,38 @@ export function cellOf(text: string): TableCell {
   return { words: plain(text) };
 }
 
-/** How many subjects keep a limit of whole trials, and of how many wearers that holds. */
-export function limitVerdict(share: LimitShare, confidence: number): Verdict {
+/** What speaks against whatever rests on these trials, in words. */
+export function doubtsOfRows(rows: readonly RosterRow[]): string[] {
+  const many = (some: readonly RosterRow[]): string => `${some.length} of ${counted(rows.length, 'trial', 'trials')}`;
+  const flagged = rows.filter(({ cellsFlagged }) => cellsFlagged > 0);
+  const checked = rows.filter(({ doubtfulChecks }) => doubtfulChecks.length > 0);
+  const cut = rows.filter(({ review }) => review !== null && review.leftOut > 0);
+  const unreleased = unreleasedWords(rows);
+  return [
+    ...(rows.some(({ virtual }) => virtual) ? ['the virtual rig says nothing of a real ensemble'] : []),
+    ...(flagged.length > 0 ? [`${many(flagged)} rest on flagged cells`] : []),
+    ...(checked.length > 0 ? [`${many(checked)} rest on checks that were overdue or had failed`] : []),
+    ...(cut.length > 0 ? [`of ${many(cut)} a reviewer left something out`] : []),
+    ...(unreleased === null ? [] : [unreleased]),
+  ];
+}
+
+/** ` In doubt: the first of them.` */
+export function inDoubt([first]: readonly string[]): string {
+  return first === undefined ? '' : ` In doubt: ${given(first).text}.`;
+}
+
+/**
+ * How many subjects keep a limit of whole trials, and of how many wearers that holds.
+ * @param doubts what speaks against the trials behind it: with any, nothing is ticked off.
+ */
+export function limitVerdict(share: LimitShare, confidence: number, doubts: readonly string[]): Verdict {
   const { ensemble, limitPercent, exceeding, open } = share;
   const title = `${given(ensemble).text}: ${keptText(share.share)} ≤${nbsp}${percentShort(limitPercent)}`;
   const untold = open === 0 ? '' : ` Of ${counted(open, 'subject', 'subjects')} it cannot be told.`;
   if (share.share === null) return { mark: 'none', title, more: `It can be told of no subject.${untold}` };
-  const mark = exceeding.length > 0 ? 'doubt' : open > 0 ? 'none' : 'good';
-  return { mark, title, more: `${ofWearers(share.share, confidence)}${untold}` };
+  const mark = exceeding.length > 0 ? 'doubt' : open > 0 ? 'none' : doubts.length > 0 ? 'doubt' : 'good';
+  return { mark, title, more: `${ofWearers(share.share, confidence)}${untold}${inDoubt(doubts)}` };
 }
 
 export function keptText(share: PassingShare | null): string {

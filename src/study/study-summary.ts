@@ -100,16 +100,20 @@ export interface StudySummary {
  * not count as several wearers.
  * @param without trials to be taken out to see what hangs on them. Ensembles and probes keep their order, and no
  *   trial of the virtual rig takes the place of a real one.
+ * @param like a summary of the same study whose ensembles and probes come first, in its order: read by another method
+ *   other trials may be in the figures, and a ratio must not turn round.
  */
 export function summariseStudy(
   trials: readonly StudyTrial[],
   questions: StudyQuestions,
   without: ReadonlySet<string> = new Set(),
+  like: StudySummary | null = null,
 ): StudySummary {
   const standing = rosterOf(trials);
   const inFigures = standing.filter(({ leftOut }) => leftOut === null);
-  const ensembles = [...new Set(inFigures.map(({ ensemble }) => ensemble))];
-  const probes = [...new Set(inFigures.flatMap(({ probes: own }) => Object.keys(own)))];
+  const ensembles = [...new Set([...(like?.ensembles ?? []), ...inFigures.map(({ ensemble }) => ensemble)])];
+  const before = (like?.scopes ?? []).flatMap(({ probe }) => (probe === null ? [] : [probe]));
+  const probes = [...new Set([...before, ...inFigures.flatMap(({ probes: own }) => Object.keys(own))])];
   const roster = standing.map((row): RosterRow => {
     const isTakenOut = without.has(row.trial) && isHeldAgainstLimits(row);
     return isTakenOut ? { ...row, leftOut: 'what-if' } : row;
@@ -128,9 +132,11 @@ export function summariseStudy(
   const limits = [
     ...new Set([
       ...questions.limitsPercent,
-      ...trials.flatMap(({ requirementPercent, voided }) =>
-        requirementPercent === null || voided !== null ? [] : [requirementPercent],
-      ),
+      ...trials.flatMap(({ requirementPercent }, index) => {
+        const row = standing[index];
+        const isAsked = row !== undefined && isHeldAgainstLimits(row);
+        return requirementPercent === null || !isAsked ? [] : [requirementPercent];
+      }),
     ]),
   ].sort((one, other) => one - other);
   const notVoid = roster.filter(({ leftOut }) => leftOut !== 'void');

@@ -2,7 +2,7 @@ import { ChambersideError } from '../../model/error-code.ts';
 import type { RequirementStanding } from '../../study/requirement-standing.ts';
 import type { Known, StudySummary } from '../../study/study-summary.ts';
 import { answersChangeAt, askedInVain, type RatioAnswer, whatIfDifference, type WhatIf } from '../../study/what-if.ts';
-import { readStudyRows, type StudyRows } from '../store/study-rows.ts';
+import { readStudyRows, readStudyRowsBeside, type StudyRows } from '../store/study-rows.ts';
 import type { OptionDescription, OptionValues } from './command.ts';
 import { verdictWords } from './judge.ts';
 import { formatPercent, formatTable } from './table.ts';
@@ -16,6 +16,12 @@ export const whatIfOptions: readonly OptionDescription[] = [
   },
 ];
 
+/** The study as it stands and by the method that is asked for, both of one moment. @throws `usage-bad-value`. */
+export function rowsAsked(study: string, values: OptionValues): ReturnType<typeof readStudyRowsBeside> {
+  const wanted = values.optional('by-method');
+  return readStudyRowsBeside(study, wanted === undefined ? null : methodIn(readStudyRows(study), wanted));
+}
+
 /** What is asked with something otherwise; null where nothing is. @throws ChambersideError `usage-bad-value`. */
 export function askedWhatIf(values: OptionValues, rows: StudyRows, standing: StudySummary): WhatIf | null {
   const [named, wanted] = [values.optional('without'), values.optional('by-method')];
@@ -27,7 +33,7 @@ export function askedWhatIf(values: OptionValues, rows: StudyRows, standing: Stu
   const whatIf = { without, method: wanted === undefined ? null : methodIn(rows, wanted) };
   const inVain = askedInVain(rows.trials, standing, whatIf);
   if (inVain.length > 0) {
-    const what = `in no figure, so that nothing hangs on it: ${inVain.join(', ')}`;
+    const what = `in no figure, so that no mean and no ratio hangs on it: ${inVain.join(', ')}`;
     throw new ChambersideError('usage-bad-value', what, '--without', inFigures(standing));
   }
   return whatIf;
@@ -47,11 +53,6 @@ function methodIn({ methods }: StudyRows, wanted: string): string {
   const what = found.length === 0 ? `no trial holds an assessment by ${wanted}` : `${wanted} has several versions here`;
   const there = methods.map(({ method, trials }) => `“${method}” of ${trials}`).join(', ');
   throw new ChambersideError('usage-bad-value', what, '--by-method', `Assessed trials by method: ${there}.`);
-}
-
-/** The trials as the question has them: the rows of another method, where one is asked for. */
-export function rowsFor(study: string, rows: StudyRows, { method }: WhatIf): StudyRows {
-  return method === null ? rows : readStudyRows(study, method);
 }
 
 interface Side {

@@ -4,12 +4,11 @@ import { type RequirementStanding, requirementStandings } from '../../study/requ
 import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
 import { isHeldAgainstLimits } from '../../study/study-trial.ts';
 import { type WhatIf, whatIfDifference } from '../../study/what-if.ts';
-import { readStudyRows } from '../store/study-rows.ts';
 import { programVersion } from '../version.ts';
 import { requirementFile, requirementNamed } from './chosen-requirement.ts';
 import type { Command } from './command.ts';
 import { formatBootstrap, formatStudy } from './compare-text.ts';
-import { askedWhatIf, formatWhatIf, rowsFor, whatIfOptions } from './compare-what-if.ts';
+import { askedWhatIf, formatWhatIf, rowsAsked, whatIfOptions } from './compare-what-if.ts';
 import { noteAltered } from './note-altered.ts';
 import { noteExit } from './note-doubt.ts';
 
@@ -62,12 +61,16 @@ export const compareCommand: Command = {
         ? [values.number('limit', { least: 0.0001, most: 100, otherwise: 1 })]
         : [],
     };
-    const rows = readStudyRows(study);
+    const { standing: rows, otherwise: rowsOtherwise } = rowsAsked(study, values);
     const summary = summariseStudy(rows.trials, questions);
     const standingsOf = (trials: typeof rows.trials, roster: typeof summary.roster): RequirementStanding[] =>
       requirement === null ? [] : requirementStandings(requirement, trials, roster, questions.confidence);
     const standings = standingsOf(rows.trials, summary.roster);
     const asked = askedWhatIf(values, rows, summary);
+    if (asked !== null && values.has('bootstrap')) {
+      const what = '--bootstrap is of the study as it stands, and excludes --without and --by-method';
+      throw new ChambersideError('usage-unknown-option', what, '--bootstrap', 'Ask for one after the other.');
+    }
     const otherwise = asked === null ? null : whatIfOf(asked);
     const altered = summary.roster
       .filter((row) => isHeldAgainstLimits(row) && !noteAltered(study, row.trial, output))
@@ -100,8 +103,8 @@ export const compareCommand: Command = {
     return Promise.resolve(counted > 0 && altered.length === 0 ? 0 : 1);
 
     function whatIfOf(whatIf: WhatIf): { readonly text: string; readonly json: unknown; readonly counted: number } {
-      const { trials } = rowsFor(study, rows, whatIf);
-      const there = summariseStudy(trials, questions, new Set(whatIf.without));
+      const { trials } = rowsOtherwise;
+      const there = summariseStudy(trials, questions, new Set(whatIf.without), summary);
       const side = { summary: there, standings: standingsOf(trials, there.roster) };
       return {
         text: formatWhatIf(rows, whatIf, { summary, standings }, side),

@@ -9,7 +9,10 @@ export function formatStudyPlan(plan: StudyPlan): string {
     `Plan of a study of ${plan.ensembles.join(', ')}: ${designWords(plan)}`,
     `Expected scatter, as geometric deviations: subject to subject × ${two(scatter.subject)}, subject with ensemble ` +
       `× ${two(scatter.interaction)}, trial to trial × ${two(scatter.trial)} ` +
-      (shownBy === null ? '(given)' : `(as ${shownBy} has shown, whole trials)`),
+      (shownBy === null
+        ? '(given)'
+        : `(as ${shownBy.name} has shown, whole trials of ${shownBy.subjects} subjects who wore all)`),
+    ...(shownBy?.marks ?? []).map((text) => `  ! ${text}`),
     '',
     ...(plan.ensembles.length > 1 ? contrastLines(plan) : []),
     'What a number of subjects buys, if the scatter is as expected:',
@@ -73,7 +76,9 @@ function curveTable({ curve, subjects, ensembles }: StudyPlan): string {
   );
 }
 
-function limitLines({ limit, forShare, share: asked, chance, subjects }: StudyPlan): string[] {
+const noneKeeps = 'no number up to 300, or as far as it can be computed';
+
+function limitLines({ limit, forShare, share: asked, chance, subjects, trials }: StudyPlan): string[] {
   const [none, one, two_] = forShare.map((count) => (count === null ? `more than ${mostSubjects}` : String(count)));
   const sure = `${share(asked.share)} of such wearers, ${share(asked.confidence)} sure`;
   return [
@@ -83,16 +88,22 @@ function limitLines({ limit, forShare, share: asked, chance, subjects }: StudyPl
       : [
           `A tolerance limit (${sure}) below ${limit.limitPercent} %, if the geometric mean is ${limit.meanPercent} ` +
             `%, with a chance of ${share(chance)}: ` +
-            `${limit.needed === null ? 'no number of subjects' : `${limit.needed.subjects} subjects`}; ` +
-            `with ${subjects} the chance is ${share(limit.chance)}.`,
+            `${limit.needed === null ? noneKeeps : `${limit.needed.subjects} subjects`}; ` +
+            (limit.chance.known
+              ? `with ${subjects} the chance is ${share(limit.chance.figure)}.`
+              : `with ${subjects} it cannot be said. ${limit.chance.because}`),
         ]),
+    ...(trials === 1
+      ? []
+      : ['  Share of wearers: by the geometric mean of all trials of each of them, not by every single trial.']),
     `To prove by counting that a limit is kept by ${sure}: ${none} subjects who all keep it, ${one} with one who ` +
       `does not, ${two_} with two.`,
   ];
 }
 
 function allocationLines({ allocation, seed, design }: StudyPlan): string[] {
-  const { subjects, positionImbalance, neighbourImbalance } = allocation;
+  if (!allocation.known) return [`No allocation: ${allocation.because}`];
+  const { subjects, positionImbalance, neighbourImbalance } = allocation.figure;
   const rule = design === 'crossed' ? 'rows of Williams squares in random order' : 'permuted blocks';
   const after = neighbourImbalance === null ? '' : `, one after the other ${share(neighbourImbalance)}`;
   const balance = `ensembles over positions ${share(positionImbalance)}${after}`;

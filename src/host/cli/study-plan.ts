@@ -15,12 +15,23 @@ import {
   subjectsForWidth,
 } from '../../study/plan/power.ts';
 import { type ExpectedScatter, scatterOf, type StudyDesign } from '../../study/plan/scatter.ts';
-import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
+import { known, type Known, summariseStudy, usualQuestions } from '../../study/study-summary.ts';
+import { isHeldAgainstLimits } from '../../study/study-trial.ts';
 import { readStudyRows } from '../store/study-rows.ts';
+import { outsideValidity } from '../../study/validity.ts';
 import { programVersion } from '../version.ts';
-import type { Command, OptionValues } from './command.ts';
+import type { Command, OptionValues, Output } from './command.ts';
+import { noteAltered } from './note-altered.ts';
 import { noteExit } from './note-doubt.ts';
 import { formatStudyPlan } from './study-plan-text.ts';
+
+interface ShownBy {
+  readonly name: string;
+  readonly subjects: number;
+  readonly marks: readonly string[];
+  /** Trials of it that are not what was recorded. */
+  readonly altered: readonly string[];
+}
 
 /** Everything that the command has worked out. */
 export interface StudyPlan {
@@ -28,8 +39,8 @@ export interface StudyPlan {
   readonly design: StudyDesign;
   readonly trials: number;
   readonly scatter: ExpectedScatter;
-  /** Name of the study that has shown the scatter; null: it was given. */
-  readonly shownBy: string | null;
+  /** The study that has shown the scatter, with what must be known of it; null: it was given. */
+  readonly shownBy: ShownBy | null;
   readonly confidence: number;
   readonly ratio: number;
   readonly chance: number;
@@ -47,14 +58,15 @@ export interface StudyPlan {
     readonly coverage: number;
     readonly confidence: number;
     readonly needed: { readonly subjects: number; readonly chance: number } | null;
-    /** With the number of subjects of the plan. */
-    readonly chance: number;
+    /** With the number of subjects of the plan, or why it is not known. */
+    readonly chance: Known<number>;
   } | null;
   /** Subjects who must all keep a limit, all but one, all but two, to prove the share. */
   readonly forShare: readonly (number | null)[];
   readonly share: { readonly share: number; readonly confidence: number };
   readonly seed: number;
-  readonly allocation: Allocation;
+  /** Or why there is none. */
+  readonly allocation: Known<Allocation>;
 }
 
 const deviation = { least: 1, most: 100 };
@@ -84,15 +96,19 @@ export const studyPlanCommand: Command = {
   ],
   notes: [
     'Give --study, or --subject-deviation and --trial-deviation. docs/guides/study-plan.md says what each figure is.',
-    'Exit status 0: there is a number of subjects that is enough. 1: up to 1000 there is none.',
+    'Exit status 0: there is a number of subjects that is enough. 1: up to 1000 there is none; for --limit up to 300,',
+    'or as many as the tolerance factor is known for.',
   ],
   run(values, output) {
-    const plan = planOf(values);
+    const plan = planOf(values, output);
     if (values.json) output.line(JSON.stringify({ program: programVersion, ...plan }));
     else output.line(formatStudyPlan(plan));
     const unmet = [
       plan.needed === null && plan.ensembles.length > 1 ? `no number of subjects tells a ratio of ${plan.ratio}` : null,
       plan.width?.needed === null ? 'no number of subjects reaches that width' : null,
+      plan.shownBy === null || plan.shownBy.altered.length === 0
+        ? null
+        : `not what was recorded: ${plan.shownBy.altered.join(', ')}`,
       plan.limit?.needed === null ? 'no number of subjects keeps the limit with that chance' : null,
     ];
     noteExit(unmet, output);
@@ -100,11 +116,15 @@ export const studyPlanCommand: Command = {
   },
 };
 
-function planOf(values: OptionValues): StudyPlan {
+function planOf(values: OptionValues, output: Output): StudyPlan {
   const ensembles = values.text('ensembles').split(',').map((name) => name.trim());
+  if (ensembles.length > 20 || new Set(ensembles).size < ensembles.length || ensembles.includes('')) {
+    const what = 'names of ensembles are missing, twice there or more than 20';
+    throw outsideValidity(what, 'allocation', 'Give each a name of its own, at most 20.');
+  }
   const design = values.oneOf<StudyDesign>('design', ['crossed', 'separate'], 'crossed');
   const trials = values.wholeNumber('trials', { least: 1, most: 20, otherwise: 1 });
-  const { scatter, shownBy } = expectedScatter(values);
+  const { scatter, shownBy } = expectedScatter(values, trials, output);
   const confidence = values.number('confidence', { ...shareRange, otherwise: 0.95 });
   const ratio = values.number('ratio', { least: 1.01, most: 1000, otherwise: 2 });
   const chance = values.number('chance', { ...shareRange, otherwise: 0.8 });
@@ -131,15 +151,18 @@ function planOf(values: OptionValues): StudyPlan {
         ? null
         : {
             ...{ limitPercent: limit.limitPercent, meanPercent: limit.meanPercent, coverage },
-            ...{ confidence: toleranceConfidence, needed: limitNeeds, chance: chanceBelowLimit(limit, subjects) },
+            ...{ confidence: toleranceConfidence, needed: limitNeeds },
+            chance: known(() => chanceBelowLimit(limit, subjects)),
           },
     forShare: [0, 1, 2].map((failures) => subjectsForShare(coverage, toleranceConfidence, failures)),
     share: { share: coverage, confidence: toleranceConfidence },
     seed,
-    allocation: allocate({
-      ...{ ensembles, trials, design, seed },
-      subjects: design === 'crossed' ? subjects : subjects * ensembles.length,
-    }),
+    allocation: known(() =>
+      allocate({
+        ...{ ensembles, trials, design, seed },
+        subjects: design === 'crossed' ? subjects : subjects * ensembles.length,
+      }),
+    ),
   };
 }
 
@@ -149,7 +172,11 @@ function countsAround(subjects: number): number[] {
   return [...new Set(counts)].filter((count) => count >= 3 && count <= 1000);
 }
 
-function expectedScatter(values: OptionValues): { readonly scatter: ExpectedScatter; readonly shownBy: string | null } {
+function expectedScatter(
+  values: OptionValues,
+  planned: number,
+  output: Output,
+): { readonly scatter: ExpectedScatter; readonly shownBy: ShownBy | null } {
   const study = values.optional('study');
   const given = ['subject-deviation', 'interaction-deviation', 'trial-deviation'].filter((name) => values.has(name));
   const todo = 'Give --study, or --subject-deviation and --trial-deviation.';
@@ -159,13 +186,21 @@ function expectedScatter(values: OptionValues): { readonly scatter: ExpectedScat
       throw new ChambersideError('usage-unknown-option', `--${first} and --study are two answers`, `--${first}`, todo);
     }
     const { trials, study: identity } = readStudyRows(study);
-    const components = summariseStudy(trials, usualQuestions).scopes[0]?.components;
+    const { roster, scopes, marks } = summariseStudy(trials, usualQuestions);
+    const components = scopes[0]?.components;
     if (components?.known !== true) {
       const why = components?.because ?? 'No trial of it is in the figures.';
       const what = `the study shows no components of variance. ${why}`;
       throw new ChambersideError('outside-validity', what, study, 'Give the deviations instead of --study.');
     }
-    return { scatter: scatterOf(components.figure), shownBy: identity.name };
+    const altered = roster
+      .filter((row) => isHeldAgainstLimits(row) && !noteAltered(study, row.trial, output))
+      .map(({ trial }) => trial);
+    const { subjects } = components.figure;
+    return {
+      scatter: scatterOf(components.figure, planned),
+      shownBy: { name: identity.name, subjects, marks: marks.map(({ text }) => text), altered },
+    };
   }
   for (const name of ['subject-deviation', 'trial-deviation']) {
     if (given.includes(name)) continue;

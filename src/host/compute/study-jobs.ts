@@ -10,7 +10,7 @@ import { summariseStudy, usualQuestions } from '../../study/study-summary.ts';
 import type { StoredAssessment, TrialSummary } from '../store/contract.ts';
 import { storageError } from '../store/database.ts';
 import { readStudyOverview } from '../store/read.ts';
-import { readStudyRows } from '../store/study-rows.ts';
+import { readStudyRows, readStudyRowsBeside } from '../store/study-rows.ts';
 import { createStudy } from '../store/create-study.ts';
 import { failureOf } from '../failure.ts';
 import { fileDamaged } from '../file-error.ts';
@@ -82,8 +82,10 @@ export function readStudySummary(path: string, file: string): StudyView {
 
 /** The same with something otherwise, to see what hangs on it. The file is only read. */
 export function readWhatIf(path: string, { file, without, method }: WhatIfAsked): StudyView {
-  const { study, trials, probes, methods } = readStudyRows(path, method);
-  const summary = summariseStudy(trials, usualQuestions, new Set(without));
+  const { standing, otherwise } = readStudyRowsBeside(path, method);
+  const { study, trials, probes, methods } = otherwise;
+  const stands = summariseStudy(standing.trials, usualQuestions);
+  const summary = summariseStudy(trials, usualQuestions, new Set(without), stands);
   return { file, name: study.name, probes, methods, summary };
 }
 

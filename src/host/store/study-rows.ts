@@ -55,6 +55,24 @@ export function readStudyRows(path: string, method: string | null = null): Study
   }
 }
 
+/** The same as trials count and by a method, both of one moment. @throws as `readStudyRows`. */
+export function readStudyRowsBeside(
+  path: string,
+  method: string | null,
+): { readonly standing: StudyRows; readonly otherwise: StudyRows } {
+  const connection = openForReading('study', path);
+  try {
+    return connection.transaction(() => {
+      const standing = studyRows(connection, path, null);
+      return { standing, otherwise: method === null ? standing : studyRows(connection, path, method) };
+    })();
+  } catch (error) {
+    throw storageError(error, path);
+  } finally {
+    connection.close();
+  }
+}
+
 function studyRows(connection: Connection, path: string, method: string | null): StudyRows {
   const releases = releasesIn(connection, path);
   const numbers = countingAssessments(connection, path, releases);

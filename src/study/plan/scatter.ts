@@ -22,8 +22,8 @@ export type StudyDesign = 'crossed' | 'separate';
 /**
  * Scatter as a study has shown it, for so many trials of a subject. Where one trial in each place left interaction and
  * trial together, the whole of it counts as interaction: more trials of a subject then promise nothing, which is the
- * cautious side. Where the values are means of several trials, what they scatter may be all trial to trial, of which one
- * trial has that many times as much: for fewer trials than are in them it counts as trial, else as interaction.
+ * cautious side. Where the values are means of several trials, what they scatter may be all trial to trial, of which
+ * one trial has that many times as much: for fewer trials than are in them it counts as trial, else as interaction.
  * @param trials that are planned, of one subject in one ensemble.
  */
 export function scatterOf(

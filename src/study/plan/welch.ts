@@ -37,7 +37,7 @@ export function welchPower(reach: WelchReach, subjects: number, noncentrality: n
   }, 0);
 }
 
-/** Half width of Welch's interval that this share of studies does not exceed, 0.5 to 0.99, in standard errors as expected. */
+/** Half width of Welch's interval that this share (0.5 to 0.99) of studies does not exceed, in standard errors. */
 export function welchLikelyReach(reach: WelchReach, subjects: number, share: number): number {
   const pooled = 2 * subjects - 2;
   const criticals = reach.map(({ critical }) => critical);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { shippedMethods } from '../../../src/leakage/methods.ts';
-import type { Block, ReportDocument, Table } from '../../../src/report/document.ts';
+import type { Block, ReportDocument, Table, Verdict } from '../../../src/report/document.ts';
 import { textOf } from '../../../src/report/document.ts';
 import { figureSvg } from '../../../src/report/figure.ts';
 import { studyReport } from '../../../src/report/study-report.ts';
@@ -66,6 +66,16 @@ function textIn(document: ReportDocument): string {
   return JSON.stringify(document).replaceAll('\u00a0', ' ');
 }
 
+const released = trials.map((one) => ({ ...one, released: { person: 'rita', at: '2026-03-22T10:00:00.000Z' } }));
+
+/** Those of the first page. */
+function verdictsIn(of: StudyReportSource): Verdict[] {
+  const [first] = blocksOf(studyReport(of)).filter((block) => block.block === 'verdicts');
+  const all = first?.block === 'verdicts' ? first.verdicts : [];
+  const plain = (text: string): string => text.replaceAll('\u00a0', ' ');
+  return all.map(({ mark, title, more }) => ({ mark, title: plain(title), more: plain(more) }));
+}
+
 const rowsOf = (table: Table): string[][] =>
   table.rows.map((row) => row.map(({ words }) => textOf(words).replaceAll('\u00a0', ' ')));
 
@@ -82,12 +92,46 @@ describe('the report of a study', () => {
   });
 
   it('gives each ensemble a verdict on the limit of the plans', () => {
-    const [verdicts] = blocksOf(document).filter((block) => block.block === 'verdicts');
-    const all = verdicts?.block === 'verdicts' ? verdicts.verdicts : [];
-    expect(all.map(({ mark, title }) => [mark, title.replaceAll('\u00a0', ' ')])).toEqual([
+    expect(verdictsIn({ ...source, trials: released }).map(({ mark, title }) => [mark, title])).toEqual([
       ['good', 'A: 6 of 6 subjects ≤ 0.50 %'],
       ['doubt', 'B: 5 of 6 subjects ≤ 0.50 %'],
     ]);
+  });
+
+  it('ticks nothing off that is in doubt, and says what speaks against it', () => {
+    const first = (change: Partial<StudyReportTrial>): (typeof released)[number][] =>
+      released.map((one, index) => (index === 0 ? { ...one, ...change } : one));
+    const flagged = (released[0]?.cells ?? []).map((cell) => ({ ...cell, flagged: true }));
+    for (const [some, why] of [
+      [trials, /In doubt: 6 of 6 trials count by an assessment that nobody has released\./],
+      [first({ cells: flagged }), /In doubt: 1 of 6 trials rest on flagged cells\./],
+      [first({ doubtfulChecks: ['zero'] }), /In doubt: 1 of 6 trials rest on checks that were overdue or had failed/],
+    ] as const) {
+      const [verdict] = verdictsIn({ ...source, trials: some });
+      expect(verdict?.mark).toBe('doubt');
+      expect(verdict?.more).toMatch(why);
+    }
+  });
+
+  it('holds on page one no ensemble against a limit that only another was planned with', () => {
+    const some = released.map((one) => (one.ensemble === 'B' ? { ...one, requirementPercent: 0.05 } : one));
+    expect(verdictsIn({ ...source, trials: some }).map(({ title }) => title)).toEqual([
+      'B: 0 of 6 subjects ≤ 0.050 %',
+      'A: 6 of 6 subjects ≤ 0.50 %',
+    ]);
+    const unsealed = { ...(released[0] as StudyReportTrial), sealed: false, requirementPercent: 3 };
+    const { shares } = summariseStudy([...released, unsealed], usualQuestions);
+    expect(shares.map(({ limitPercent }) => limitPercent)).toEqual([0.5, 0.5]);
+  });
+
+  it('gives the days of the trials in the figures', () => {
+    const some = released.map((one, index) =>
+      index === 11
+        ? { ...one, createdAt: '2026-07-01T09:00:00.000Z', voided: { person: 'rita', reason: 'torn' } }
+        : one,
+    );
+    const [title] = blocksOf(studyReport({ ...source, trials: some }));
+    expect(title?.block === 'title' ? textOf(title.below) : '').not.toMatch(/July/);
   });
 
   it('lists every trial, also those in no figure, with why', () => {
@@ -159,7 +203,7 @@ describe('the report of a study', () => {
     const [lines] = (first?.blocks ?? []).filter((block) => block.block === 'list');
     const said = lines?.block === 'list' ? lines.items.map((item) => textOf(item).replaceAll('\u00a0', ' ')) : [];
     expect(said).toHaveLength(1);
-    expect(said[0]).toMatch(/^Whole trials ≤ 0\.50 %: kept by every subject: Ensemble 0 with a long name · /);
+    expect(said[0]).toMatch(/^Whole trials ≤ 0\.50 %: kept by every subject, in doubt: Ensemble 0 with a long name · /);
     expect(said[0]).toMatch(/; not kept by every subject: .*Ensemble 7 with a long name\.$/);
   });
 });

@@ -92,4 +92,14 @@ describe('what if a trial were not there', () => {
     const difference = whatIfDifference(standing, summariseStudy(other, questions));
     expect(difference).toMatchObject({ takenOut: 0, otherwiseAssessed: 3 });
   });
+
+  it('turns no ratio round where another method leaves the first trial without a value', () => {
+    const [first, ...rest] = trials as [StudyTrial, ...StudyTrial[]];
+    const other = [{ ...first, cells: [{ ...first.cells?.[0], percent: null }] as StudyTrial['cells'] }, ...rest];
+    const asked = summariseStudy(other, questions, new Set(), standing);
+    expect(summariseStudy(other, questions).ensembles).toEqual(['B', 'A']);
+    expect(asked.ensembles).toEqual(['A', 'B']);
+    expect(asked.scopes.map(({ probe }) => probe)).toEqual(standing.scopes.map(({ probe }) => probe));
+    expect(whatIfDifference(standing, asked).places[0]?.ratios[0]?.whatIf).not.toBeNull();
+  });
 });

@@ -35,4 +35,12 @@ describe('study-plan', () => {
     expect(await wrong('--ensembles', 'A,B', ...given, '--study', 'x')).toMatch(/^2 .*two answers/);
     expect(await wrong('--ensembles', 'A,A', ...given)).toMatch(/^1 .*outside-validity/);
   });
+
+  it('leaves out what cannot be said, and says the rest', async () => {
+    const many = ['--ensembles', 'A,B,C', ...given, '--design', 'separate', '--subjects', '400', '--coverage', '0.99'];
+    const { status, stdout } = await chambersideHere('study-plan', ...many, '--limit', '50', '--mean', '0.1');
+    expect(status).toBe(0);
+    expect(stdout).toMatch(/No allocation: 3 ensembles, 1200 subjects/);
+    expect(stdout).toMatch(/with a chance of 80 %: \d+ subjects; with 400 it cannot be said\. /);
+  });
 });
