@@ -9,8 +9,8 @@ const mostNoncentrality = 1000;
 
 /**
  * Share of the noncentral t distribution above a value, also where the noncentrality is larger than the sum holds:
- * there as the mean of Φ(δ − value · s) over s, the root of a χ² over its degrees of freedom, from the definition. By the
- * trapezium rule on ln s, which converges faster than any power of the step for such an integrand.
+ * there as the mean of Φ(δ − value · s) over s, the root of a χ² over its degrees of freedom, from the definition. By
+ * the trapezium rule on ln s, which converges faster than any power of the step for such an integrand.
  * @param value above zero. @param noncentrality δ, −37.6 and more; beyond 1000 the share at 1000.
  * @throws RangeError for arguments outside of that.
  */

@@ -39,8 +39,8 @@ export const mostSubjects = 1000;
 
 /**
  * Power of the comparison that `leakageRatio` makes: two-sided t of the logarithms, paired, noncentral t of n − 1
- * degrees of freedom as power.t.test(…, strict = TRUE) of R; or Welch's of two groups of equal size and true scatter, whose
- * degrees of freedom the study finds (`welchReach`): of few subjects well below that of the pooled t.
+ * degrees of freedom as power.t.test(…, strict = TRUE) of R; or Welch's of two groups of equal size and true scatter,
+ * whose degrees of freedom the study finds (`welchReach`): of few subjects well below that of the pooled t.
  * @param ratio of geometric means that is to be told from 1, above zero and not 1.
  * @throws ChambersideError `outside-validity` for fewer than three subjects or more than 1000, and arguments that are
  *   none.
