@@ -176,6 +176,11 @@ describe('compare', () => {
     expect(drawn?.high).toBeGreaterThan(value);
     expect((await compared()).printed.bootstrap).toBeUndefined();
     const { stdout } = await chambersideHere('compare', '--study', study, '--bootstrap', '3');
+    const words = ['--study', study, '--bootstrap', '3', '--without', 't-000000000002'];
+    expect(await chambersideHere('compare', ...words)).toMatchObject({
+      stderr: expect.stringContaining('--bootstrap is of the study as it stands') as string,
+      stdout: '',
+    });
     expect(stdout).toMatch(/drawing subjects again \(percentile bootstrap\): 20000 draws, seed 3; 95 %/);
   });
 
@@ -183,18 +188,19 @@ describe('compare', () => {
     const words = ['--study', study, '--ensembles', 'A, B', '--ratio', '1.3', '--subjects', '8'];
     const { status, stdout } = await chambersideHere('study-plan', ...words);
     expect(status).toBe(0);
-    expect(stdout).toMatch(/trial to trial × 1\.00 \(as Coveralls has shown, whole trials\)/);
+    expect(stdout).toMatch(/trial to trial × 1\.00 \(as Coveralls has shown, whole trials of \d+ subjects who wore all\)/);
+    expect(stdout).toMatch(/^ {2}! Virtual rig: no result of a real ensemble\.$/m);
     expect(stdout).toMatch(/ +8 .*this plan/);
     const { printed } = await compared();
     const [whole] = printed.scopes;
     const shown = whole?.components.known === true ? whole.components.figure : null;
     const plan = JSON.parse((await chambersideHere('study-plan', ...words, '--json')).stdout) as {
       scatter: { subject: number; interaction: number };
-      allocation: { subjects: unknown[] };
+      allocation: { figure: { subjects: unknown[] } };
     };
     expect(Math.log(plan.scatter.subject) ** 2).toBeCloseTo(shown?.subject ?? NaN, 9);
     expect(Math.log(plan.scatter.interaction) ** 2).toBeCloseTo(shown?.trial ?? NaN, 9);
-    expect(plan.allocation.subjects).toHaveLength(8);
+    expect(plan.allocation.figure.subjects).toHaveLength(8);
   });
 
   it.each(['pdf', 'html'])('is handed over as %s, the same bytes again, and never over a file', async (form) => {
