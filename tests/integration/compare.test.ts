@@ -188,7 +188,9 @@ describe('compare', () => {
     const words = ['--study', study, '--ensembles', 'A, B', '--ratio', '1.3', '--subjects', '8'];
     const { status, stdout } = await chambersideHere('study-plan', ...words);
     expect(status).toBe(0);
-    expect(stdout).toMatch(/trial to trial × 1\.00 \(as Coveralls has shown, whole trials of \d+ subjects who wore all\)/);
+    expect(stdout).toMatch(
+      /trial to trial × 1\.00 \(as Coveralls has shown, whole trials of \d+ subjects who wore all\)/,
+    );
     expect(stdout).toMatch(/^ {2}! Virtual rig: no result of a real ensemble\.$/m);
     expect(stdout).toMatch(/ +8 .*this plan/);
     const { printed } = await compared();
