@@ -18,6 +18,8 @@ export async function fillPlan(page: Page): Promise<void> {
 export async function lookAtSeries(page: Page): Promise<void> {
   const subject = page.getByLabel('Subject');
   await page.getByRole('button', { name: 'Edit series' }).click();
+  // Its keys count once the screen is there.
+  await page.getByRole('button', { name: 'To the plan' }).waitFor();
   await page.keyboard.press('p');
   await subject.waitFor();
   expect(await subject.inputValue()).toBe('S04');
