@@ -14,7 +14,7 @@ const guides = join(root, 'docs/guides/pictures');
 const runs = [
   ['tests/end-to-end/first-trial.test.ts'],
   ['tests/end-to-end/subject-display.test.ts', '-t', 'subject-march'],
-  ['tests/end-to-end/study.test.ts', '-t', 'leads from the start'],
+  ['tests/end-to-end/study.test.ts'],
   ['tests/end-to-end/screens.test.ts', '-t', 'rig-lines|may be asked|begun from a template'],
 ];
 
