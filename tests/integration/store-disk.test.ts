@@ -158,6 +158,30 @@ describe('a disk that refuses', () => {
     expect(verify(path)).toMatchObject({ intact: true, findings: [], trials: [{ sealed: true }] });
   });
 
+  it('a log that somebody still reads by is not let go before all of it is in the file', async () => {
+    const failures: CommitFailure[] = [];
+    const study = await open((failure) => failures.push(failure));
+    const trial = await begin(study);
+    record(trial, 0, 3);
+    await trial.settled();
+    const reader = new Database(path, { readonly: true });
+    reader.exec('BEGIN');
+    reader.prepare('SELECT count(*) FROM link').get();
+    // What the reader may not see yet cannot be brought into the file.
+    record(trial, 3, 2);
+    await trial.settled();
+    rmSync(`${path}-wal`);
+    record(trial, 5, 1);
+    const still = (): boolean => failures.some(({ what }) => what.includes('reads by it still'));
+    await expect.poll(still, { timeout: 15_000 }).toBe(true);
+    reader.close();
+    await trial.settled();
+    expect(readTrial(path, trialName(1)).streams.map((stream) => stream.values.length)).toEqual([120, 60]);
+    await trial.seal();
+    await study.close();
+    expect(verify(path)).toMatchObject({ intact: true, findings: [], trials: [{ sealed: true }] });
+  }, 60_000);
+
   it('another host that got in by a deleted lock is left to it', async () => {
     const failures: CommitFailure[] = [];
     const study = await open((failure) => failures.push(failure));

@@ -101,9 +101,16 @@ export class HeldStudy {
     return !this.hasLeft && identityOf(log) !== this.#beside.get(log);
   }
 
-  /** Brings what is in the log into the file, for whoever opens it next. This connection is of no use then. */
+  /**
+   * Brings what is in the log into the file, for whoever opens it next. This connection is of no use then.
+   * @throws ChambersideError `commit-failed` while somebody reads by that log: part of it could not be brought in.
+   */
   settleLog(): void {
-    this.#connection.pragma('wal_checkpoint(TRUNCATE)');
+    const busy = this.#connection.pragma('wal_checkpoint(TRUNCATE)', { simple: true });
+    if (busy !== 0) {
+      const what = 'The log of the study was taken away from beside it, and somebody reads by it still';
+      throw new ChambersideError('commit-failed', what, this.#path, 'Nothing: it is tried again every second.');
+    }
     this.#connection.close();
     this.#lock.release();
   }
